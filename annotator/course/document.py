@@ -1,0 +1,149 @@
+"""The course as documents: one `Course`, and one `Station` each, so that two people can edit two stations at once.
+
+Pure values. Where they are kept, with their revisions, is annotator/library; how they change is course/edits.py.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from annotator.course.base import Contact, Demonstration, Model, Overshoot, Role, Ruling, Said, Seconds, Share, State
+from annotator.course.findings import Finding
+from annotator.course.marks import Mark
+from annotator.course.sheet import BlanketRule, RunFormat
+
+StationState = Literal["drafted", "marked", "accepted", "signed"]
+CourseState = Literal["taken in", "drafted", "ready", "published"]
+
+
+class Clip(Model):
+    """One video file of a walk. `start_s` is where it begins on the walk's time line; sizes are upright, after rotation."""
+
+    number: Annotated[int, Field(ge=1)]
+    title: str
+    """The name of the file that was handed in, without its folder."""
+    original: str
+    """SHA-256 of the original file in the library."""
+    start_s: Seconds
+    duration_s: Seconds
+    width: int
+    height: int
+    has_audio: bool
+    captions: str | None = None
+    """SHA-256 of the caption file that came with the clip, taken instead of recognition."""
+    proxy: str | None = None
+    """SHA-256 of the version that any browser plays, once it is made."""
+
+
+class HeardName(Model):
+    """A name that recognition probably got wrong: proposed with its reason, replaced only where a person says so."""
+
+    heard: str
+    name: str
+    reason: str
+    score: Share
+    at: tuple[Seconds, ...]
+    """Start times of the words heard so."""
+    state: Literal["proposed", "accepted", "declined"] = "proposed"
+
+
+class Surface(Model):
+    """A thing at a station that an athlete could touch, and what holds for it there."""
+
+    id: str
+    name: str
+    part: str | None = None
+    role: Role = "route"
+    ruling: Ruling = "in"
+    contact: Contact | None = None
+    overshoot: Overshoot | None = None
+    divisions: dict[str, Ruling] | None = None
+    optional: bool = False
+    said: tuple[Said, ...] = ()
+    confidence: Share | None = None
+    state: State = "draft"
+
+
+class Still(Model):
+    """A frame taken from the walk: the last one shown at `time_s` (walk time). The picture is a lossless file of the library."""
+
+    id: str
+    time_s: Seconds
+    clip: int
+    pts: int
+    width: int
+    height: int
+    file: str
+    """SHA-256 of the lossless picture in the library."""
+    why: str = ""
+    """Why this frame was picked, in words."""
+    faces: tuple[tuple[float, float, float, float], ...] | None = None
+    """Boxes x0, y0, x1, y1 found as faces; None until somebody looked."""
+    show_faces: bool = False
+    """A person's recorded choice to publish this still without blurring."""
+    state: State = "draft"
+
+
+class Dismissal(Model):
+    """A finding that a person looked at and put aside, with who and why."""
+
+    kind: str
+    surface: str | None = None
+    by: str
+    because: str
+
+
+class Station(Model):
+    """One obstacle of the course with its sheet, stills and marks."""
+
+    id: str
+    number: Annotated[int, Field(ge=1)]
+    name: str | None = None
+    start: Seconds
+    end: Seconds
+    contact: Contact | None = None
+    surfaces: tuple[Surface, ...] = ()
+    demonstration: Demonstration | None = None
+    said: tuple[Said, ...] = ()
+    stills: tuple[Still, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    state: State = "draft"
+    """Accepted: a person agreed to name, limbs, demonstration and span. Surfaces, marks and stills carry their own state."""
+    accepted_by: str | None = None
+    signed_by: str | None = None
+    dismissed: tuple[Dismissal, ...] = ()
+
+    def standing(self) -> StationState:
+        """Where the station stands: drafted, marked, accepted or signed."""
+        if self.signed_by is not None:
+            return "signed"
+        items = (self, *self.surfaces, *self.marks, *self.stills)
+        if all(item.state == "accepted" for item in items):
+            return "accepted"
+        return "marked" if self.marks else "drafted"
+
+
+class Course(Model):
+    """What is briefed: stations in order, run format, blanket rules, divisions, and the walk they come from."""
+
+    name: str
+    """Short name for addresses and commands: a-z, 0-9 and hyphens."""
+    title: str
+    clips: tuple[Clip, ...] = ()
+    names: tuple[str, ...] = ()
+    """The names list: what staff typed in before the walk."""
+    heard: tuple[HeardName, ...] = ()
+    order: tuple[str, ...] = ()
+    """The ids of the stations, in order."""
+    blanket: tuple[BlanketRule, ...] = ()
+    format: RunFormat | None = None
+    divisions: tuple[str, ...] = ()
+    """Divisions for which a rule differs; the main division has no name here."""
+    words: str | None = None
+    """SHA-256 of the walk's words (JSON list of words on the walk's time line) in the library."""
+    drafted: tuple[Finding, ...] = ()
+    """What the drafter reported about the words as heard."""
+    state: CourseState = "taken in"
+    dismissed: tuple[Dismissal, ...] = ()

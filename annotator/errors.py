@@ -1,0 +1,153 @@
+"""Everything that the project raises on purpose, in one tree.
+
+AnnotatorError                   all that we raise on purpose
+|- InputError (also ValueError)  the person can mend it                        422
+|  |- UnreadableVideo            path, reason
+|  |- UnreadableText             path, reason
+|  |- InvalidMark                mark, reason
+|  |- InvalidEdit                edit, reason
+|  |- UnreadablePack             path, reason
+|  `- MissingWeights             what, tried
+|- NotFound                      kind, name, known                             404
+|- StaleEdit                     kind, name, base, current, mine, theirs       409
+|- NotReady                      course, reasons                               409
+|- Stopped                       a person asked the work to stop               499
+`- StageError                    stage, reason: one of our stages broke        500
+
+A message says what failed, on which value, and what to do. An exception's arguments are exactly its constructor's, so that it pickles
+between workers. The HTTP status of each stands in server/errors.py alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+
+class AnnotatorError(Exception):
+    """The root of all errors that we raise on purpose."""
+
+
+class InputError(AnnotatorError, ValueError):
+    """Something that was handed in is wrong, and the person can mend it."""
+
+
+class UnreadableVideo(InputError):
+    """The file could not be decoded as a walk's clip."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(path, reason)
+        self.path, self.reason = path, reason
+
+    def __str__(self) -> str:
+        return f"Cannot read {self.path.name!r} as a clip: {self.reason}"
+
+
+class UnreadableText(InputError):
+    """A text file (captions, words, names, marks, decisions) could not be read."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(path, reason)
+        self.path, self.reason = path, reason
+
+    def __str__(self) -> str:
+        return f"Cannot read {self.path.name!r}: {self.reason}"
+
+
+class InvalidMark(InputError):
+    """A mark cannot stand as it is."""
+
+    def __init__(self, mark: str, reason: str) -> None:
+        super().__init__(mark, reason)
+        self.mark, self.reason = mark, reason
+
+    def __str__(self) -> str:
+        return f"The mark {self.mark!r} cannot be used: {self.reason}"
+
+
+class InvalidEdit(InputError):
+    """A change to a course or a station does not fit what is there."""
+
+    def __init__(self, edit: str, reason: str) -> None:
+        super().__init__(edit, reason)
+        self.edit, self.reason = edit, reason
+
+    def __str__(self) -> str:
+        return f"Cannot do {self.edit!r}: {self.reason}"
+
+
+class UnreadablePack(InputError):
+    """An archive is not a course that `annotator pack` wrote, or it is damaged."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(path, reason)
+        self.path, self.reason = path, reason
+
+    def __str__(self) -> str:
+        return f"Cannot unpack {self.path.name!r}: {self.reason}"
+
+
+class MissingWeights(InputError):
+    """A model's weights are not on this machine."""
+
+    def __init__(self, what: str, tried: Sequence[str]) -> None:
+        super().__init__(what, tried)
+        self.what, self.tried = what, tuple(tried)
+
+    def __str__(self) -> str:
+        return f"No weights for {self.what}. Tried: {'; '.join(self.tried)}."
+
+
+class NotFound(AnnotatorError):
+    """Nothing of that name is in the library."""
+
+    def __init__(self, kind: str, name: str, known: Sequence[str] = ()) -> None:
+        super().__init__(kind, name, known)
+        self.kind, self.name, self.known = kind, name, tuple(known)
+
+    def __str__(self) -> str:
+        there = f" There is: {', '.join(self.known)}." if self.known else ""
+        return f"There is no {self.kind} {self.name!r}.{there}"
+
+
+class StaleEdit(AnnotatorError):
+    """A save against an older revision than the current one; both sides come along, nothing was written."""
+
+    def __init__(self, kind: str, name: str, base: int, current: int, mine: dict[str, Any], theirs: dict[str, Any]) -> None:
+        super().__init__(kind, name, base, current, mine, theirs)
+        self.kind, self.name, self.base, self.current = kind, name, base, current
+        self.mine, self.theirs = mine, theirs
+
+    def __str__(self) -> str:
+        return (
+            f"The {self.kind} {self.name!r} was changed by someone else: you started from revision {self.base}, "
+            f"it is now {self.current}. Nothing was saved; look at both and choose."
+        )
+
+
+class NotReady(AnnotatorError):
+    """An edition cannot be published yet."""
+
+    def __init__(self, course: str, reasons: Sequence[str]) -> None:
+        super().__init__(course, reasons)
+        self.course, self.reasons = course, tuple(reasons)
+
+    def __str__(self) -> str:
+        lines = "".join(f"\n  - {reason}" for reason in self.reasons)
+        return f"{self.course!r} is not ready to publish. Mend these first:{lines}"
+
+
+class Stopped(AnnotatorError):
+    """A person asked the work to stop; what was done so far is kept."""
+
+
+class StageError(AnnotatorError):
+    """One of our own stages broke. That is our fault, not the person's."""
+
+    def __init__(self, stage: str, reason: str) -> None:
+        super().__init__(stage, reason)
+        self.stage, self.reason = stage, reason
+
+    def __str__(self) -> str:
+        return f"The step {self.stage!r} broke: {self.reason}. What was done before it is kept; run the command again."
