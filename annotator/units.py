@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
+
+Progress = Callable[[float], None]
+"""Told the share done, 0 to 1, rising. It may raise `Stopped`, which ends the work; nobody swallows that."""
 
 
 def ticks_to_seconds(ticks: int, time_base: Fraction) -> float:
