@@ -11,6 +11,7 @@ AnnotatorError                   all that we raise on purpose
 |- NotFound                      kind, name, known                             404
 |- StaleEdit                     kind, name, base, current, mine, theirs       409
 |- NotReady                      course, reasons                               409
+|- LibraryTrouble                path, reason: disk full, not writable, ...    507
 |- Stopped                       a person asked the work to stop               499
 `- StageError                    stage, reason: one of our stages broke        500
 
@@ -136,6 +137,17 @@ class NotReady(AnnotatorError):
     def __str__(self) -> str:
         lines = "".join(f"\n  - {reason}" for reason in self.reasons)
         return f"{self.course!r} is not ready to publish. Mend these first:{lines}"
+
+
+class LibraryTrouble(AnnotatorError):
+    """The library's folder or database cannot be used: disk full, not writable, damaged, from a newer program."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(path, reason)
+        self.path, self.reason = path, reason
+
+    def __str__(self) -> str:
+        return f"Cannot use the library ({self.path.name}): {self.reason}"
 
 
 class Stopped(AnnotatorError):

@@ -119,7 +119,7 @@ class Station(Model):
         """Where the station stands: drafted, marked, accepted or signed."""
         if self.signed_by is not None:
             return "signed"
-        items = (self, *self.surfaces, *self.marks, *self.stills)
+        items: tuple[Station | Surface | Mark | Still, ...] = (self, *self.surfaces, *self.marks, *self.stills)
         if all(item.state == "accepted" for item in items):
             return "accepted"
         return "marked" if self.marks else "drafted"

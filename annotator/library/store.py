@@ -1,0 +1,167 @@
+"""The library: where courses live. One folder with a database of documents, the files they name, and the outputs of editions.
+
+library.sqlite3   courses, stations and editions with their history; what stages have done
+files/            clips, stills and words by the hash of their content
+outputs/          what was made from each edition
+"""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import weakref
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Self
+
+from sqlalchemy import delete, insert, select
+
+from annotator.course import Course, Station
+from annotator.library import documents, tables
+from annotator.library.canon import free_name
+from annotator.library.database import Database
+from annotator.library.documents import Kind, Revised, now
+from annotator.library.files import Files, disk_in_our_words
+
+
+class Library:
+    """Opens the library in a folder, or makes it there. Safe to share between threads, and between programs on one machine.
+
+    Whatever a killed program left half-written is thrown away at the next opening that finds nobody else at work.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder, Library(Path(folder)) as library:
+    ...     added = library.add_course(Course(name="spring-cup", title="Spring Cup"), who="Ana")
+    ...     saved = library.save_course(added.doc.model_copy(update={"title": "Spring Cup 2"}), base=added.revision, who="Ben")
+    ...     [(one.revision, one.who, one.doc.title) for one in library.history("spring-cup")]
+    [(1, 'Ana', 'Spring Cup'), (2, 'Ben', 'Spring Cup 2')]
+    """
+
+    def __init__(self, root: Path) -> None:
+        self.root = Path(root)
+        with disk_in_our_words(self.root):
+            (self.root / "files").mkdir(parents=True, exist_ok=True)
+            (self.root / "outputs").mkdir(exist_ok=True)
+            handle = os.open(self.root / "in-use", os.O_RDWR | os.O_CREAT, 0o644)
+        self.close = weakref.finalize(self, os.close, handle)
+        self.files = Files(self.root / "files")
+        self._enter(handle)
+        self._database = Database(self.root / "library.sqlite3")
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def _enter(self, handle: int) -> None:
+        # Everyone who has the library open holds a shared lock, which the system takes back however the program ends. Who gets the
+        # whole lock is alone, and nothing unfinished can belong to a living program.
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            pass
+        else:
+            self.files.sweep()
+        fcntl.flock(handle, fcntl.LOCK_SH)
+
+    # Courses and stations
+
+    def free_name(self, title: str) -> str:
+        """A course name for this title that nobody has yet: a-z, 0-9 and hyphens, "course-1" where the title has no letters."""
+        with self._database.reading() as connection:
+            return free_name(title, documents.course_names(connection))
+
+    def courses(self) -> tuple[Revised[Course], ...]:
+        """All courses as they stand, by name."""
+        with self._database.reading() as connection:
+            return tuple(documents.read_course(connection, name) for name in documents.course_names(connection))
+
+    def course(self, name: str) -> Revised[Course]:
+        """One course as it stands; `NotFound` tells the names that there are."""
+        with self._database.reading() as connection:
+            return documents.read_course(connection, name)
+
+    def stations(self, name: str) -> tuple[Revised[Station], ...]:
+        """A course's stations as they stand, in its order."""
+        with self._database.reading() as connection:
+            return documents.read_stations(connection, name)
+
+    def whole(self, name: str) -> tuple[Revised[Course], tuple[Revised[Station], ...]]:
+        """A course and its stations as they stood at one moment."""
+        with self._database.reading() as connection:
+            return documents.read_course(connection, name), documents.read_stations(connection, name)
+
+    def station(self, name: str, station_id: str) -> Revised[Station]:
+        """One station as it stands, by its id; also one that was taken out of the course's order."""
+        with self._database.reading() as connection:
+            return documents.read_station(connection, name, station_id)
+
+    def add_course(self, course: Course, stations: Sequence[Station] = (), who: str = "staff") -> Revised[Course]:
+        """A new course at revision 1; `InvalidEdit` where its name is taken (see `free_name`)."""
+        with self._database.writing() as connection:
+            documents.add_course(connection, course, stations, who)
+            return documents.read_course(connection, course.name)
+
+    def save_course(self, course: Course, base: int, who: str) -> Revised[Course]:
+        """The next revision of a course's document, made from revision `base`.
+
+        Raises `StaleEdit` with both sides where somebody saved another one since; nothing is written then. A document equal to the
+        current one makes no new revision.
+        """
+        saved, _ = self.save_all(course.name, (course, base), (), who)
+        return saved
+
+    def save_station(self, name: str, station: Station, base: int | None, who: str) -> Revised[Station]:
+        """The next revision of a station's document, made from revision `base` (None: a new station); see `save_course`."""
+        with self._database.writing() as connection:
+            documents.read_course(connection, name)
+            documents.write(connection, name, station, base, who)
+            return documents.read_station(connection, name, station.id)
+
+    def save_all(
+        self,
+        name: str,
+        course: tuple[Course, int] | None,
+        stations: Sequence[tuple[Station, int | None]],
+        who: str,
+    ) -> tuple[Revised[Course], tuple[Revised[Station], ...]]:
+        """Several documents of a course in one step: all are saved, or none. Gives the whole course as it stands after it.
+
+        Each document comes with the revision it was made from, None for a new station. `StaleEdit` for the first one that somebody
+        else changed; `InvalidEdit` where the order would name a station that has no document.
+        """
+        with self._database.writing() as connection:
+            documents.read_course(connection, name)
+            if course is not None:
+                documents.write(connection, name, *course, who)
+            for station, base in stations:
+                documents.write(connection, name, station, base, who)
+            documents.check_order(connection, name)
+            return documents.read_course(connection, name), documents.read_stations(connection, name)
+
+    def history(self, name: str, kind: Kind = "course", item: str = "") -> tuple[Revised[Course] | Revised[Station], ...]:
+        """Every revision of the course's document, or of the station with the id `item`; the oldest first."""
+        with self._database.reading() as connection:
+            return documents.read_history(connection, name, kind, item)
+
+    def revision(self, name: str, kind: Kind, item: str, number: int) -> Revised[Course] | Revised[Station]:
+        """One revision out of `history`."""
+        with self._database.reading() as connection:
+            return documents.read_revision(connection, name, kind, item, number)
+
+    # What stages have done
+
+    def done(self, stage: str, key: str) -> bytes | None:
+        """What this stage gave for this key (see `stage_key`); None where it never finished for it."""
+        here = tables.stages.c
+        with self._database.reading() as connection:
+            value: bytes | None = connection.scalar(select(here.value).where(here.stage == stage, here.key == key))
+        return value
+
+    def mark_done(self, stage: str, key: str, value: bytes) -> None:
+        """Keep what a stage gave, so that it need not run again for this key."""
+        here = tables.stages.c
+        with self._database.writing() as connection:
+            connection.execute(delete(tables.stages).where(here.stage == stage, here.key == key))
+            connection.execute(insert(tables.stages).values(stage=stage, key=key, at=now(), value=value))
