@@ -1,0 +1,446 @@
+"""The same job from a terminal: `annotator COMMAND`. Each command reads its arguments, calls one function, and says what came of it.
+
+Errors that a person can mend are printed as one sentence with exit status 2; a finding that blocks publication, or a refused publication,
+gives 1. Progress goes to standard error, results to standard output.
+"""
+
+from __future__ import annotations
+
+import getpass
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import click
+
+from annotator import __version__
+from annotator.errors import AnnotatorError, InputError, NotReady
+
+
+def default_library() -> Path:
+    """Where courses live when nobody says otherwise: the checkout's `library` folder, or `annotator-library` in the person's home.
+
+    The environment variable ANNOTATOR_LIBRARY goes before both.
+    """
+    named = os.environ.get("ANNOTATOR_LIBRARY")
+    if named:
+        return Path(named)
+    checkout = Path(__file__).resolve().parent.parent
+    return checkout / "library" if (checkout / "pyproject.toml").is_file() else Path.home() / "annotator-library"
+
+
+class Commands(click.Group):
+    """Prints our own errors as one sentence instead of a traceback."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except NotReady as refused:
+            click.echo(str(refused), err=True)
+            ctx.exit(1)
+        except AnnotatorError as error:
+            click.echo(str(error), err=True)
+            ctx.exit(2)
+        except OSError as error:
+            click.echo(f"The disk or a file is in the way: {error}. Nothing that was saved before is lost.", err=True)
+            ctx.exit(2)
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="annotator")
+@click.option("--library", type=click.Path(path_type=Path, file_okay=False), help="Folder in which the courses live.")
+@click.pass_context
+def main(ctx: click.Context, library: Path | None) -> None:
+    """Turn a filmed walk of an obstacle course into rules that everybody applies the same way.
+
+    These are contact rules, not a safety inspection: follow the venue's staff, the makers of the equipment, qualified inspection and
+    local codes.
+    """
+    ctx.obj = library or default_library()
+
+
+@contextmanager
+def _open(root: Path) -> Iterator[Any]:
+    from annotator.library import Library  # loads the database layer only for commands that need it
+
+    with Library(root) as library:
+        yield library
+
+
+def _who(given: str | None) -> str:
+    if given:
+        return given
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return "staff"
+
+
+class Meter:
+    """One line of progress on standard error: what is done, how far, and the time left; a line a step where nobody watches."""
+
+    def __init__(self) -> None:
+        self._live = sys.stderr.isatty()
+        self._stage, self._tenth = "", -1
+
+    def __call__(self, at: Any) -> None:
+        """Show a pipeline's `StageProgress`."""
+        percent = int(at.share * 100)
+        left = "" if at.seconds_left is None else f", {_time_left(at.seconds_left)}"
+        if self._live:
+            click.echo(f"\r\x1b[K{percent:3d} %  {at.stage}{left}", err=True, nl=False)
+        elif at.stage != self._stage or percent // 10 != self._tenth:
+            click.echo(f"{percent:3d} %  {at.stage}{left}", err=True)
+        self._stage, self._tenth = at.stage, percent // 10
+
+    def end(self) -> None:
+        """Finish the line."""
+        if self._live and self._stage:
+            click.echo(err=True)
+
+
+def _time_left(seconds: float) -> str:
+    return f"about {round(seconds / 60)} min left" if seconds >= 90 else f"about {max(1, round(seconds))} s left"
+
+
+@contextmanager
+def _metered() -> Iterator[Meter]:
+    meter = Meter()
+    try:
+        yield meter
+    finally:
+        meter.end()
+
+
+existing = click.Path(path_type=Path)
+by_option = click.option("--by", help="Who does this; your user name where it is left out.")
+
+
+@main.command()
+@click.argument("clips", nargs=-1, required=True, type=existing)
+@click.option("--title", help="The course's title; the first clip's file name where it is left out.")
+@click.option("--names", type=existing, help="Names of the stations and things, one a line.")
+@click.option("--captions", multiple=True, type=existing, help="A caption file (.srt, .vtt) for each clip, in order, instead of listening.")
+@click.option("--weights", help="Weights for the speech: a folder, or a model name; the packaged ones where it is left out.")
+@click.option("--no-proxy", is_flag=True, help="Leave out the version for the browser; it can be made later.")
+@by_option
+@click.pass_obj
+def add(
+    root: Path,
+    clips: tuple[Path, ...],
+    title: str | None,
+    names: Path | None,
+    captions: tuple[Path, ...],
+    weights: str | None,
+    no_proxy: bool,
+    by: str | None,
+) -> None:
+    """Take in a walk (its CLIPS in order) and bring it to a drafted course; prints the course's name."""
+    from annotator import pipeline
+    from annotator.speech import read_names
+
+    with _open(root) as library, _metered() as meter:
+        listed = read_names(names) if names else ()
+        name = pipeline.duplicate_of(library, clips)
+        if name is None:
+            name = pipeline.take_in(library, clips, title=title, names=listed, captions=captions, who=_who(by))
+        else:
+            click.echo(f"These clips are already in the library as {name!r}; going on with that course.", err=True)
+        pipeline.draft_course(library, name, weights=weights, progress=meter)
+        meter.end()
+        click.echo(name)
+        if not no_proxy:
+            pipeline.make_proxies(library, name, progress=meter)
+
+
+@main.command()
+@click.argument("transcript", type=existing)
+@click.option("--names", type=existing, help="Names of the stations and things, one a line.")
+@click.option("-o", "--output", type=existing, help="Write the sheet to this file instead of printing it.")
+def draft(transcript: Path, names: Path | None, output: Path | None) -> None:
+    """Read timed text (.vtt, .srt or words .json) and print the drafted sheet as JSON; needs no library."""
+    from annotator.rules import draft as draft_sheet
+    from annotator.speech import read_names, read_timed_text
+
+    text = read_timed_text(transcript)
+    for problem in text.problems:
+        click.echo(problem, err=True)
+    sheet = draft_sheet(text.words, read_names(names) if names else ())
+    _put(json.dumps(sheet.model_dump(mode="json"), ensure_ascii=False, indent=1) + "\n", output)
+
+
+def _put(text: str, output: Path | None) -> None:
+    if output is None:
+        click.echo(text, nl=False)
+    else:
+        output.write_text(text, "utf-8")
+
+
+@main.command()
+@click.argument("course")
+@click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
+@click.pass_obj
+def check(root: Path, course: str, as_json: bool) -> None:
+    """List a COURSE's gaps and contradictions; exit status 1 where one blocks publication."""
+    from annotator import pipeline
+
+    with _open(root) as library:
+        found = pipeline.findings(library, course)
+    if as_json:
+        click.echo(json.dumps([finding.model_dump(mode="json") for finding in found], ensure_ascii=False, indent=1))
+    else:
+        for finding in found:
+            click.echo(_finding_line(finding))
+        stops = len(pipeline.blocking(found))
+        click.echo(f"{len(found)} findings, {stops} of them block publication." if found else "Nothing to report.")
+    if pipeline.blocking(found):
+        raise SystemExit(1)
+
+
+_WEIGHT = {"blocks": "BLOCKS ", "warning": "warning", "note": "note   "}
+
+
+def _finding_line(finding: Any) -> str:
+    from annotator.units import clock
+
+    where = f"station {finding.station}" if finding.station is not None else "course"
+    said = f"  (said at {', '.join(clock(said.start) for said in finding.said[:3])})" if finding.said else ""
+    return f"{_WEIGHT[finding.severity]}  {where:<10}  {finding.about}{said}"
+
+
+@main.command()
+@click.argument("course")
+@click.option("--station", type=int, help="Only this station.")
+@by_option
+@click.pass_obj
+def accept(root: Path, course: str, station: int | None, by: str | None) -> None:
+    """Accept what is drafted in a COURSE, as a person would on the station's page."""
+    from annotator import pipeline
+
+    with _open(root) as library:
+        pipeline.accept(library, course, station=station, who=_who(by))
+        click.echo(f"Accepted: {f'station {station}' if station else 'all stations'} of {course}.")
+
+
+@main.command()
+@click.argument("course")
+@click.option("--station", type=int, help="Only this station.")
+@click.option("--by", required=True, help="Who signs: somebody else than who accepted.")
+@click.pass_obj
+def sign(root: Path, course: str, station: int | None, by: str) -> None:
+    """Sign a COURSE's accepted stations, as the second person."""
+    from annotator import pipeline
+
+    with _open(root) as library:
+        signed = pipeline.sign(library, course, station=station, who=by)
+        click.echo(f"Signed by {by}: {', '.join(f'station {number}' for number in signed)}.")
+
+
+@main.command()
+@click.argument("course")
+@click.argument("decisions", type=existing)
+@click.pass_obj
+def mend(root: Path, course: str, decisions: Path) -> None:
+    """Apply a file of DECISIONS (names, rules, spans, as one would make them on the pages) to a COURSE: all of them, or none."""
+    from annotator import pipeline
+    from annotator.library import read_decisions
+
+    with _open(root) as library:
+        settled = read_decisions(decisions)
+        pipeline.decide(library, course, settled.decisions, who=settled.who)
+        click.echo(f"{len(settled.decisions)} decisions by {settled.who} are in {course}.")
+
+
+@main.command()
+@click.argument("course")
+@click.argument("marks", type=existing)
+@by_option
+@click.pass_obj
+def mark(root: Path, course: str, marks: Path, by: str | None) -> None:
+    """Read stills and MARKS from a file into a COURSE, as drafts."""
+    from annotator import pipeline
+
+    with _open(root) as library:
+        stills, outlines = pipeline.marks_from(library, course, marks, who=_who(by))
+        click.echo(f"{outlines} marks on {stills} stills are in {course}.")
+
+
+@main.command()
+@click.argument("course")
+@click.option("--address", metavar="URL", help="Where the edition will be read; goes into QR codes.")
+@by_option
+@click.pass_obj
+def publish(root: Path, course: str, address: str | None, by: str | None) -> None:
+    """Freeze an edition of a COURSE and write every output of it; exit status 1 while something blocks it."""
+    from annotator import pipeline
+
+    with _open(root) as library, _metered() as meter:
+        edition = pipeline.publish(library, course, who=_who(by), address=address, progress=meter)
+        meter.end()
+        click.echo(f"Edition {edition.number}, code {edition.code}")
+        click.echo(library.outputs(course, edition.number))
+
+
+edition_option = click.option("--edition", type=int, help="The edition to write; the course as it stands now where it is left out.")
+output_option = click.option("-o", "--output", "output", required=True, type=existing, help="Where to write it.")
+
+
+def _output(kind: str, summary: str) -> Callable[..., None]:
+    """One command for one output."""
+
+    @main.command(name=kind, help=summary)
+    @click.argument("course")
+    @output_option
+    @edition_option
+    @click.option("--address", metavar="URL", help="Where it will be read; goes into QR codes.")
+    @click.pass_obj
+    def write(root: Path, course: str, output: Path, edition: int | None, address: str | None) -> None:
+        from annotator import pipeline
+
+        with _open(root) as library, _metered() as meter:
+            made = pipeline.write_output(library, course, kind, output, edition=edition, address=address, progress=meter)
+            meter.end()
+            click.echo(made)
+
+    return write
+
+
+_output("booklet", "Write the phone booklet of a COURSE: a folder of pages that opens from disk and from any web server.")
+_output("cards", "Write the judge cards of a COURSE as a PDF, one station a page.")
+_output("print", "Write the whole booklet of a COURSE as a PDF.")
+_output("epub", "Write the booklet of a COURSE as an EPUB.")
+_output("slip", "Write what changed in a COURSE since the edition before, as a page and a PDF in a folder.")
+_output("captions", "Write captions (WebVTT, SubRip), chapters and a station list of a COURSE's walk into a folder.")
+_output("clips", "Write one short clip a station, with captions and zones, faces blurred, into a folder.")
+
+
+@main.command()
+@click.argument("course")
+@click.option("--station", type=int, required=True, help="The station that is attempted in the clip.")
+@click.argument("clip", type=existing)
+@output_option
+@click.pass_obj
+def replay(root: Path, course: str, station: int, clip: Path, output: Path) -> None:
+    """Lay a station's zones over a judge's own CLIP where the match is certain."""
+    from annotator import pipeline
+
+    with _open(root) as library, _metered() as meter:
+        said = pipeline.replay(library, course, station, clip, output, progress=meter)
+        meter.end()
+        click.echo(said)
+
+
+class _At(click.ParamType):
+    name = "X,Y"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, float]:
+        try:
+            x, y = (float(each) for each in str(value).split(","))
+        except ValueError:
+            self.fail(f"{value!r} is not a point. Give two numbers of pixels with a comma between, such as 640,360.", param, ctx)
+        return x, y
+
+
+@main.command()
+@click.argument("course")
+@click.option("--station", type=int, required=True, help="The station's number.")
+@click.option("--still", required=True, help="The still's id, such as s04-1.")
+@click.option("--at", required=True, type=_At(), help="The point in pixels of the full-size still, from its top left corner.")
+@click.option("--limb", type=click.Choice(["hand", "foot"]), help="What touches there.")
+@click.option("--division", help="For this division; the main one where it is left out.")
+@edition_option
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+@click.pass_obj
+def ask(
+    root: Path,
+    course: str,
+    station: int,
+    still: str,
+    at: tuple[float, float],
+    limb: str | None,
+    division: str | None,
+    edition: int | None,
+    as_json: bool,
+) -> None:
+    """Answer "is this in play?" for a point of a still, with the moment of the walk that says so."""
+    from annotator import pipeline
+    from annotator.units import clock
+
+    with _open(root) as library:
+        answer = pipeline.ask(
+            library,
+            course,
+            station,
+            still,
+            at,
+            limb={"hand": "hands", "foot": "feet"}.get(limb or ""),  # type: ignore[arg-type]  # the two limbs or None
+            division=division,
+            edition=edition,
+        )
+    if as_json:
+        click.echo(json.dumps(pipeline.ruling_as_json(answer), ensure_ascii=False, indent=1))
+        return
+    click.echo(f"{answer.ruling.upper()}. {answer.because}")
+    for said in answer.said[:3]:
+        click.echo(f"  said at {clock(said.start)}: \"{said.text}\"")
+
+
+@main.command()
+@click.argument("course")
+@output_option
+@click.option("--without-originals", is_flag=True, help="Leave out the clips as filmed, which may tell where and with what they were made.")
+@click.pass_obj
+def pack(root: Path, course: str, output: Path, without_originals: bool) -> None:
+    """Put a whole COURSE, with its history and editions, into one archive."""
+    with _open(root) as library:
+        library.pack(course, output, originals=not without_originals)
+    click.echo(output)
+    if not without_originals:
+        click.echo(
+            "It holds the clips as filmed: with faces, and with the place and device that the camera wrote into them. "
+            "Hand it only to staff, or pack again with --without-originals.",
+            err=True,
+        )
+
+
+@main.command()
+@click.argument("archive", type=existing)
+@click.pass_obj
+def unpack(root: Path, archive: Path) -> None:
+    """Take a packed course back into the library; prints the course's name."""
+    with _open(root) as library:
+        click.echo(library.unpack(archive))
+
+
+@main.command()
+@click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen on; 0.0.0.0 lets phones in the same network in.")
+@click.option("--port", default=8017, show_default=True, type=click.IntRange(0, 65535), help="The port to listen on.")
+@click.pass_obj
+def serve(root: Path, host: str, port: int) -> None:
+    """Serve the staff pages, the booklets and the judge pages."""
+    from annotator.server import run
+
+    with _open(root) as library:
+        run(library, host, port)
+
+
+@main.command(name="list")
+@click.pass_obj
+def list_courses(root: Path) -> None:
+    """List the courses of the library with their state and newest edition."""
+    with _open(root) as library:
+        courses = library.courses()
+        for at in courses:
+            editions = library.editions(at.doc.name)
+            newest = f"edition {editions[-1].number} ({editions[-1].code})" if editions else "no edition"
+            click.echo(f"{at.doc.name}  {at.doc.state}  {newest}  {at.doc.title}")
+        if not courses:
+            raise InputError("The library is empty. Take in a walk first: annotator add CLIP...")
+
+
+if __name__ == "__main__":
+    main()

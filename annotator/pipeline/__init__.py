@@ -1,0 +1,62 @@
+"""The main job: a walk in, a published edition out. `walk_to_booklet` is the whole product in one function; each verb is one module.
+
+take_in   look at the clips and keep them          draft     hear the walk, read its rules, pick its stills
+changes   what people decide, accept, mark, ask    publish   freeze an edition
+outputs   one output of a state or an edition      pictures  what may leave the library, faces blurred
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from annotator.library import Edition, Library, read_decisions
+from annotator.pipeline.changes import accept, ask, decide, documents, findings, grab_still, marks_from
+from annotator.pipeline.draft import course_words, draft_course
+from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
+from annotator.pipeline.pictures import LibraryPictures, pictures_of
+from annotator.pipeline.proxies import make_proxies
+from annotator.pipeline.publish import blocking, has_outputs, publish
+from annotator.pipeline.replay import replay
+from annotator.pipeline.saving import change
+from annotator.pipeline.steps import StageProgress, Watcher
+from annotator.pipeline.take_in import duplicate_of, take_in
+
+__all__ = [
+    "OUTPUT_KINDS",
+    "LibraryPictures",
+    "StageProgress",
+    "Watcher",
+    "accept",
+    "ask",
+    "blocking",
+    "change",
+    "course_words",
+    "decide",
+    "documents",
+    "draft_course",
+    "duplicate_of",
+    "findings",
+    "grab_still",
+    "has_outputs",
+    "make_proxies",
+    "marks_from",
+    "pictures_of",
+    "publish",
+    "replay",
+    "take_in",
+    "walk_to_booklet",
+    "write_output",
+]
+
+
+def walk_to_booklet(library: Library, clips: Sequence[Path], names: Sequence[str], marks: Path, decisions: Path, *, title: str) -> Edition:
+    """Turn a filmed walk, with what people marked and decided on it, into a published edition."""
+    name = take_in(library, clips, title=title, names=names)
+    draft_course(library, name)
+    settled = read_decisions(decisions)
+    for step in settled.steps:
+        decide(library, name, step.decisions, who=step.who)
+    marks_from(library, name, marks, who="the marker")
+    accept(library, name, who="the course director")
+    return publish(library, name, who="the head judge")

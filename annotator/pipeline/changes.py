@@ -1,0 +1,184 @@
+"""What people do to a drafted course, each as one whole step over the library: decide, accept, mark, sign, and ask.
+
+The changes themselves are pure (course/edits.py); here they meet the library, its revisions and the walk's clips.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from annotator.course import Course, Edit, Finding, Limb, Mark, Station, Still, apply, read_edit
+from annotator.errors import InputError, NotFound
+from annotator.library import Library
+from annotator.marks import PointRuling, ShownMark, find_faces, read_marks, rule_items, ruling_at
+from annotator.media import grab, write_picture
+from annotator.pipeline.saving import Documents, change
+from annotator.pipeline.windows import clip_at
+from annotator.rules import check
+
+SAME_MOMENT_S = 0.001
+CHOSEN = "chosen by a person"
+
+
+def findings(library: Library, name: str) -> tuple[Finding, ...]:
+    """Every gap and contradiction of a course as it stands now."""
+    course, stations = library.whole(name)
+    return check(course.doc, [at.doc for at in stations])
+
+
+def decide(library: Library, name: str, edits: Sequence[Edit], *, who: str) -> None:
+    """Apply a person's decisions in order, all or none.
+
+    Raises
+    ------
+    InvalidEdit
+        One of them does not fit the course; nothing is saved then.
+    """
+
+    def all_of_them(course: Course, stations: tuple[Station, ...]) -> Documents:
+        for edit in edits:
+            course, stations = apply(course, stations, edit, who)
+        return course, stations
+
+    change(library, name, who, all_of_them)
+
+
+def accept(library: Library, name: str, *, station: int | None = None, who: str) -> None:
+    """Accept what is drafted, of one station (by its number) or of all with the course's own rules, as a person would on the page."""
+    course, stations = library.whole(name)
+    if station is not None:
+        decide(library, name, [read_edit({"do": "accept", "station": station})], who=who)
+        return
+    numbers = [at.doc.number for at in stations]
+    edits = [read_edit({"do": "accept-course"}), *(read_edit({"do": "accept", "station": number}) for number in numbers)]
+    decide(library, name, edits, who=who)
+
+
+def grab_still(library: Library, course: Course, station: Station, time_s: float, still_id: str, why: str) -> Still:
+    """The frame shown at a walk time as a still of a station, kept in the library without loss."""
+    clip = clip_at(course.clips, time_s)
+    frame = grab(library.files.path(clip.original), max(0.0, time_s - clip.start_s))
+    height, width = frame.image.shape[:2]
+    return Still(
+        id=still_id,
+        time_s=clip.start_s + frame.time_s,
+        clip=clip.number,
+        pts=frame.pts,
+        width=width,
+        height=height,
+        file=library.files.put(write_picture(frame.image, ".png"), ".png"),
+        why=why,
+        faces=find_faces(frame.image),
+    )
+
+
+def marks_from(library: Library, name: str, path: Path, *, who: str) -> tuple[int, int]:
+    """Read stills and marks from a marks file into a course, as drafts; return how many stills and marks there are in it.
+
+    A still of the file is the frame shown at its time. Stills that a machine picked for the same station, and that nobody marked or
+    accepted, make way. Marks find their surface by id, or by name and part, among the station's surfaces and the blanket rules.
+    Reading the same file again changes nothing.
+
+    Raises
+    ------
+    UnreadableText, InvalidMark, NotFound
+        The file, one of its marks, or a name in it does not fit; nothing is saved then.
+    """
+    wanted = read_marks(path)
+
+    def with_marks(course: Course, stations: tuple[Station, ...]) -> Documents:
+        by_number = {station.number: station for station in stations}
+        grabbed: dict[str, tuple[int, str]] = {}
+        for entry in wanted.stills:
+            if entry.station not in by_number:
+                raise NotFound("station", str(entry.station), [str(number) for number in by_number])
+            station, still_id = _with_still(library, course, by_number[entry.station], entry.still, entry.time_s)
+            by_number[entry.station] = station
+            grabbed[entry.still] = (entry.station, still_id)
+        for at, shape in enumerate(wanted.marks):
+            if shape.still not in grabbed:
+                raise NotFound("still", shape.still, list(grabbed))
+            number, still_id = grabbed[shape.still]
+            by_number[number] = _with_mark(course, by_number[number], shape, still_id, f"m{number:02}-{at + 1}")
+        return course, tuple(by_number[station.number] for station in stations)
+
+    change(library, name, who, with_marks)
+    return len(wanted.stills), len(wanted.marks)
+
+
+def _with_still(library: Library, course: Course, station: Station, wanted: str, time_s: float) -> tuple[Station, str]:
+    """The station with a still at that time, and the still's id there."""
+    clip = clip_at(course.clips, time_s)
+    there = next((still for still in station.stills if still.clip == clip.number and abs(still.time_s - time_s) < SAME_MOMENT_S), None)
+    if there is not None:
+        return station, there.id
+    marked = {mark.still for mark in station.marks}
+    kept = tuple(still for still in station.stills if still.id in marked or still.state == "accepted" or still.why == CHOSEN)
+    taken = {still.id for still in kept}
+    still_id = wanted if wanted not in taken else next(i for n in range(1, 1000) if (i := f"s{station.number:02}-{n}") not in taken)
+    still = grab_still(library, course, station, time_s, still_id, CHOSEN)
+    return station.model_copy(update={"stills": (*kept, still)}), still_id
+
+
+def _with_mark(course: Course, station: Station, shape: ShownMark, still_id: str, mark_id: str) -> Station:
+    """The station with one more mark, unless an equal one is there."""
+    items = rule_items(course, station)
+    part = shape.part
+    named = [item for item in items if item.id == shape.surface]
+    named = named or [item for item in items if item.name.casefold() == shape.surface.casefold() and (item.part or None) == (part or None)]
+    if len(named) != 1:
+        known = [item.name + (f": {item.part}" if item.part else "") for item in items]
+        raise NotFound(f"surface of station {station.number}", shape.surface + (f": {part}" if part else ""), known)
+    mark = Mark(id=mark_id, still=still_id, surface=named[0].id, rings=shape.rings, line=shape.line, width=shape.width)
+    same = ("still", "surface", "rings", "line", "width")
+    if any(all(getattr(mark, field) == getattr(other, field) for field in same) for other in station.marks):
+        return station
+    if any(other.id == mark_id for other in station.marks):
+        mark = mark.model_copy(update={"id": f"{mark_id}-{len(station.marks) + 1}"})
+    return station.model_copy(update={"marks": (*station.marks, mark)})
+
+
+def ask(
+    library: Library,
+    name: str,
+    station: int,
+    still: str,
+    point: tuple[float, float],
+    *,
+    limb: Limb | None = None,
+    division: str | None = None,
+    edition: int | None = None,
+) -> PointRuling:
+    """The ruling at a point of a still, with its evidence: of an edition, or of the course as it stands now (drafts included).
+
+    Raises
+    ------
+    NotFound
+        No such station, still, division or edition.
+    InputError
+        Nothing is marked on the still yet, or the point lies outside it.
+    """
+    course, stations = documents(library, name, edition)
+    here = next((each for each in stations if each.number == station), None)
+    if here is None:
+        raise NotFound("station", str(station), [str(each.number) for each in stations])
+    picture = next((each for each in here.stills if each.id == still), None)
+    if picture is None:
+        raise NotFound("still", still, [each.id for each in here.stills])
+    if division is not None and division not in course.divisions:
+        raise NotFound("division", division, course.divisions)
+    if not (0 <= point[0] <= picture.width and 0 <= point[1] <= picture.height):
+        raise InputError(f"The point {point[0]:g},{point[1]:g} lies outside the still, which is {picture.width} x {picture.height} pixels.")
+    if not any(mark.still == still for mark in here.marks):
+        raise InputError(f"Nothing is marked on the still {still} yet, so it cannot say what is in play there.")
+    return ruling_at(course, here, still, point, limb=limb, division=division, drafts=edition is None)
+
+
+def documents(library: Library, name: str, edition: int | None) -> tuple[Course, tuple[Station, ...]]:
+    """The course and its stations as they stand, or as an edition pinned them."""
+    if edition is None:
+        course, stations = library.whole(name)
+        return course.doc, tuple(at.doc for at in stations)
+    frozen = library.edition(name, edition)
+    return frozen.course.doc, tuple(at.doc for at in frozen.stations)

@@ -1,0 +1,174 @@
+"""Draft a course: hear the walk, read the rules in it, pick its stills. Every stage is kept by its inputs, settings and version, so that
+a run that was stopped or killed goes on where it was, and running it again does nothing twice.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+from annotator.course import Clip, Course, HeardName, Sheet, Station, Still, Word, merge_draft
+from annotator.library import Library, stage_key
+from annotator.marks import find_faces
+from annotator.media import Window, pick_stills, read_audio, write_picture
+from annotator.pipeline.saving import change
+from annotator.pipeline.steps import Steps, Watcher
+from annotator.pipeline.windows import StillWindow, still_windows
+from annotator.rules import DRAFTER_VERSION, draft
+from annotator.speech import (
+    RECOGNISER_VERSION,
+    apply_names,
+    propose_names,
+    read_timed_text,
+    recognise,
+    words_from_json,
+    words_to_json,
+)
+from annotator.units import Progress
+
+STILLS_VERSION = "1"
+_HEAR_SHARE, _READ_S, _STILLS_SHARE = 0.12, 4.0, 0.06  # of the walk's length; only for the forecast of the time left
+
+
+def draft_course(
+    library: Library, name: str, *, who: str = "the drafter", weights: str | None = None, progress: Watcher | None = None
+) -> None:
+    """Bring a course from taken in to drafted; what a person accepted or edited before stays as it is.
+
+    The words and the sheet are saved as soon as they are read, the stills after that.
+    """
+    course = library.course(name).doc
+    length_s = sum(clip.duration_s for clip in course.clips)
+    steps = Steps(
+        [("hearing the words", length_s * _HEAR_SHARE), ("reading the rules", _READ_S), ("picking stills", length_s * _STILLS_SHARE)],
+        progress,
+    )
+    words = _hear(library, course.clips, weights, steps.within("hearing the words"))
+    heard = propose_names(words, course.names)
+    settled = {(item.heard, item.name): item.state for item in course.heard}
+    heard = tuple(item.model_copy(update={"state": settled.get((item.heard, item.name), "proposed")}) for item in heard)
+    steps.done("hearing the words")
+    sheet = _read(library, apply_names(words, heard), course.names)
+    words_file = library.files.put(words_to_json(words).encode(), ".json")
+    change(library, name, who, lambda now, stations: _with_sheet(now, stations, sheet, words_file, heard))
+    steps.done("reading the rules")
+    _pick(library, name, who, steps.within("picking stills"))
+    steps.done("picking stills")
+
+
+def course_words(library: Library, course: Course) -> tuple[Word, ...]:
+    """The walk's words with the accepted names in place; empty before they were heard."""
+    if course.words is None:
+        return ()
+    return apply_names(words_from_json(library.files.path(course.words).read_text("utf-8")), course.heard)
+
+
+def _hear(library: Library, clips: Sequence[Clip], weights: str | None, progress: Progress) -> tuple[Word, ...]:
+    """All clips' words on the walk's time line."""
+    words: list[Word] = []
+    total_s = sum(clip.duration_s for clip in clips) or 1.0
+    for clip in clips:
+        key = stage_key("hear", RECOGNISER_VERSION, clip.original, clip.captions, None if clip.captions else weights)
+        kept = library.done("hear", key)
+        if kept is None:
+            kept = words_to_json(_hear_clip(library, clip, weights, _part(progress, clip, total_s))).encode()
+            library.mark_done("hear", key, kept)
+        words += (_moved(word, clip.start_s) for word in words_from_json(kept.decode()))
+        progress((clip.start_s + clip.duration_s) / total_s)
+    return tuple(words)
+
+
+def _hear_clip(library: Library, clip: Clip, weights: str | None, progress: Progress) -> tuple[Word, ...]:
+    if clip.captions is not None:
+        return read_timed_text(library.files.path(clip.captions)).words
+    if not clip.has_audio:
+        return ()
+    pieces = read_audio(library.files.path(clip.original))
+    return recognise(pieces, weights=weights, total_s=clip.duration_s, progress=progress)
+
+
+def _part(progress: Progress, clip: Clip, total_s: float) -> Progress:
+    return lambda share: progress((clip.start_s + clip.duration_s * share) / total_s)
+
+
+def _moved(word: Word, by_s: float) -> Word:
+    return word.model_copy(update={"start": word.start + by_s, "end": word.end + by_s})
+
+
+def _read(library: Library, words: Sequence[Word], names: Sequence[str]) -> Sheet:
+    key = stage_key("read", DRAFTER_VERSION, words_to_json(words), list(names))
+    kept = library.done("read", key)
+    if kept is not None:
+        return Sheet.model_validate_json(kept)
+    sheet = draft(words, names)
+    library.mark_done("read", key, sheet.model_dump_json().encode())
+    return sheet
+
+
+def _with_sheet(
+    course: Course, stations: tuple[Station, ...], sheet: Sheet, words_file: str, heard: tuple[HeardName, ...]
+) -> tuple[Course, tuple[Station, ...]]:
+    merged, drafted = merge_draft(course, stations, sheet)
+    state = "drafted" if course.state == "taken in" else course.state
+    return merged.model_copy(update={"words": words_file, "heard": heard, "state": state}), drafted
+
+
+def _pick(library: Library, name: str, who: str, progress: Progress) -> None:
+    """Stills for every station that has none yet."""
+    course, stations = library.course(name).doc, [at.doc for at in library.stations(name)]
+    wanted = [(station, window) for station in stations if not station.stills for window in still_windows(station, course.clips)]
+    found: dict[str, list[tuple[StillWindow, dict[str, object]]]] = {}
+    for clip in course.clips:
+        here = [(station, window) for station, window in wanted if window.clip == clip.number]
+        for (station, window), pick in zip(here, _picks(library, clip, [window for _, window in here], _part_of(progress, clip, course)), strict=True):
+            if pick is not None:
+                found.setdefault(station.id, []).append((window, pick))
+    for station in stations:
+        picks = found.get(station.id)
+        if picks:
+            stills = tuple(_still(station, at, window, pick, course) for at, (window, pick) in enumerate(picks, start=1))
+            _give_stills(library, name, station.id, stills, who)
+
+
+def _part_of(progress: Progress, clip: Clip, course: Course) -> Progress:
+    return _part(progress, clip, sum(each.duration_s for each in course.clips) or 1.0)
+
+
+def _picks(library: Library, clip: Clip, windows: Sequence[StillWindow], progress: Progress) -> list[dict[str, object] | None]:
+    """One picked frame a window, kept in the library; None where the window held no frame."""
+    key = stage_key("pick", STILLS_VERSION, clip.original, [[window.start_s, window.end_s] for window in windows])
+    kept = library.done("pick", key)
+    if kept is not None:
+        return list(json.loads(kept))
+    spans = [Window(window.start_s, window.end_s, 1) for window in windows]
+    picks: list[dict[str, object] | None] = [None] * len(windows)
+    for pick in pick_stills(library.files.path(clip.original), spans, progress=progress):
+        height, width = pick.image.shape[:2]
+        picks[pick.window] = {
+            "time_s": pick.time_s,
+            "pts": pick.pts,
+            "why": pick.why,
+            "width": width,
+            "height": height,
+            "file": library.files.put(write_picture(pick.image, ".png"), ".png"),
+            "faces": [list(box) for box in find_faces(pick.image)],
+        }
+    library.mark_done("pick", key, json.dumps(picks).encode())
+    return picks
+
+
+def _still(station: Station, at: int, window: StillWindow, pick: dict[str, object], course: Course) -> Still:
+    clip = next(clip for clip in course.clips if clip.number == window.clip)
+    time_s = clip.start_s + float(pick["time_s"])  # type: ignore[arg-type]  # written by _picks as a float
+    why = f"{pick['why']}; near the words about {', '.join(window.about)}" if window.about else str(pick["why"])
+    return Still.model_validate({**pick, "id": f"s{station.number:02}-{at}", "clip": window.clip, "time_s": time_s, "why": why})
+
+
+def _give_stills(library: Library, name: str, station_id: str, stills: tuple[Still, ...], who: str) -> None:
+    def add(course: Course, stations: tuple[Station, ...]) -> tuple[Course, tuple[Station, ...]]:
+        return course, tuple(
+            station.model_copy(update={"stills": stills}) if station.id == station_id and not station.stills else station
+            for station in stations
+        )
+
+    change(library, name, who, add)

@@ -1,0 +1,54 @@
+"""The pictures that may leave the library: a still as JPEG, without metadata, faces blurred unless a person lifted that for this still.
+
+Each is made once for a still's content, its face boxes and that choice, and kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from annotator.course import Station, Still
+from annotator.library import Library, stage_key
+from annotator.marks import blur, find_faces
+from annotator.media import read_picture, write_picture
+
+PICTURES_VERSION = "1"
+QUALITY = 85
+
+
+@dataclass(frozen=True)
+class LibraryPictures:
+    """The published pictures of a course's stills, by the still's id."""
+
+    library: Library
+    stills: dict[str, Still]
+
+    def jpeg(self, still_id: str) -> Path:
+        """The full-size published picture of a still; made now if it was not made before."""
+        still = self.stills[still_id]
+        key = stage_key("picture", PICTURES_VERSION, still.file, still.faces, still.show_faces, QUALITY)
+        kept = self.library.done("picture", key)
+        if kept is None:
+            kept = self.library.files.put(_publishable(self.library, still), ".jpg").encode()
+            self.library.mark_done("picture", key, kept)
+        return self.library.files.path(kept.decode())
+
+    def size(self, still_id: str) -> tuple[int, int]:
+        """Width and height in pixels of the full-size still."""
+        still = self.stills[still_id]
+        return still.width, still.height
+
+
+def pictures_of(library: Library, stations: Iterable[Station]) -> LibraryPictures:
+    """The pictures of all stills of these stations."""
+    return LibraryPictures(library, {still.id: still for station in stations for still in station.stills})
+
+
+def _publishable(library: Library, still: Still) -> bytes:
+    image = read_picture(library.files.path(still.file))
+    if not still.show_faces:
+        faces = find_faces(image) if still.faces is None else still.faces
+        image = blur(image, faces)
+    return write_picture(image, ".jpg", quality=QUALITY)

@@ -1,0 +1,41 @@
+"""Save a pure change of a course: read it whole, apply, save what differs in one transaction, and do it over where somebody came between."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from annotator.course import Course, Station
+from annotator.errors import StaleEdit
+from annotator.library import Library, Revised
+
+Documents = tuple[Course, tuple[Station, ...]]
+Change = Callable[[Course, tuple[Station, ...]], Documents]
+_TRIES = 5
+
+
+def change(library: Library, name: str, who: str, step: Change) -> None:
+    """Apply a pure change to a course as it stands now; where somebody saved in between, do it over on what they saved."""
+    for left in reversed(range(_TRIES)):
+        course, stations = library.whole(name)
+        after, after_stations = step(course.doc, tuple(at.doc for at in stations))
+        try:
+            _save(library, course, stations, after, after_stations, who)
+            return
+        except StaleEdit:
+            if not left:
+                raise
+
+
+def _save(
+    library: Library, course: Revised[Course], stations: Sequence[Revised[Station]], after: Course, after_stations: Sequence[Station], who: str
+) -> None:
+    """Save what differs, in one transaction; nothing where nothing differs."""
+    before = {at.doc.id: at for at in stations}
+    changed = [
+        (station, before[station.id].revision if station.id in before else None)
+        for station in after_stations
+        if station.id not in before or before[station.id].doc != station
+    ]
+    pair = (after, course.revision) if after != course.doc else None
+    if pair is not None or changed:
+        library.save_all(course.doc.name, pair, changed, who)

@@ -1,0 +1,67 @@
+"""How far the work is, in one number that only rises, and how long it will still take.
+
+Pure arithmetic over a list of named steps with expected seconds; the clock comes in as an argument.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from annotator.units import Progress
+
+
+@dataclass(frozen=True)
+class StageProgress:
+    """Where a long piece of work stands. `share` is 0 to 1 over all its steps; `seconds_left` is None until there is something to go by."""
+
+    stage: str
+    share: float
+    seconds_left: float | None
+
+
+Watcher = Callable[[StageProgress], None]
+"""Told of progress; it may raise `Stopped`, which ends the work with what was done so far kept."""
+
+_FIRST_GUESS_S = 2.0  # before this much work a forecast would jump about
+
+
+class Steps:
+    """Tells a watcher how far a piece of work is, over steps that were planned with their expected seconds.
+
+    >>> seen = []
+    >>> steps = Steps([("hear", 30.0), ("read", 10.0)], seen.append, clock=iter([0.0, 15.0, 30.0]).__next__)
+    >>> steps.within("hear")(0.5)
+    >>> steps.done("hear")
+    >>> [(p.stage, p.share, p.seconds_left) for p in seen]
+    [('hear', 0.375, 25.0), ('hear', 0.75, 10.0)]
+    """
+
+    def __init__(
+        self, plan: Sequence[tuple[str, float]], watcher: Watcher | None, clock: Callable[[], float] = time.monotonic
+    ) -> None:
+        self._plan, self._watcher, self._clock = tuple(plan), watcher, clock
+        self._total = sum(seconds for _, seconds in plan) or 1.0
+        self._began, self._share = clock(), 0.0
+
+    def within(self, stage: str) -> Progress:
+        """The progress to hand to the function that does `stage`."""
+        return lambda share: self._tell(stage, share)
+
+    def done(self, stage: str) -> None:
+        """Say that `stage` is over, also where it was skipped."""
+        self._tell(stage, 1.0)
+
+    def _tell(self, stage: str, share: float) -> None:
+        before = 0.0
+        for name, seconds in self._plan:
+            if name == stage:
+                before += seconds * min(1.0, max(0.0, share))
+                break
+            before += seconds
+        self._share = max(self._share, before / self._total)
+        if self._watcher is not None:
+            passed = self._clock() - self._began
+            left = passed * (1 - self._share) / self._share if self._share > 0 and passed > _FIRST_GUESS_S else None
+            self._watcher(StageProgress(stage, self._share, left))

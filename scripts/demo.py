@@ -1,0 +1,63 @@
+"""Take the demo walk to its first edition where the library is empty, and say where the outputs lie.
+
+The same commands as anybody would type, on the walk, names, decisions and marks in sample_media/.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from annotator.cli import default_library, main
+from annotator.library import Library
+
+SAMPLE = Path(__file__).resolve().parent.parent / "sample_media"
+TITLE = "Saltmarsh Lane Open, family course"
+
+
+def run(*words: str | Path) -> None:
+    """One command of ours, shown before it runs."""
+    line = [str(word) for word in words]
+    print("$ annotator " + " ".join(f'"{word}"' if " " in word else word for word in (_short(word) for word in line)), flush=True)
+    main.main(line, standalone_mode=False)
+
+
+def _short(word: str) -> str:
+    return str(Path(word).relative_to(SAMPLE.parent)) if word.startswith(str(SAMPLE)) else word
+
+
+def take_demo_to_its_first_edition() -> None:
+    """Add, mend, mark, accept, sign and publish, each as its command."""
+    clips = sorted(path for path in SAMPLE.iterdir() if path.suffix in {".mp4", ".mov"})
+    run("add", *clips, "--title", TITLE, "--names", SAMPLE / "names.txt", "--by", "Robin")
+    with Library(default_library()) as library:
+        name = library.courses()[0].doc.name
+    run("mend", name, SAMPLE / "decisions.yaml")
+    run("mark", name, SAMPLE / "marks.json", "--by", "Robin")
+    run("accept", name, "--by", "Robin")
+    run("sign", name, "--by", "Kim")
+    run("publish", name, "--by", "Kim")
+
+
+def where_things_are() -> None:
+    """Print the outputs' folders of every course that has an edition."""
+    with Library(default_library()) as library:
+        for course in library.courses():
+            for edition in library.editions(course.doc.name)[-1:]:
+                folder = library.outputs(course.doc.name, edition.number)
+                print(f"\n{course.doc.title}, edition {edition.number} ({edition.code}): the outputs lie in")
+                print(f"  {folder}")
+                for each in sorted(folder.iterdir()):
+                    print(f"    {each.name}{'/' if each.is_dir() else ''}")
+
+
+if __name__ == "__main__":
+    with Library(default_library()) as empty:
+        courses = empty.courses()
+    if courses:
+        print(f"The library holds {len(courses)} course(s) already; the demo walk is left out.")
+    else:
+        print("The library is empty: taking in the demo walk (two clips, a few minutes of video).")
+        take_demo_to_its_first_edition()
+    where_things_are()
+    sys.exit(0)
