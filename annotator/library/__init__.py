@@ -2,6 +2,7 @@
 
 from annotator.library.canon import canonical, slug, stage_key
 from annotator.library.documents import Revised
+from annotator.library.editions import Edition, content_hash, short_code
 from annotator.library.store import Library
 
-__all__ = ["Library", "Revised", "canonical", "slug", "stage_key"]
+__all__ = ["Edition", "Library", "Revised", "canonical", "content_hash", "short_code", "slug", "stage_key"]

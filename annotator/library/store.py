@@ -10,17 +10,19 @@ from __future__ import annotations
 import fcntl
 import os
 import weakref
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Self
 
 from sqlalchemy import delete, insert, select
 
 from annotator.course import Course, Station
-from annotator.library import documents, tables
+from annotator.library import documents, editions, outputs, tables
 from annotator.library.canon import free_name
 from annotator.library.database import Database
 from annotator.library.documents import Kind, Revised, now
+from annotator.library.editions import Edition
 from annotator.library.files import Files, disk_in_our_words
 
 
@@ -63,6 +65,7 @@ class Library:
             pass
         else:
             self.files.sweep()
+            outputs.sweep(self.root / "outputs")
         fcntl.flock(handle, fcntl.LOCK_SH)
 
     # Courses and stations
@@ -165,3 +168,37 @@ class Library:
         with self._database.writing() as connection:
             connection.execute(delete(tables.stages).where(here.stage == stage, here.key == key))
             connection.execute(insert(tables.stages).values(stage=stage, key=key, at=now(), value=value))
+
+    # Editions and their outputs
+
+    def freeze(self, name: str, who: str) -> Edition:
+        """Publish the course as it stands as its next edition, with all it pins; gives the last one again where nothing changed.
+
+        Raises `NotReady` with every reason while something is not accepted or a still's picture is missing. What else must hold
+        before a publication (starts, finishes, contradictions) is checked by the pipeline.
+        """
+        with self._database.writing() as connection:
+            number = editions.freeze(connection, name, who, self.files)
+            return editions.read_edition(connection, name, number)
+
+    def edition(self, name: str, number: int) -> Edition:
+        """One edition as it was frozen; `NotFound` tells the numbers that there are."""
+        with self._database.reading() as connection:
+            return editions.read_edition(connection, name, number)
+
+    def editions(self, name: str) -> tuple[Edition, ...]:
+        """All editions of a course, the first one first."""
+        with self._database.reading() as connection:
+            return tuple(editions.read_edition(connection, name, number) for number in editions.edition_numbers(connection, name))
+
+    def outputs(self, name: str, number: int) -> Path:
+        """The folder of an edition's outputs. It does not exist before they were written, and is complete when it does."""
+        self.edition(name, number)
+        return outputs.outputs_folder(self.root / "outputs", name, number)
+
+    @contextmanager
+    def outputs_writer(self, name: str, number: int) -> Iterator[Path]:
+        """An empty folder for an edition's outputs; it becomes `outputs(name, number)` when the block ends without an error."""
+        self.edition(name, number)
+        with outputs.write_outputs(self.root / "outputs", name, number) as folder:
+            yield folder
