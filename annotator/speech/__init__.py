@@ -1,6 +1,18 @@
 """Speech: recognition, timed text that staff already have, and names heard wrong."""
 
-from annotator.speech.recognise import RECOGNISER_VERSION, recognise
+from annotator.speech.recognise import RECOGNISER_VERSION, AudioPiece, recognise
+from annotator.speech.timedtext import TimedText, read_timed_text, words_from_json, words_to_json
+from annotator.speech.webvtt import TextCue
 from annotator.speech.weights import find_weights
 
-__all__ = ["RECOGNISER_VERSION", "find_weights", "recognise"]
+__all__ = [
+    "RECOGNISER_VERSION",
+    "AudioPiece",
+    "TextCue",
+    "TimedText",
+    "find_weights",
+    "read_timed_text",
+    "recognise",
+    "words_from_json",
+    "words_to_json",
+]

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from annotator.course import Word
+from annotator.speech.times import settle
 from annotator.speech.weights import find_weights
 from annotator.units import Progress
 
@@ -205,19 +206,6 @@ def _moved(words: Iterable[Word], by_s: float) -> Iterator[Word]:
 
 
 def tidy(words: Sequence[Word]) -> tuple[Word, ...]:
-    """Words with starts that rise and no overlap, times in whole milliseconds; no word is dropped and none changes place.
-
-    A word may be left without length where the recogniser gave it none.
-
-    >>> heard = [Word(start=1, end=2.5, text="a"), Word(start=2, end=2, text="b"), Word(start=1.9, end=3, text="c")]
-    >>> [(word.start, word.end) for word in tidy(heard)]
-    [(1.0, 2.0), (2.0, 2.0), (2.0, 3.0)]
-    """
-    starts: list[float] = []
-    for word in words:
-        starts.append(max(round(word.start, 3), starts[-1] if starts else 0.0))
-    limits = [*starts, float("inf")][1:] if starts else []
-    return tuple(
-        word.model_copy(update={"start": start, "end": min(max(round(word.end, 3), start), limit)})
-        for word, start, limit in zip(words, starts, limits, strict=True)
-    )
+    """The words with times that `settle` mended; the recogniser leaves overlaps and words without length."""
+    spans = settle([(word.start, word.end) for word in words])
+    return tuple(word.model_copy(update={"start": start, "end": end}) for word, (start, end) in zip(words, spans, strict=True))
