@@ -1,5 +1,6 @@
 """Speech: recognition, timed text that staff already have, and names heard wrong."""
 
+from annotator.speech.names import apply_names, propose_names, read_names
 from annotator.speech.recognise import RECOGNISER_VERSION, AudioPiece, recognise
 from annotator.speech.timedtext import TimedText, read_timed_text, words_from_json, words_to_json
 from annotator.speech.webvtt import TextCue
@@ -10,7 +11,10 @@ __all__ = [
     "AudioPiece",
     "TextCue",
     "TimedText",
+    "apply_names",
     "find_weights",
+    "propose_names",
+    "read_names",
     "read_timed_text",
     "recognise",
     "words_from_json",

@@ -1,0 +1,372 @@
+"""Names heard wrong: what recognition wrote where the names list has something that looks and sounds alike.
+
+In: words and the names list. Out: proposals with their reason; nothing is replaced until a person accepts one. Two ways of finding:
+a run of one to four words against a whole name, and, near a place where that name is said, a single word against one word of the name
+(a speaker says "swing rungs" once and "the rungs" six times after).
+
+The threshold values were set on three walks recognised by tiny.en and checked on others; likeness is half spelling, half sound.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+import jellyfish
+import numpy as np
+from rapidfuzz import process
+from rapidfuzz.distance import Indel, Levenshtein
+
+from annotator.course import HeardName, Word
+from annotator.errors import UnreadableText
+from annotator.speech.everyday import DETERMINERS, FUNCTION_WORDS, TRADE_WORDS
+from annotator.speech.times import spread
+
+LONGEST = 4  # words of a window
+ALIKE = 0.70  # a whole name, some word of it right
+ALIKE_ALONE = 0.80  # a whole name, no word of it right, or a name of one word
+ALIKE_TORN = 0.88  # a name in more or fewer words than it has
+PART_ALIKE = 0.5  # each word of a name, where there are as many
+WORD_ALIKE = 0.74  # one word of a name, near the name
+NEAR_S = 120.0  # how long a station is talked about after its name is said
+BEFORE_S = 10.0
+
+_ENDS = (".", "?", "!", ";", ":")
+_SIGN = re.compile(r"[^a-z0-9' -]+")
+
+
+@dataclass(frozen=True)
+class _Hit:
+    """Words first..last (exclusive) of the walk, read as `name`."""
+
+    first: int
+    last: int
+    name: str
+    score: float
+    reason: str
+
+
+def read_names(path: Path) -> tuple[str, ...]:
+    """The names list: a name a line, `#` begins a comment, doubles and empty lines left out.
+
+    Raises
+    ------
+    UnreadableText
+        The file is missing or no text.
+    """
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as exc:
+        raise UnreadableText(path, f"{exc.strerror or exc}. Check the file's place and name.") from exc
+    except UnicodeDecodeError as exc:
+        raise UnreadableText(path, "it is not UTF-8 text. Save the names list as plain text (UTF-8).") from exc
+    names = (" ".join(line.split("#", 1)[0].split()) for line in text.splitlines())
+    return tuple(dict.fromkeys(name for name in names if name))
+
+
+def propose_names(words: Sequence[Word], names: Sequence[str]) -> tuple[HeardName, ...]:
+    """What was probably meant to be a name of the list, best first; the same input gives the same proposals.
+
+    A text that already is a name, in singular or plural, with hyphen or without, is never proposed. One proposal stands for every place
+    where the same words were heard so; `at` holds the start of the first word of each.
+
+    Examples
+    --------
+    >>> said = [Word(start=i, end=i + 0.5, text=t) for i, t in enumerate("Next up, the swing runs.".split())]
+    >>> [(found.heard, found.name) for found in propose_names(said, ["swing rungs"])]
+    [('swing runs', 'swing rungs')]
+    """
+    plain = [_plain(word.text) for word in words]
+    listed = {name: tuple(_plain(name).split()) for name in names}
+    listed = {name: parts for name, parts in listed.items() if parts}
+    if not plain or not listed:
+        return ()
+    said, taken = _said(plain, listed)
+    whole = _whole_names(words, plain, listed, taken)
+    for hit in whole:
+        said.setdefault(hit.name, []).append(hit.first)
+        taken.update(range(hit.first, hit.last))
+    single = _single_words(words, plain, listed, said, taken)
+    return _grouped(words, [*whole, *single])
+
+
+def apply_names(words: Sequence[Word], heard: Sequence[HeardName]) -> tuple[Word, ...]:
+    """The words with every accepted proposal put in; proposed and declined ones change nothing.
+
+    Times stay: a name of as many words takes their times one by one, another shares the span by length. Punctuation after the last
+    word and a capital at the front stay too.
+    """
+    starts = [word.start for word in words]
+    changed: dict[int, tuple[int, list[Word]]] = {}
+    for found in heard:
+        if found.state != "accepted":
+            continue
+        length = len(found.heard.split())
+        for moment in found.at:
+            first = _place(words, starts, moment, found.heard.split())
+            if first is not None and not any(place in changed for place in range(first, first + length)):
+                changed[first] = (first + length, _replaced(words[first : first + length], found.name))
+    result: list[Word] = []
+    at = 0
+    while at < len(words):
+        if at in changed:
+            at, new = changed[at]
+            result.extend(new)
+        else:
+            result.append(words[at])
+            at += 1
+    return tuple(result)
+
+
+# --- finding ---
+
+
+def _said(plain: Sequence[str], listed: dict[str, tuple[str, ...]]) -> tuple[dict[str, list[int]], set[int]]:
+    """Where each name is said as it is written (first words), and all words that such a place takes."""
+    said: dict[str, list[int]] = {}
+    taken: set[int] = set()
+    stems = [tuple(_stem(part) for part in text.split()) for text in plain]
+    for name, parts in listed.items():
+        wanted = tuple(_stem(part) for part in parts)
+        for first in range(len(plain)):
+            got: tuple[str, ...] = ()
+            last = first
+            while last < len(plain) and len(got) < len(wanted):
+                got += stems[last]
+                last += 1
+            if got == wanted:
+                said.setdefault(name, []).append(first)
+                taken.update(range(first, last))
+    return said, taken
+
+
+def _whole_names(words: Sequence[Word], plain: Sequence[str], listed: dict[str, tuple[str, ...]], taken: set[int]) -> list[_Hit]:
+    """Windows of words that are like a whole name, the best ones first, none on another."""
+    hits: list[_Hit] = []
+    names = list(listed)
+    for size in range(1, LONGEST + 1):
+        fitting = [name for name in names if abs(len(listed[name]) - size) <= 1]
+        windows = [first for first in range(len(plain) - size + 1) if _may_be_a_name(words, plain, first, size, taken)]
+        if not fitting or not windows:
+            continue
+        texts = ["".join(" ".join(plain[first : first + size]).split()) for first in windows]
+        wanted = ["".join(listed[name]) for name in fitting]
+        scores = _likeness(texts, wanted)
+        for row, column in zip(*np.nonzero(scores >= ALIKE), strict=True):
+            name, first, score = fitting[column], windows[row], float(scores[row, column])
+            heard = " ".join(plain[first : first + size]).split()
+            right = _words_right(heard, listed[name])
+            needed = ALIKE_TORN if len(heard) != len(listed[name]) else ALIKE if right else ALIKE_ALONE
+            if right is not None and score >= needed:
+                reason = _reason(" ".join(heard), name, texts[row], wanted[column])
+                hits.append(_Hit(first, first + size, name, round(score, 3), reason))
+    return _apart(hits)
+
+
+def _may_be_a_name(words: Sequence[Word], plain: Sequence[str], first: int, size: int, taken: set[int]) -> bool:
+    last = first + size - 1
+    if any(place in taken or not plain[place] for place in range(first, last + 1)):
+        return False
+    if any(words[place].text.rstrip("\"')").endswith((*_ENDS, ",")) for place in range(first, last)):
+        return False
+    return not any(part in FUNCTION_WORDS for place in (first, last) for part in plain[place].split())
+
+
+def _words_right(heard: Sequence[str], parts: Sequence[str]) -> int | None:
+    """How many words of a name were heard right; None where the window cannot be it."""
+    if len(heard) == 1 and len(parts) == 1:
+        usable = len(parts[0]) >= 5 and heard[0][0] == parts[0][0]
+        return 0 if usable else None
+    stems = [_stem(word) for word in heard]
+    right = sum(_stem(part) in stems for part in parts)
+    if len(heard) == len(parts):
+        # Each word must be like its own: "net drop" is like "hoop drop" only in the word that they share.
+        alike = [word_likeness(one, other) for one, other in zip(heard, parts, strict=True)]
+        return right if min(alike) >= PART_ALIKE else None
+    # Words run together or torn apart; a part of a name by itself ("the drum" of "drum roll") is no mistake.
+    return None if right else 0
+
+
+def _single_words(
+    words: Sequence[Word],
+    plain: Sequence[str],
+    listed: dict[str, tuple[str, ...]],
+    said: dict[str, list[int]],
+    taken: set[int],
+) -> list[_Hit]:
+    """Words after "the", "each", a colour, ..., near a name and like one word of it."""
+    owners: dict[str, list[str]] = {}
+    for name, parts in listed.items():
+        for part in parts:
+            owners.setdefault(_stem(part), []).append(name)
+    said_s = {name: sorted(words[first].start for first in firsts) for name, firsts in said.items()}
+    places: dict[str, list[int]] = {}
+    for at, text in enumerate(plain):
+        usable = at not in taken and len(text) >= 3 and text.isalpha() and text not in FUNCTION_WORDS | TRADE_WORDS
+        if usable and at and plain[at - 1] in DETERMINERS and not words[at - 1].text.endswith(_ENDS):
+            places.setdefault(text, []).append(at)
+    best: dict[int, _Hit] = {}
+    for name, moments in said_s.items():
+        for part in listed[name]:
+            if len(part) < 4:
+                continue
+            for text, spots in places.items():
+                meant = _numbered(part, text)
+                score = word_likeness(text, meant)
+                if _stem(text) == _stem(part) or score < WORD_ALIKE or not _sounds_alike(_stem(text), _stem(part)):
+                    continue
+                # A word of another name is right where that name is spoken of: "run" near "rope run-up".
+                own = [said_s.get(other, []) for other in owners.get(_stem(text), [])]
+                near = [
+                    place
+                    for place in spots
+                    if _near(words[place].start, moments) and not any(_near(words[place].start, moments_of) for moments_of in own)
+                ]
+                reason = f"{text!r} and {meant!r} {_how_alike(text, meant)}; {name!r} is said close by"
+                for place in near:
+                    if place not in best or score > best[place].score:
+                        best[place] = _Hit(place, place + 1, meant, round(score, 3), reason)
+    return [best[place] for place in sorted(best)]
+
+
+def _near(moment: float, said_at: Sequence[float]) -> bool:
+    return bisect_left(said_at, moment - NEAR_S) < bisect_right(said_at, moment + BEFORE_S)
+
+
+def _apart(hits: Iterable[_Hit]) -> list[_Hit]:
+    """The best hits that do not stand on each other."""
+    kept: list[_Hit] = []
+    taken: set[int] = set()
+    for hit in sorted(hits, key=lambda hit: (-hit.score, hit.first, hit.last, hit.name)):
+        span = range(hit.first, hit.last)
+        if not any(place in taken for place in span):
+            kept.append(hit)
+            taken.update(span)
+    return sorted(kept, key=lambda hit: hit.first)
+
+
+def _grouped(words: Sequence[Word], hits: Sequence[_Hit]) -> tuple[HeardName, ...]:
+    """One proposal for each pair of heard words and name."""
+    groups: dict[tuple[str, str], list[_Hit]] = {}
+    for hit in sorted(hits, key=lambda hit: hit.first):
+        heard = " ".join(_bare(word.text) for word in words[hit.first : hit.last])
+        groups.setdefault((heard.lower(), hit.name), []).append(hit)
+    found = [
+        HeardName(
+            heard=heard,
+            name=name,
+            reason=together[0].reason + (f" ({len(together)} times)" if len(together) > 1 else "") + ".",
+            score=max(hit.score for hit in together),
+            at=tuple(words[hit.first].start for hit in together),
+        )
+        for (heard, name), together in groups.items()
+    ]
+    return tuple(sorted(found, key=lambda one: (-one.score, one.at, one.name)))
+
+
+# --- likeness ---
+
+
+def word_likeness(one: str, other: str) -> float:
+    """Half spelling, half sound, 0 to 1."""
+    return 0.5 * Indel.normalized_similarity(one, other) + 0.5 * Indel.normalized_similarity(_sound(one), _sound(other))
+
+
+def _likeness(texts: Sequence[str], names: Sequence[str]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    spelling = process.cdist(texts, names, scorer=Indel.normalized_similarity, dtype=np.float64)
+    sound = process.cdist(
+        [_sound(text) for text in texts], [_sound(name) for name in names], scorer=Indel.normalized_similarity, dtype=np.float64
+    )
+    return np.asarray(0.5 * spelling + 0.5 * sound)
+
+
+@lru_cache(maxsize=65536)
+def _sound(text: str) -> str:
+    return jellyfish.metaphone(text)
+
+
+@lru_cache(maxsize=65536)
+def _vowels(word: str) -> str:
+    """The vowels of a word as letters, a silent e at the end and doubles left out."""
+    silent = re.sub(r"(?<=[^aeiouy])e(?=s?$)", "", word)
+    return re.sub(r"(.)\1+", r"\1", "".join(sign for sign in silent.replace("y", "i") if sign in "aeiou"))
+
+
+def _sounds_alike(one: str, other: str) -> bool:
+    """Whether two single words may be one heard wrong: the same first sound, and all consonants or all but one letter alike."""
+    first, second = _sound(one), _sound(other)
+    if not first or not second or first[0] != second[0]:
+        return False
+    if one[0] != other[0] and not {one[0], other[0]} <= set("ckq"):
+        return False
+    same_vowels = _vowels(one) == _vowels(other)
+    return (first == second and (same_vowels or len(first) >= 3)) or (same_vowels and Levenshtein.distance(one, other) <= 1)
+
+
+def _how_alike(heard: str, name: str) -> str:
+    return "sound the same" if _sound(heard) == _sound(name) else "sound and look alike"
+
+
+def _reason(heard: str, name: str, text: str, wanted: str) -> str:
+    if text == wanted:
+        return f"{heard!r} is {name!r} written otherwise"
+    how = "sounds the same as" if _sound(text) == _sound(wanted) else "sounds and looks like"
+    return f"{heard!r} {how} {name!r} of the names list"
+
+
+# --- words ---
+
+
+def _plain(text: str) -> str:
+    """Lower case, no punctuation, a hyphen as a blank; may hold several words or none."""
+    return " ".join(_SIGN.sub("", text.lower().replace("’", "'")).replace("-", " ").replace("'s ", " ").removesuffix("'s").split())
+
+
+def _bare(text: str) -> str:
+    return re.sub(r"^\W+|\W+$", "", text)
+
+
+def _stem(word: str) -> str:
+    """Singular of a word, well enough to see that two are one word in two numbers."""
+    if len(word) > 4 and word.endswith(("sses", "shes", "ches", "xes")):
+        return word[:-2]
+    if len(word) > 4 and word.endswith("ies"):
+        return word[:-3] + "y"
+    return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
+
+
+def _numbered(part: str, heard: str) -> str:
+    """A word of a name in the number in which it was heard: "run" stands for "rung", "runs" for "rungs"."""
+    single = _stem(part)
+    if not heard.endswith("s") or heard.endswith("ss"):
+        return single
+    return part if part != single else part + "s"
+
+
+def _place(words: Sequence[Word], starts: Sequence[float], moment: float, heard: Sequence[str]) -> int | None:
+    """Which word begins at a moment with these words after it."""
+    at = bisect_left(starts, moment - 0.0005)
+    while at < len(words) and starts[at] <= moment + 0.0005:
+        if [_bare(word.text).lower() for word in words[at : at + len(heard)]] == [one.lower() for one in heard]:
+            return at
+        at += 1
+    return None
+
+
+def _replaced(old: Sequence[Word], name: str) -> list[Word]:
+    parts = name.split()
+    before = re.match(r"^\W*", old[0].text)
+    after = re.search(r"\W*$", old[-1].text)
+    if _bare(old[0].text)[:1].isupper():
+        parts[0] = parts[0][:1].upper() + parts[0][1:]
+    parts[0] = (before.group() if before else "") + parts[0]
+    parts[-1] = parts[-1] + (after.group() if after else "")
+    known = [word.probability for word in old if word.probability is not None]
+    sure = min(known) if known else None
+    spans: Iterator[tuple[float, float]]
+    spans = iter((word.start, word.end) for word in old) if len(parts) == len(old) else iter(spread(parts, old[0].start, old[-1].end))
+    return [Word(start=start, end=end, text=part, probability=sure) for part, (start, end) in zip(parts, spans, strict=True)]
