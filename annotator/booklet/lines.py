@@ -1,0 +1,185 @@
+"""The rules of one station, and of the course, as lines of words: a rule a line.
+
+In: models of the course. Out: sections in reading order. Stills, page titles and stamps are pages.py; the words are wording.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+from annotator.booklet.values import Heard, Rule, Section
+from annotator.booklet.wording import Wording, capital
+from annotator.course import BlanketRule, Clip, Contact, Course, Ruling, Said, Station, Surface
+from annotator.units import clock
+
+
+@dataclass(frozen=True)
+class Teller:
+    """Tells rules in one language; `drafts` says whether what nobody agreed to is told as well."""
+
+    wording: Wording
+    clips: tuple[Clip, ...] = ()
+    drafts: bool = True
+
+    def heard(self, said: Iterable[Said]) -> tuple[Heard, ...]:
+        """The evidence with its moment in the walk and in the clip, in time order, each once."""
+        return tuple(self._moment(one) for one in sorted(set(said), key=lambda one: (one.start, one.end, one.text)))
+
+    def _moment(self, said: Said) -> Heard:
+        clip = next((clip for clip in reversed(self.clips) if clip.start_s <= said.start < clip.start_s + clip.duration_s), None)
+        at = (None, None) if clip is None else (clip.number, round(said.start - clip.start_s, 3))
+        return Heard(said.start, clock(said.start), " ".join(said.text.split()), *at)
+
+    def touch(self, contact: Contact) -> str:
+        """Limbs in the middle of a line: "hands only"."""
+        return self.wording.say(f"touch:{' '.join(contact)}")
+
+    def thing(self, name: str, part: str | None, contact: Contact | None = None, optional: bool = False) -> str:
+        """A surface in words: "Blue boxes: tops (feet only)"."""
+        plain = {"name": capital(" ".join(name.split())), "part": " ".join(part.split()) if part else None}
+        text = self.wording.say("thing-part" if plain["part"] else "thing", **plain)
+        if optional:
+            text = self.wording.say("thing-optional", thing=text)
+        return self.wording.say("thing-touch", thing=text, touch=self.touch(contact)) if contact else text
+
+    def gap(self, key: str) -> Rule:
+        """A line that says that nothing was said."""
+        return Rule(self.wording.say(key), gap=True)
+
+    # one station
+
+    def station(self, course: Course, station: Station) -> tuple[Section, ...]:
+        """The sections of a station in reading order; empty ones that say nothing are left out."""
+        surfaces = [one for one in station.surfaces if self.drafts or one.state == "accepted"]
+        starts = [one for one in surfaces if one.role == "start" and one.ruling == "in"]
+        finishes = [one for one in surfaces if one.role == "finish" and one.ruling == "in"]
+        routes = [one for one in surfaces if one.role == "route" and one.ruling == "in"]
+        outs = [one for one in surfaces if one.ruling == "out"]
+        say = self.wording.say
+
+        def line(one: Surface) -> Rule:
+            contact = one.contact if one.contact != station.contact and one.ruling == "in" else None
+            return self._rule(self.thing(one.name, one.part, contact, one.optional), one)
+
+        sections = [
+            Section("start", say("start"), tuple(line(one) for one in starts) or (self.gap("start-gap"),)),
+            Section("in", say("in"), tuple(line(one) for one in routes) or (self.gap("in-gap"),)),
+            Section("out", say("out"), tuple(line(one) for one in outs), say("out-note")),
+            Section("finish", say("finish"), self._finish(finishes, line) or (self.gap("finish-gap"),)),
+            Section("divisions", say("divisions"), tuple(self._differences(course.divisions, surfaces))),
+            Section("shown", say("shown"), self._shown(station)),
+            Section("everywhere", say("everywhere"), tuple(self._blanket_here(course, surfaces)), say("everywhere-note")),
+        ]
+        return tuple(section for section in sections if section.rules or section.note)
+
+    def limbs(self, station: Station) -> Rule:
+        """The line that stands at the top of a station."""
+        if station.contact is None:
+            return self.gap("limbs-gap")
+        return Rule(self.wording.say(f"limbs:{' '.join(station.contact)}"), draft=station.state == "draft", heard=self.heard(station.said))
+
+    def _rule(self, text: str, one: Surface | BlanketRule, ruling: Ruling | None = None) -> Rule:
+        plate = ruling or one.ruling
+        return Rule(text, plate=plate, draft=one.state == "draft", surface=one.id, heard=self.heard(one.said))
+
+    def _finish(self, finishes: Sequence[Surface], line: Callable[[Surface], Rule]) -> tuple[Rule, ...]:
+        """Each finish, then whether an athlete may land past it; named again only where there are several."""
+        rules = []
+        for one in finishes:
+            rules.append(line(one))
+            if one.overshoot is None and not self.drafts:
+                continue
+            text = self.wording.say(f"overshoot:{one.overshoot or 'gap'}")
+            if len(finishes) > 1:
+                text = self.wording.say("overshoot-of", thing=self.thing(one.name, one.part), overshoot=text)
+            rules.append(Rule(text, draft=one.state == "draft", gap=one.overshoot is None, surface=one.id))
+        return tuple(rules)
+
+    def _shown(self, station: Station) -> tuple[Rule, ...]:
+        if station.demonstration is None:
+            return ()
+        return (Rule(self.wording.say(f"shown:{station.demonstration}"), draft=station.state == "draft"),)
+
+    def _differences(self, divisions: Sequence[str], items: Sequence[Surface] | Sequence[BlanketRule]) -> Iterable[Rule]:
+        named = dict.fromkeys(divisions)
+        for name in (*named, *sorted({name for one in items for name in one.divisions or {}} - set(named))):
+            for one in items:
+                ruling = (one.divisions or {}).get(name)
+                if ruling is not None and ruling != one.ruling:
+                    yield self._difference(name, ruling, one)
+
+    def _difference(self, division: str, ruling: Ruling, one: Surface | BlanketRule) -> Rule:
+        thing = self.thing(one.surface or "" if isinstance(one, BlanketRule) else one.name, one.part)
+        return self._rule(self.wording.say(f"division:{ruling}", division=capital(division), thing=thing), one, ruling)
+
+    # what holds everywhere
+
+    def accepted(self, rules: Iterable[BlanketRule]) -> list[BlanketRule]:
+        """The blanket rules that are told: all in a draft, the accepted ones in an edition."""
+        return [one for one in rules if self.drafts or one.state == "accepted"]
+
+    def blanket(self, course: Course) -> tuple[Section, ...]:
+        """What holds at every station."""
+        told = self.accepted(course.blanket)
+        rules = (*(rule for one in told for rule in self._blanket(one)), *self._differences(course.divisions, _surfaces(told)))
+        return (Section("everywhere", self.wording.say("everywhere"), rules, self.wording.say("everywhere-note")),)
+
+    def _blanket(self, one: BlanketRule) -> Iterable[Rule]:
+        """`unnamed-out` is the note under the heading: it stands on every output, said or not."""
+        if one.rule == "no-skip":
+            yield self._rule(self.wording.say("no-skip", surface=" ".join((one.surface or "").split())), one)
+        elif one.rule == "surface":
+            contact = one.contact if one.ruling != "out" else None
+            thing = self.thing(one.surface or "", one.part, contact)
+            yield self._rule(self.wording.say(f"everywhere:{one.ruling or 'in'}", thing=thing), one, one.ruling or "in")
+
+    def _blanket_here(self, course: Course, surfaces: Sequence[Surface]) -> Iterable[Rule]:
+        """The blanket rules that hold at a station: all that the station itself does not rule otherwise on."""
+        own = {(_plain(one.name), _plain(one.part)) for one in surfaces}
+        here = [one for one in self.accepted(course.blanket) if one.rule != "surface" or (_plain(one.surface), _plain(one.part)) not in own]
+        for one in here:
+            yield from self._blanket(one)
+        yield from self._differences(course.divisions, _surfaces(here))
+
+    # the course
+
+    def format(self, course: Course, stations: int) -> Section:
+        """How a run counts: in lines, gaps shown only in a draft."""
+        rules = [Rule(self.wording.count("station-count", stations))]
+        run = course.format
+        heard = self.heard(run.said) if run else ()
+        if run is not None and run.retries is not None:
+            rules.append(Rule(self.wording.count("retries", run.retries), heard=heard))
+        elif self.drafts:
+            rules.append(self.gap("retries-gap"))
+        if run is not None and run.ranking:
+            rules.append(Rule(self.wording.say("ranking", ranking=" ".join(run.ranking.split())), heard=heard))
+        elif self.drafts:
+            rules.append(self.gap("ranking-gap"))
+        return Section("format", self.wording.say("format"), tuple(rules))
+
+    def divisions(self, course: Course, stations: Sequence[Station]) -> tuple[Section, ...]:
+        """Each division with the stations where a rule differs for it."""
+        rules = []
+        for name in course.divisions:
+            numbers = [
+                self.wording.say("station", number=station.number)
+                for station in stations
+                if any(
+                    (one.divisions or {}).get(name, one.ruling) != one.ruling
+                    for one in station.surfaces
+                    if self.drafts or one.state == "accepted"
+                )
+            ]
+            key = "division-differs" if numbers else "division-same"
+            rules.append(Rule(self.wording.say(key, division=capital(name), stations=", ".join(numbers))))
+        return (Section("division-list", self.wording.say("division-list"), tuple(rules)),) if rules else ()
+
+
+def _surfaces(rules: Iterable[BlanketRule]) -> list[BlanketRule]:
+    return [one for one in rules if one.rule == "surface"]
+
+
+def _plain(text: str | None) -> str:
+    return " ".join((text or "").casefold().split())

@@ -1,0 +1,141 @@
+"""What a booklet is made of: frozen values that every output lays out in the same order and none rewords.
+
+Pure data. pages.py makes them from a course; site.py, epub.py, paper.py and slip.py only lay them out.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, Protocol
+
+from annotator.booklet.wording import Wording
+
+SectionKey = Literal["format", "everywhere", "division-list", "start", "in", "out", "finish", "divisions", "shown"]
+
+
+class Edition(Protocol):
+    """What a booklet needs to know of an edition; the library's editions have it."""
+
+    @property
+    def number(self) -> int: ...
+    @property
+    def code(self) -> str: ...
+    @property
+    def at(self) -> dt.datetime: ...
+
+
+@dataclass(frozen=True)
+class Stamp:
+    """The number, code and day of a published edition."""
+
+    number: int
+    code: str
+    at: dt.datetime
+
+
+@dataclass(frozen=True)
+class Heard:
+    """Words of the walk that say a rule, with the moment to hear them.
+
+    `clip` and `clip_time_s` tell where in the clips that is; None where the course knows no clip for that moment.
+    """
+
+    time_s: float
+    clock: str
+    text: str
+    clip: int | None = None
+    clip_time_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule in one line of words. `gap` says that the walk does not say it; `draft` that nobody agreed to it yet."""
+
+    text: str
+    plate: Literal["in", "out"] | None = None
+    draft: bool = False
+    gap: bool = False
+    surface: str | None = None
+    heard: tuple[Heard, ...] = ()
+
+
+@dataclass(frozen=True)
+class Section:
+    """A heading with its rules, and a note that closes it ("and everything not named here")."""
+
+    key: SectionKey
+    title: str
+    rules: tuple[Rule, ...]
+    note: str | None = None
+
+
+@dataclass(frozen=True)
+class StillPage:
+    """A still as readers see it: its size, its words for those who cannot see it, its overlay and what answers a tap.
+
+    `overlays` and `answers` are kept by division; "" is the course without a division. A division is there only where it differs.
+    """
+
+    id: str
+    width: int
+    height: int
+    time_s: float
+    alt: str
+    overlays: Mapping[str, str]
+    answers: Mapping[str, Mapping[str, Any]]
+
+
+@dataclass(frozen=True)
+class StationPage:
+    """One station in words and stills, in the order in which every output shows it."""
+
+    id: str
+    number: int
+    name: str
+    title: str
+    limbs: Rule
+    stills: tuple[StillPage, ...]
+    sections: tuple[Section, ...]
+    heard: tuple[Heard, ...]
+
+    def section(self, key: SectionKey) -> Section | None:
+        """The section of that key, or None where the station has none."""
+        return next((section for section in self.sections if section.key == key), None)
+
+    def rules(self) -> Iterator[Rule]:
+        """Every rule in reading order, the limbs first."""
+        yield self.limbs
+        for section in self.sections:
+            yield from section.rules
+
+
+@dataclass(frozen=True)
+class Booklet:
+    """A course as readers get it. `stamp` is None for a draft, and `stamp_line` then says so; it stands on every page."""
+
+    name: str
+    title: str
+    stamp: Stamp | None
+    stamp_line: str
+    default_rule: str
+    caution: str
+    sections: tuple[Section, ...]
+    stations: tuple[StationPage, ...]
+    wording: Wording
+
+    def rules(self) -> Iterator[Rule]:
+        """Every rule of the course page in reading order."""
+        for section in self.sections:
+            yield from section.rules
+
+    def texts(self) -> tuple[tuple[str, ...], ...]:
+        """All rules as words: the course page's first, then each station's."""
+        return (tuple(rule.text for rule in self.rules()), *(tuple(rule.text for rule in page.rules()) for page in self.stations))
+
+    def neighbours(self, page: StationPage) -> tuple[StationPage | None, StationPage | None]:
+        """The station before and the station after."""
+        at = self.stations.index(page)
+        before = self.stations[at - 1] if at else None
+        return before, self.stations[at + 1] if at + 1 < len(self.stations) else None
