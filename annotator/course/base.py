@@ -32,7 +32,7 @@ Share = Annotated[float, Field(ge=0, le=1)]
 class Model(BaseModel):
     """A value that never changes; `model_copy(update=...)` makes another one."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", json_schema_serialization_defaults_required=True)
 
 
 class Said(Model):

@@ -20,9 +20,10 @@ from annotator.pipeline.publish import blocking, has_outputs, publish
 from annotator.pipeline.replay import replay
 from annotator.pipeline.saving import change
 from annotator.pipeline.steps import StageProgress, Watcher
-from annotator.pipeline.take_in import duplicate_of, take_in
+from annotator.pipeline.take_in import LONGEST_TITLE, duplicate_of, take_in
 
 __all__ = [
+    "LONGEST_TITLE",
     "OUTPUT_KINDS",
     "LibraryPictures",
     "StageProgress",

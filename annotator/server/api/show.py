@@ -1,0 +1,112 @@
+"""From the library's documents to the views of courses, stations, editions and jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from urllib.parse import quote
+
+from annotator import pipeline
+from annotator.course import Course, Finding, Station
+from annotator.library import Edition, Library, Revised, content_hash
+from annotator.server.config import Desk
+from annotator.server.jobs import Job
+from annotator.server.views import CourseRow, CourseView, EditionView, JobView, OutputView, PlateView, StationView
+
+
+def job_view(desk: Desk, job: Job) -> JobView:
+    """A job for a page."""
+    shown = {name: getattr(job, name) for name in JobView.model_fields if name != "stopping"}
+    return JobView(stopping=desk.jobs.stopping(job), **shown)
+
+
+def _job_of(desk: Desk, course: str) -> JobView | None:
+    job = desk.jobs.of(course)
+    return None if job is None else job_view(desk, job)
+
+
+def plates(stations: Sequence[Revised[Station]], findings: Sequence[Finding]) -> list[PlateView]:
+    """The row of plates, each with how many findings of its station want a look."""
+    return [
+        PlateView(
+            id=at.doc.id,
+            number=at.doc.number,
+            name=at.doc.name,
+            standing=at.doc.standing(),
+            findings=sum(finding.station == at.doc.number and finding.severity != "note" for finding in findings),
+        )
+        for at in stations
+    ]
+
+
+def length_s(course: Course) -> float:
+    """How long the walk is."""
+    return sum(clip.duration_s for clip in course.clips)
+
+
+def course_row(desk: Desk, name: str) -> CourseRow:
+    """A course for the list of courses."""
+    course, stations = desk.library.whole(name)
+    editions = desk.library.editions(name)
+    shown = next(((at.doc, still) for at in stations for still in at.doc.stills), None)
+    return CourseRow(
+        name=name,
+        title=course.doc.title,
+        state=course.doc.state,
+        length_s=length_s(course.doc),
+        plates=plates(stations, pipeline.findings(desk.library, name)),
+        edition=editions[-1].number if editions else None,
+        picture=None if shown is None else f"/api/courses/{quote(name)}/stations/{quote(shown[0].id)}/stills/{quote(shown[1].id)}/picture",
+        job=_job_of(desk, name),
+    )
+
+
+def course_view(desk: Desk, name: str) -> CourseView:
+    """A course for its page."""
+    course, stations = desk.library.whole(name)
+    findings = pipeline.findings(desk.library, name)
+    editions = desk.library.editions(name)
+    newest = editions[-1] if editions else None
+    return CourseView(
+        course=course.doc,
+        revision=course.revision,
+        who=course.who,
+        at=course.at,
+        length_s=length_s(course.doc),
+        plates=plates(stations, findings),
+        findings=list(findings),
+        editions=[edition_view(desk.library, name, edition) for edition in editions],
+        unpublished=newest is None or not _same(newest, course.doc, stations),
+        job=_job_of(desk, name),
+    )
+
+
+def _same(edition: Edition, course: Course, stations: Sequence[Revised[Station]]) -> bool:
+    """Whether readers of the edition see what the course now says."""
+    return content_hash(edition.course.doc, [at.doc for at in edition.stations]) == content_hash(course, [at.doc for at in stations])
+
+
+def station_view(at: Revised[Station]) -> StationView:
+    """A station for its page."""
+    return StationView(station=at.doc, revision=at.revision, who=at.who, at=at.at, standing=at.doc.standing())
+
+
+def edition_view(library: Library, name: str, edition: Edition) -> EditionView:
+    """An edition with whatever lies in its folder of outputs: a folder with an index is one output, so is a file."""
+    outputs = []
+    if pipeline.has_outputs(library, name, edition.number):
+        folder = library.outputs(name, edition.number)
+        here = f"/editions/{quote(name)}/{edition.number}/"
+        for place in sorted(folder.iterdir()):
+            if place.is_file():
+                outputs.append(OutputView(kind=place.name, address=here + quote(place.name), size_bytes=place.stat().st_size))
+            elif place.name == "booklet":
+                outputs.append(OutputView(kind="booklet", address=f"/booklet/{quote(name)}/{edition.number}/", size_bytes=None))
+            else:
+                outputs += [
+                    OutputView(
+                        kind=f"{place.name}/{file.name}", address=here + quote(f"{place.name}/{file.name}"), size_bytes=file.stat().st_size
+                    )
+                    for file in sorted(place.iterdir())
+                    if file.is_file()
+                ]
+    return EditionView(number=edition.number, code=edition.code, who=edition.who, at=edition.at, outputs=outputs)

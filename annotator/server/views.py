@@ -1,0 +1,294 @@
+"""What the API shows and takes: the course's own models where they are enough, and around them what a page needs beside them.
+
+Everything here is a plain value; the descriptions in the OpenAPI document, and the types of the staff pages, are made from it.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from annotator.course import Course, CourseState, Edit, Finding, Limb, Role, Ruling, Said, Station, StationState, Word
+from annotator.server.jobs import JobKind, JobState
+from annotator.server.uploads import UploadKind
+
+LONGEST_TYPED = 20_000
+"""Characters of one text field that are read at all; what a field may really have is said by the sentence that refuses it."""
+
+
+class View(BaseModel):
+    """Something shown. All fields are always there."""
+
+    model_config = ConfigDict(frozen=True, json_schema_serialization_defaults_required=True)
+
+
+class Body(BaseModel):
+    """Something taken: strict, and nothing that is not described."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+# Shown
+
+
+class JobView(View):
+    """A piece of work and where it stands. `share` is 0 to 1 over all of it, `seconds_left` null until there is something to go by."""
+
+    id: str
+    kind: JobKind
+    course: str | None
+    state: JobState
+    stopping: bool
+    stage: str | None
+    share: float
+    seconds_left: float | None
+    sentence: str | None
+    edition: int | None
+
+
+class JobsView(View):
+    """The jobs of the last days, the oldest first."""
+
+    jobs: list[JobView]
+
+
+class PlateView(View):
+    """A station in the row of plates."""
+
+    id: str
+    number: int
+    name: str | None
+    standing: StationState
+    findings: int
+    """How many findings of this station keep the course from being published, or want a look."""
+
+
+class CourseRow(View):
+    """A course in the list of courses. `picture` is the address of a still to know it by."""
+
+    name: str
+    title: str
+    state: CourseState
+    length_s: float
+    plates: list[PlateView]
+    edition: int | None
+    picture: str | None
+    job: JobView | None
+
+
+class CoursesView(View):
+    """All courses, by title."""
+
+    courses: list[CourseRow]
+
+
+class OutputView(View):
+    """One thing that came out of an edition: its kind, address and size."""
+
+    kind: str
+    address: str
+    size_bytes: int | None
+
+
+class EditionView(View):
+    """A published edition. `outputs` is empty while they are being written."""
+
+    number: int
+    code: str
+    who: str
+    at: datetime
+    outputs: list[OutputView]
+
+
+class CourseView(View):
+    """A course as it stands, with all that its page shows but its stations' sheets."""
+
+    course: Course
+    revision: int
+    who: str
+    at: datetime
+    length_s: float
+    plates: list[PlateView]
+    findings: list[Finding]
+    editions: list[EditionView]
+    unpublished: bool
+    """Whether something differs from the newest edition (true where there is none)."""
+    job: JobView | None
+
+
+class StationView(View):
+    """A station as it stands. `heard_at` are the clips that can be played: where they begin on the walk's time line, and their address."""
+
+    station: Station
+    revision: int
+    who: str
+    at: datetime
+    standing: StationState
+
+
+class StationsView(View):
+    """The stations of a course in their order."""
+
+    stations: list[StationView]
+
+
+class FindingsView(View):
+    """Every gap and contradiction of a course as it stands."""
+
+    findings: list[Finding]
+
+
+class WordsView(View):
+    """The walk's words in order, accepted names in place."""
+
+    words: list[Word]
+
+
+class SurfaceView(View):
+    """The surface (or blanket rule) that decides at a point."""
+
+    id: str
+    name: str
+    part: str | None
+    role: Role | None
+    ruling: Ruling
+    blanket: bool
+
+
+class RulingView(View):
+    """The answer at a point of a still, with its evidence. `distance_px` is how far the nearest edge is that would change it."""
+
+    ruling: Literal["in play", "out of play", "too close to call"]
+    because: str
+    surface: SurfaceView | None
+    said: list[Said]
+    distance_px: float | None
+
+
+class CourseRef(View):
+    """A course by its name and title."""
+
+    name: str
+    title: str
+
+
+class UploadView(View):
+    """A file on its way in. After it was finished: what it is, and the courses that already hold the same file."""
+
+    id: str
+    kind: UploadKind
+    name: str
+    size: int
+    offset: int
+    finished: bool
+    duration_s: float | None = None
+    width: int | None = None
+    height: int | None = None
+    has_audio: bool | None = None
+    cues: int | None = None
+    remarks: list[str] = []
+    already: list[CourseRef] = []
+
+
+# Taken
+
+
+class BeginUpload(Body):
+    """Announces a file: its name, and its size in bytes."""
+
+    kind: UploadKind
+    name: Annotated[str, Field(max_length=LONGEST_TYPED)]
+    size: Annotated[int, Field(ge=0, le=2**53)]
+
+
+class TakeIn(Body):
+    """Takes in a walk from finished uploads: clips in the order of the walk; captions, where given, one a clip."""
+
+    title: Annotated[str, Field(max_length=LONGEST_TYPED)] = ""
+    clips: Annotated[list[str], Field(min_length=1, max_length=100)]
+    captions: Annotated[list[str], Field(max_length=100)] = []
+    names: Annotated[list[Annotated[str, Field(max_length=LONGEST_TYPED)]], Field(max_length=1000)] = []
+    again: bool = False
+    """Take it in although the same walk is here already."""
+
+
+class Edits(Body):
+    """A person's changes, in order, all or none, made while looking at revision `base`."""
+
+    base: Annotated[int, Field(ge=1, le=2**53)]
+    edits: Annotated[list[Edit], Field(min_length=1, max_length=1000)]
+
+
+class AcceptDrafts(Body):
+    """Accepts what is drafted: of one station by its number, or of all stations and the course's own rules."""
+
+    station: Annotated[int, Field(ge=1, le=10_000)] | None = None
+
+
+class Publish(Body):
+    """Publishes an edition. `address` is where it will be read; it goes into QR codes."""
+
+    address: Annotated[str, Field(max_length=500)] | None = None
+
+
+class Nothing(Body):
+    """Takes nothing: an empty JSON object."""
+
+
+# Asked
+
+
+class CoursePath(BaseModel):
+    """A course by its short name."""
+
+    course: str
+
+
+class StationPath(BaseModel):
+    """A station by its id."""
+
+    course: str
+    station: str
+
+
+class StillPath(BaseModel):
+    """A still by its id."""
+
+    course: str
+    station: str
+    still: str
+
+
+class JobPath(BaseModel):
+    """A job by its id."""
+
+    job: str
+
+
+class UploadPath(BaseModel):
+    """An upload by its id."""
+
+    upload: str
+
+
+class PictureQuery(BaseModel):
+    """How wide the picture is wanted, in pixels; the next larger size that is kept is given, at most the still's own."""
+
+    width: Annotated[int, Field(ge=1, le=10_000)] = 1280
+
+
+class OverlayQuery(BaseModel):
+    """For which division the zones are drawn."""
+
+    division: str | None = None
+
+
+class RulingQuery(BaseModel):
+    """A point in pixels of the full-size still, from its top left corner; a limb and a division where they matter."""
+
+    x: Annotated[float, Field(allow_inf_nan=False, ge=-1e6, le=1e6)]
+    y: Annotated[float, Field(allow_inf_nan=False, ge=-1e6, le=1e6)]
+    limb: Limb | None = None
+    division: str | None = None

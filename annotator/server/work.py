@@ -1,0 +1,76 @@
+"""What the jobs do: take in a walk and draft it, draft again, make the copies that any browser plays, publish."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from annotator import pipeline
+from annotator.errors import StageError
+from annotator.library import Library
+from annotator.pipeline import StageProgress, Watcher
+from annotator.server.jobs import Job
+from annotator.server.uploads import Uploads
+
+KEEPING = 0.05
+"""The share of taking in a walk that keeping its clips takes; the rest is hearing and drafting."""
+
+
+class Worker:
+    """Does the jobs of one library. `follow_up` is told which course was drafted, so that its play copies can be asked for."""
+
+    def __init__(self, library: Library, uploads: Uploads, weights: str | None, follow_up: Callable[[str, str], None]) -> None:
+        self._library, self._uploads, self._weights, self._follow_up = library, uploads, weights, follow_up
+
+    def do(self, job: Job, watcher: Watcher, keep: Callable[[Job], None]) -> Job:
+        """Do one job and give it back with what came out."""
+        if job.kind == "take in":
+            return self._take_in(job, watcher, keep)
+        if job.course is None:
+            raise StageError(job.kind, "the job does not say for which course")
+        if job.kind == "draft":
+            self._draft(job.course, job.who, watcher)
+        elif job.kind == "play copies":
+            pipeline.make_proxies(self._library, job.course, progress=watcher)
+        else:
+            edition = pipeline.publish(self._library, job.course, who=job.who, address=job.wanted.get("address"), progress=watcher)
+            return job.model_copy(update={"edition": edition.number})
+        return job
+
+    def _take_in(self, job: Job, watcher: Watcher, keep: Callable[[Job], None]) -> Job:
+        clips, captions = job.wanted["clips"], job.wanted["captions"]
+        if job.course is None:
+            paths = [self._path(upload) for upload in clips]
+            # A kill can fall between keeping the course and writing its name down here; then it is found by its clips.
+            name = self._left_over(paths) if job.tries > 1 else None
+            name = name or pipeline.take_in(
+                self._library,
+                paths,
+                title=job.wanted["title"] or None,
+                names=job.wanted["names"],
+                captions=[self._path(upload) for upload in captions],
+                who=job.who,
+                progress=lambda share: watcher(StageProgress("keeping the clips", share * KEEPING, None)),
+            )
+            job = job.model_copy(update={"course": name, "stage": "keeping the clips", "share": KEEPING})
+            keep(job)
+        for upload in (*clips, *captions):
+            self._uploads.drop(upload)
+        assert job.course is not None
+        self._draft(
+            job.course,
+            job.who,
+            lambda told: watcher(StageProgress(told.stage, KEEPING + (1 - KEEPING) * told.share, told.seconds_left)),
+        )
+        return job
+
+    def _draft(self, course: str, who: str, watcher: Watcher) -> None:
+        pipeline.draft_course(self._library, course, weights=self._weights, progress=watcher)
+        self._follow_up(course, who)
+
+    def _path(self, upload: str) -> Path:
+        return self._uploads.path(self._uploads.get(upload))
+
+    def _left_over(self, paths: list[Path]) -> str | None:
+        name = pipeline.duplicate_of(self._library, paths)
+        return name if name is not None and self._library.course(name).doc.state == "taken in" else None
