@@ -19,13 +19,17 @@ from annotator.course.document import (
     CourseState,
     Dismissal,
     HeardName,
+    Settled,
     Station,
     StationState,
     Still,
     Surface,
 )
+from annotator.course.edit_kinds import Edit, read_edit
+from annotator.course.edits import apply
 from annotator.course.findings import Finding, FindingKind, Severity
 from annotator.course.marks import Mark, Point, Ring
+from annotator.course.merge import merge_draft
 from annotator.course.sheet import BlanketRule, RunFormat, Sheet, SheetStation, SheetSurface
 
 __all__ = [
@@ -37,6 +41,7 @@ __all__ = [
     "CourseState",
     "Demonstration",
     "Dismissal",
+    "Edit",
     "Finding",
     "FindingKind",
     "HeardName",
@@ -50,6 +55,7 @@ __all__ = [
     "Ruling",
     "RunFormat",
     "Said",
+    "Settled",
     "Severity",
     "Sheet",
     "SheetStation",
@@ -60,4 +66,7 @@ __all__ = [
     "Still",
     "Surface",
     "Word",
+    "apply",
+    "merge_draft",
+    "read_edit",
 ]

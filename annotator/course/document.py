@@ -95,6 +95,20 @@ class Dismissal(Model):
     because: str
 
 
+class Settled(Model):
+    """A proposal of the machine that a person took out or changed into something else; drafting again does not bring it back."""
+
+    what: Literal["station", "surface", "blanket"]
+    name: str | None = None
+    """The station's or surface's name; for a blanket rule its surface, or its kind where it has none."""
+    part: str | None = None
+    proposal: str | None = None
+    """What was changed, word for word (`find.spelt`); None where the thing was taken out, whatever is said of it."""
+    start: Seconds | None = None
+    """A station's span, on the walk's time line."""
+    end: Seconds | None = None
+
+
 class Station(Model):
     """One obstacle of the course with its sheet, stills and marks."""
 
@@ -114,6 +128,9 @@ class Station(Model):
     accepted_by: str | None = None
     signed_by: str | None = None
     dismissed: tuple[Dismissal, ...] = ()
+    by_hand: tuple[Literal["name", "contact", "demonstration", "span"], ...] = ()
+    """What a person set while the rest was still a draft; drafting again leaves these as they are."""
+    settled: tuple[Settled, ...] = ()
 
     def standing(self) -> StationState:
         """Where the station stands: drafted, marked, accepted or signed."""
@@ -147,3 +164,10 @@ class Course(Model):
     """What the drafter reported about the words as heard."""
     state: CourseState = "taken in"
     dismissed: tuple[Dismissal, ...] = ()
+    format_by_hand: bool = False
+    """A person set or accepted the format; drafting again leaves it as it is."""
+    settled: tuple[Settled, ...] = ()
+    last_station: Annotated[int, Field(ge=0)] = 0
+    """The highest number given in a station's id ("t8") so far: no id is given twice, since documents of stations stay."""
+    last_surface: Annotated[int, Field(ge=0)] = 0
+    """The same for the ids of surfaces ("u17")."""

@@ -1,8 +1,9 @@
 """Where courses live: documents with history, files by content, editions, and what stages have done. The only folder that knows SQL."""
 
 from annotator.library.canon import canonical, slug, stage_key
+from annotator.library.decisions import Decisions, read_decisions
 from annotator.library.documents import Revised
 from annotator.library.editions import Edition, content_hash, short_code
 from annotator.library.store import Library
 
-__all__ = ["Edition", "Library", "Revised", "canonical", "content_hash", "short_code", "slug", "stage_key"]
+__all__ = ["Decisions", "Edition", "Library", "Revised", "canonical", "content_hash", "read_decisions", "short_code", "slug", "stage_key"]

@@ -43,10 +43,7 @@ class Files:
             sha = hashlib.sha256(content).hexdigest()
             return sha if self._find(sha) else self._write(lambda out: _note(out, content), suffix)
         source = Path(content)
-        try:
-            sha = hash_of(source)  # once to know it: a walk that is already here must not fill the disk to find that out
-        except FileNotFoundError as exc:
-            raise NotFound("file", str(source)) from exc
+        sha = self.digest(source)  # read once to know it: a walk that is already here must not fill the disk to find that out
         return sha if self._find(sha) else self._write(lambda out: _copy(source, out), suffix)
 
     def put_stream(self, pieces: Iterator[bytes], suffix: str = "") -> str:
@@ -60,6 +57,13 @@ class Files:
             return digest.hexdigest()
 
         return self._write(write, suffix)
+
+    def digest(self, path: Path) -> str:
+        """The hash that this file would have here, without taking it in."""
+        try:
+            return hash_of(path)
+        except FileNotFoundError as exc:
+            raise NotFound("file", str(path)) from exc
 
     def path(self, sha: str) -> Path:
         """Where the bytes of this hash lie; `NotFound` where they do not. The file is for reading only."""

@@ -28,10 +28,11 @@ SEEN = {
     "mark": {"still", "surface", "rings", "line", "width"},
 }
 UNSEEN = {
-    "course": {"name", "clips", "names", "heard", "order", "words", "drafted", "state", "dismissed"},
+    "course": {"name", "clips", "names", "heard", "order", "words", "drafted", "state", "dismissed"}
+    | {"format_by_hand", "settled", "last_station", "last_surface"},
     "format": set[str](),
     "blanket": {"id", "state", "confidence"},
-    "station": {"id", "state", "accepted_by", "signed_by", "dismissed"},
+    "station": {"id", "state", "accepted_by", "signed_by", "dismissed", "by_hand", "settled"},
     "surface": {"id", "state", "confidence"},
     "still": {"id", "clip", "pts", "why", "state"},
     "mark": {"id", "state", "origin", "confidence"},

@@ -1,0 +1,241 @@
+"""Take a newly drafted sheet into a course, beside what people accepted and edited and never over it. Pure.
+
+Drafts that nobody touched are replaced: what is proposed again keeps its id, what is not proposed any more goes. What a person
+accepted, set, drew on or took out stays so; a proposal that says something new about it stands beside it as a draft.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, TypeVar
+
+from annotator.course.document import Course, Settled, Station, Surface
+from annotator.course.edits import with_divisions
+from annotator.course.find import key, same_name, spelt
+from annotator.course.findings import Finding
+from annotator.course.order import Documents, new_station_id, new_surface_id
+from annotator.course.sheet import BlanketRule, Sheet, SheetStation, SheetSurface
+
+T = TypeVar("T")
+
+
+def merge_draft(course: Course, stations: Sequence[Station], sheet: Sheet) -> Documents:
+    """The course and its stations, in order and with ids, after a draft. Merging the same sheet again changes nothing.
+
+    Ids: stations "t1", "t2", ..., surfaces "u1", ... and blanket rules "b1", ...; none is given twice in a course.
+    """
+    homes = _homes(course, stations, sheet.stations)
+    kept = [station for station in stations if _touched(station) or station.id in homes.values()]
+    order = [station.id for station in kept]
+    merged = {station.id: station for station in kept}
+    before: str | None = None
+    for proposal in sheet.stations:
+        home = homes.get(proposal.number)
+        if home is None and proposal.number not in homes:  # nobody has it: a new station
+            course, home = new_station_id(course, stations)
+            homes[proposal.number] = home
+            merged[home] = Station(id=home, number=proposal.number, start=proposal.start, end=proposal.end)
+            order.insert(order.index(before) + 1 if before in order else 0, home)
+        if home is not None:
+            before = home
+    for name in order:
+        mine = [proposal for proposal in sheet.stations if homes.get(proposal.number) == name]
+        head = _head(merged[name], mine[0]) if mine else merged[name]
+        course, merged[name] = _with_surfaces(course, head, _surfaces_for(head, kept, sheet, homes), [*stations, *merged.values()])
+    after = tuple(
+        merged[name] if merged[name].number == place else merged[name].model_copy(update={"number": place})
+        for place, name in enumerate(order, start=1)
+    )
+    places = {station.id: station.number for station in after}
+    course = course.model_copy(
+        update={
+            "order": tuple(order),
+            "blanket": _blanket(course, after, sheet.blanket),
+            "format": course.format if course.format_by_hand else sheet.format,
+            "drafted": tuple(_findings(sheet, {number: places.get(home or "") for number, home in homes.items()})),
+        }
+    )
+    return with_divisions(course, after), after
+
+
+def _findings(sheet: Sheet, places: dict[int, int | None]) -> Iterator[Finding]:
+    """The drafter's findings under the numbers that the stations have now; what is about a station that is not there is left out."""
+    for finding in sheet.findings:
+        place = None if finding.station is None else places.get(finding.station)
+        if place is not None or finding.station is None:
+            yield finding.model_copy(update={"station": place})
+
+
+def _touched(station: Station) -> bool:
+    """Whether a person did anything at this station."""
+    states = [station.state, *(one.state for one in station.surfaces), *(one.state for one in station.stills)]
+    settled = station.by_hand or station.settled or station.dismissed or station.signed_by is not None
+    return bool("accepted" in states or settled or _hand_marked(station))
+
+
+def _hand_marked(station: Station) -> set[str]:
+    """The surfaces that a person drew, or agreed to, a mark for."""
+    return {mark.surface for mark in station.marks if mark.state == "accepted" or mark.origin in ("drawn", "snapped")}
+
+
+def _has_own_span(station: Station) -> bool:
+    return station.state == "accepted" or "span" in station.by_hand
+
+
+# Which station a proposal belongs to
+
+
+def _homes(course: Course, stations: Sequence[Station], proposals: Sequence[SheetStation]) -> dict[int, str | None]:
+    """The id of the station that each proposal is about, by the proposal's number; None where a person took it out.
+
+    One to one where spans (or a name that only these two have) agree; what is left over and lies in the span that a person gave a
+    station, belongs to that one too: it was one station to the machine, or two, and a person decided otherwise.
+    """
+    pairs = sorted(
+        ((-_likeness(proposal, station), proposal.number, place) for proposal in proposals for place, station in enumerate(stations)),
+    )
+    homes: dict[int, str | None] = {}
+    for likeness, number, place in pairs:
+        if likeness <= -0.5 and number not in homes and stations[place].id not in homes.values():
+            homes[number] = stations[place].id
+    for proposal in proposals:
+        if proposal.number in homes:
+            continue
+        around = [station for station in stations if _has_own_span(station) and _overlap(proposal, station, of=proposal) >= 0.5]
+        gone = [one for one in course.settled if one.what == "station" and one.start is not None and one.end is not None]
+        if around:
+            homes[proposal.number] = around[0].id
+        elif any(_shared(proposal.start, proposal.end, one.start or 0.0, one.end or 0.0) >= 0.5 for one in gone):
+            homes[proposal.number] = None
+    return homes
+
+
+def _likeness(proposal: SheetStation, station: Station) -> float:
+    """0 to 1 for the span that both share, of the shorter one; 1 more where the name is the same and the spans touch at all."""
+    shared = _shared(proposal.start, proposal.end, station.start, station.end)
+    same = proposal.name is not None and same_name(proposal.name, station.name)
+    return shared + 1 if same and shared > 0 else shared
+
+
+def _shared(start: float, end: float, other_start: float, other_end: float) -> float:
+    """How much two spans share, as a share of the shorter one."""
+    shorter = min(end - start, other_end - other_start)
+    both = min(end, other_end) - max(start, other_start)
+    if shorter <= 0:
+        return 1.0 if both >= 0 else 0.0
+    return max(0.0, both / shorter)
+
+
+def _overlap(proposal: SheetStation, station: Station, *, of: SheetStation) -> float:
+    length = of.end - of.start
+    both = min(proposal.end, station.end) - max(proposal.start, station.start)
+    return max(0.0, both / length) if length > 0 else float(both >= 0)
+
+
+# What is proposed for one station
+
+
+def _head(station: Station, proposal: SheetStation) -> Station:
+    if station.state == "accepted":
+        return station
+    update: dict[str, object] = {"said": proposal.said}
+    update |= {field: getattr(proposal, field) for field in ("name", "contact", "demonstration") if field not in station.by_hand}
+    if "span" not in station.by_hand:
+        update |= {"start": proposal.start, "end": proposal.end}
+    return station.model_copy(update=update)
+
+
+def _surfaces_for(station: Station, others: Iterable[Station], sheet: Sheet, homes: dict[int, str | None]) -> list[SheetSurface]:
+    """The surfaces proposed for a station: those of its proposals, but each where the words for it fall, where a person drew a border."""
+    bordered = [other for other in others if _has_own_span(other)]
+    mine = []
+    for proposal in sheet.stations:
+        home = homes.get(proposal.number)
+        if home is None:
+            continue
+        for surface in proposal.surfaces:
+            at = surface.said[0].start if surface.said else None
+            there = [other.id for other in bordered if at is not None and other.start <= at < other.end]
+            if station.id == (home if not there or home in there else there[0]):
+                mine.append(surface)
+    return mine
+
+
+def _with_surfaces(
+    course: Course, station: Station, proposals: Sequence[SheetSurface], everything: Sequence[Station]
+) -> tuple[Course, Station]:
+    marked = _hand_marked(station)
+    firm = [one for one in station.surfaces if one.state == "accepted" or one.id in marked]
+    news = _news(proposals, [one for one in firm if one.state == "accepted"], station.settled, "surface")
+    loose = [one for one in station.surfaces if one.state == "draft"]
+    twins = _twins(news, loose)
+    surfaces: list[Surface] = [one for one in station.surfaces if one in firm or one.id in twins.values()]
+    before: int | None = None
+    for place, proposal in enumerate(news):
+        if place in twins:
+            old = next(one for one in surfaces if one.id == twins[place])
+            before = surfaces.index(old)
+            surfaces[before] = _drafted(proposal, old.id)
+            continue
+        course, name = new_surface_id(course, everything)
+        before = len(surfaces) if before is None else before + 1
+        surfaces.insert(before, _drafted(proposal, name))
+    gone = {one.id for one in station.surfaces} - {one.id for one in surfaces}
+    marks = tuple(mark for mark in station.marks if mark.surface not in gone)
+    return course, station.model_copy(update={"surfaces": tuple(surfaces), "marks": marks})
+
+
+def _drafted(proposal: SheetSurface, name: str) -> Surface:
+    return Surface(id=name, **{field: getattr(proposal, field) for field in SheetSurface.model_fields})
+
+
+def _news(proposals: Iterable[T], firm: Iterable[Any], settled: Sequence[Settled], what: str) -> list[T]:
+    """The proposals, each once, that say something which is neither accepted nor was settled by a person."""
+    known = {spelt(one) for one in firm} | {one.proposal for one in settled if one.what == what}
+    out = {(key(one.name), key(one.part)) for one in settled if one.what == what and one.proposal is None}
+    news: dict[str, T] = {}
+    for proposal in proposals:
+        line = spelt(proposal)  # type: ignore[arg-type]  # surfaces and blanket rules
+        if line not in known and _place(proposal)[:2] not in out:
+            news.setdefault(line, proposal)
+    return list(news.values())
+
+
+def _place(item: Any) -> tuple[str, str, str]:
+    """What a surface or a rule is about: its name, its part, and its role or kind."""
+    if isinstance(item, BlanketRule):
+        return key(item.surface or item.rule), key(item.part), item.rule
+    return key(item.name), key(item.part), item.role
+
+
+def _twins(news: Sequence[Any], loose: Sequence[Any]) -> dict[int, str]:
+    """Which loose draft each piece of news stands in for: one that says the same, or else one about the same thing."""
+    twins: dict[int, str] = {}
+    for alike in (spelt, _place):
+        for place, proposal in enumerate(news):
+            free = (one.id for one in loose if one.id not in twins.values() and alike(one) == alike(proposal))
+            found = None if place in twins else next(free, None)
+            if found is not None:
+                twins[place] = found
+    return twins
+
+
+# Blanket rules
+
+
+def _blanket(course: Course, stations: Sequence[Station], proposals: Sequence[BlanketRule]) -> tuple[BlanketRule, ...]:
+    marked = {name for station in stations for name in _hand_marked(station)}
+    firm = [rule for rule in course.blanket if rule.state == "accepted" or rule.id in marked]
+    news = _news(proposals, [rule for rule in firm if rule.state == "accepted"], course.settled, "blanket")
+    twins = _twins(news, [rule for rule in course.blanket if rule.state == "draft"])
+    rules = [rule for rule in course.blanket if rule in firm or rule.id in twins.values()]
+    used = [int(name[1:]) for name in (*(rule.id or "" for rule in course.blanket), *marked) if name[:1] == "b" and name[1:].isdigit()]
+    last = max(used, default=0)
+    for place, proposal in enumerate(news):
+        if place in twins:
+            at = next(at for at, rule in enumerate(rules) if rule.id == twins[place])
+            rules[at] = proposal.model_copy(update={"id": twins[place], "state": "draft"})
+        else:
+            last += 1
+            rules.append(proposal.model_copy(update={"id": f"b{last}", "state": "draft"}))
+    return tuple(rules)
