@@ -245,14 +245,15 @@ def sign(root: Path, course: str, station: int | None, by: str) -> None:
 @click.argument("decisions", type=existing)
 @click.pass_obj
 def mend(root: Path, course: str, decisions: Path) -> None:
-    """Apply a file of DECISIONS (names, rules, spans, as one would make them on the pages) to a COURSE: all of them, or none."""
+    """Apply a file of DECISIONS (names, rules, spans, as one would make them on the pages) to a COURSE: all of a person's, or none."""
     from annotator import pipeline
     from annotator.library import read_decisions
 
     with _open(root) as library:
         settled = read_decisions(decisions)
-        pipeline.decide(library, course, settled.decisions, who=settled.who)
-        click.echo(f"{len(settled.decisions)} decisions by {settled.who} are in {course}.")
+        for step in settled.steps:
+            pipeline.decide(library, course, step.decisions, who=step.who)
+            click.echo(f"{len(step.decisions)} decisions by {step.who} are in {course}.")
 
 
 @main.command()
@@ -334,7 +335,7 @@ def replay(root: Path, course: str, station: int, clip: Path, output: Path) -> N
         click.echo(said)
 
 
-class _At(click.ParamType):
+class _At(click.ParamType[tuple[float, float]]):
     name = "X,Y"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, float]:
@@ -386,7 +387,7 @@ def ask(
         return
     click.echo(f"{answer.ruling.upper()}. {answer.because}")
     for said in answer.said[:3]:
-        click.echo(f"  said at {clock(said.start)}: \"{said.text}\"")
+        click.echo(f'  said at {clock(said.start)}: "{said.text}"')
 
 
 @main.command()
@@ -417,7 +418,9 @@ def unpack(root: Path, archive: Path) -> None:
 
 
 @main.command()
-@click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen on; 0.0.0.0 lets phones in the same network in.")
+@click.option(
+    "--host", default="127.0.0.1", show_default=True, help="The address to listen on; 0.0.0.0 lets phones in the same network in."
+)
 @click.option("--port", default=8017, show_default=True, type=click.IntRange(0, 65535), help="The port to listen on.")
 @click.pass_obj
 def serve(root: Path, host: str, port: int) -> None:

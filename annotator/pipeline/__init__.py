@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from annotator.library import Edition, Library, read_decisions
-from annotator.pipeline.changes import accept, ask, decide, documents, findings, grab_still, marks_from
+from annotator.pipeline.changes import accept, ask, decide, documents, findings, grab_still, marks_from, ruling_as_json, sign
 from annotator.pipeline.draft import course_words, draft_course
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
@@ -45,6 +45,8 @@ __all__ = [
     "pictures_of",
     "publish",
     "replay",
+    "ruling_as_json",
+    "sign",
     "take_in",
     "walk_to_booklet",
     "write_output",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from annotator.course import Course, Edit, Finding, Limb, Mark, Station, Still, apply, read_edit
 from annotator.errors import InputError, NotFound
@@ -53,6 +54,19 @@ def accept(library: Library, name: str, *, station: int | None = None, who: str)
     numbers = [at.doc.number for at in stations]
     edits = [read_edit({"do": "accept-course"}), *(read_edit({"do": "accept", "station": number}) for number in numbers)]
     decide(library, name, edits, who=who)
+
+
+def sign(library: Library, name: str, *, station: int | None = None, who: str) -> tuple[int, ...]:
+    """Sign one station (by its number), or all that are accepted, as the second person; return the numbers that were signed.
+
+    Raises
+    ------
+    InvalidEdit
+        A station is not accepted, or `who` accepted it; nothing is signed then.
+    """
+    numbers = tuple(at.doc.number for at in library.stations(name)) if station is None else (station,)
+    decide(library, name, [read_edit({"do": "sign", "station": number}) for number in numbers], who=who)
+    return numbers
 
 
 def grab_still(library: Library, course: Course, station: Station, time_s: float, still_id: str, why: str) -> Still:
@@ -182,3 +196,15 @@ def documents(library: Library, name: str, edition: int | None) -> tuple[Course,
         return course.doc, tuple(at.doc for at in stations)
     frozen = library.edition(name, edition)
     return frozen.course.doc, tuple(at.doc for at in frozen.stations)
+
+
+def ruling_as_json(answer: PointRuling) -> dict[str, Any]:
+    """The answer to a point as the API and `annotator ask --json` give it."""
+    item = answer.surface
+    return {
+        "ruling": answer.ruling,
+        "because": answer.because,
+        "surface": None if item is None else {"id": item.id, "name": item.name, "part": item.part},
+        "said": [said.model_dump() for said in answer.said],
+        "distance_px": answer.distance_px,
+    }

@@ -120,7 +120,9 @@ def _pick(library: Library, name: str, who: str, progress: Progress) -> None:
     found: dict[str, list[tuple[StillWindow, dict[str, object]]]] = {}
     for clip in course.clips:
         here = [(station, window) for station, window in wanted if window.clip == clip.number]
-        for (station, window), pick in zip(here, _picks(library, clip, [window for _, window in here], _part_of(progress, clip, course)), strict=True):
+        for (station, window), pick in zip(
+            here, _picks(library, clip, [window for _, window in here], _part_of(progress, clip, course)), strict=True
+        ):
             if pick is not None:
                 found.setdefault(station.id, []).append((window, pick))
     for station in stations:

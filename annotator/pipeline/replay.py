@@ -12,7 +12,9 @@ from annotator.pipeline.changes import documents
 from annotator.pipeline.steps import Steps, Watcher
 
 
-def replay(library: Library, name: str, station: int, clip: Path, out: Path, *, edition: int | None = None, progress: Watcher | None = None) -> str:
+def replay(
+    library: Library, name: str, station: int, clip: Path, out: Path, *, edition: int | None = None, progress: Watcher | None = None
+) -> str:
     """Write the marked clip to `out` and say in a sentence how much of it could be matched.
 
     Raises

@@ -27,7 +27,12 @@ def change(library: Library, name: str, who: str, step: Change) -> None:
 
 
 def _save(
-    library: Library, course: Revised[Course], stations: Sequence[Revised[Station]], after: Course, after_stations: Sequence[Station], who: str
+    library: Library,
+    course: Revised[Course],
+    stations: Sequence[Revised[Station]],
+    after: Course,
+    after_stations: Sequence[Station],
+    who: str,
 ) -> None:
     """Save what differs, in one transaction; nothing where nothing differs."""
     before = {at.doc.id: at for at in stations}

@@ -38,9 +38,7 @@ class Steps:
     [('hear', 0.375, 25.0), ('hear', 0.75, 10.0)]
     """
 
-    def __init__(
-        self, plan: Sequence[tuple[str, float]], watcher: Watcher | None, clock: Callable[[], float] = time.monotonic
-    ) -> None:
+    def __init__(self, plan: Sequence[tuple[str, float]], watcher: Watcher | None, clock: Callable[[], float] = time.monotonic) -> None:
         self._plan, self._watcher, self._clock = tuple(plan), watcher, clock
         self._total = sum(seconds for _, seconds in plan) or 1.0
         self._began, self._share = clock(), 0.0

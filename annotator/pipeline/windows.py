@@ -35,16 +35,16 @@ def still_windows(station: Station, clips: Sequence[Clip]) -> tuple[StillWindow,
 
     Start and finish keep their span when there are too many; the spans that name the fewest surfaces go first.
     """
-    moments = sorted(
-        {(said.start, said.end, surface.name, surface.role) for surface in station.surfaces for said in surface.said[:2]}
-    )
+    moments = sorted({(said.start, said.end, surface.name, surface.role) for surface in station.surfaces for said in surface.said[:2]})
     groups: list[list[tuple[float, float, str, str]]] = []
     for moment in moments:
         if groups and moment[0] - groups[-1][0][0] < JOIN_S and clip_at(clips, moment[0]) == clip_at(clips, groups[-1][0][0]):
             groups[-1].append(moment)
         else:
             groups.append([moment])
-    ends = {id(group) for role in ("start", "finish") for group in [next((g for g in groups if any(m[3] == role for m in g)), None)] if group}
+    ends = {
+        id(group) for role in ("start", "finish") for group in [next((g for g in groups if any(m[3] == role for m in g)), None)] if group
+    }
     while len(groups) > MOST:
         spare = [group for group in groups if id(group) not in ends] or groups
         groups.remove(min(spare, key=len))
