@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from annotator.course import Word
-from annotator.speech.times import settle
+from annotator.speech.times import Span, settle
 from annotator.speech.weights import find_weights
 from annotator.units import Progress
 
@@ -34,6 +34,9 @@ BATCH = 4  # windows decoded together; more gains nothing on two cores and costs
 REPEATS = 2.4  # zlib ratio above which a text is a loop, from Whisper's own rules
 NO_SPEECH = 0.6  # the same source: with a mean log probability below LOW it is no speech
 LOW = -1.0
+UNHEARD_S = 0.8  # so much voice without a word is worth a second look
+LAST_S = 0.3  # the recogniser cuts last words short
+EDGE_S = 0.2
 
 Samples = NDArray[np.float32]
 
@@ -92,16 +95,18 @@ def recognise(
     words: list[Word] = []
     done_s = 0.0
     for block in blocks(pieces):
+        done_here = 0.0
         for at_s, found in _recognised(model, block.samples, hints):
             words.extend(_moved(found, block.start_s))
+            done_here = max(done_here, at_s)
             if progress and total_s:
-                progress(min(1.0, (done_s + at_s) / total_s))
+                progress(min(1.0, (done_s + done_here) / total_s))
         done_s += len(block.samples) / RATE_HZ
         if progress and total_s:
             progress(min(1.0, done_s / total_s))
     if progress:
         progress(1.0)
-    return tidy(words)
+    return tidy(sorted(words, key=lambda word: word.start))
 
 
 def blocks(pieces: Iterable[AudioPiece], block_s: float = BLOCK_S) -> Iterator[Block]:
@@ -168,23 +173,50 @@ def _recognised(model: Any, samples: Samples, hints: Sequence[str]) -> Iterator[
         "hotwords": ", ".join(hints) or None,
     }
     segments, _ = model.transcribe(samples, batch_size=BATCH, vad_filter=True, **settings)
+    heard: list[Word] = []
     for segment in segments:
-        if segment.no_speech_prob > NO_SPEECH and segment.avg_logprob < LOW:
-            continue
-        if segment.compression_ratio > REPEATS:
-            yield segment.end, _again(model, samples, segment, settings)
+        if _is_speech(segment):
+            words = _words(segment.words, 0.0)
+        elif segment.compression_ratio > REPEATS:
+            words = _again(model, samples, (segment.start, segment.end), settings)
         else:
-            yield segment.end, _words(segment.words, 0.0)
+            words = ()
+        heard.extend(words)
+        yield segment.end, words
+    # The decoder sometimes ends a window early and leaves whole sentences out: look where somebody speaks and no word stands.
+    for span in unheard([(first / RATE_HZ, last / RATE_HZ) for first, last in _speech_spans(samples)], heard):
+        yield len(samples) / RATE_HZ, _again(model, samples, span, settings)
 
 
-def _again(model: Any, samples: Samples, segment: Any, settings: dict[str, Any]) -> tuple[Word, ...]:
-    """A window whose text went round in circles, once more with repeats forbidden; nothing where it still loops."""
-    first, last = round(segment.start * RATE_HZ), round(segment.end * RATE_HZ)
+def unheard(speech: Sequence[Span], words: Sequence[Word]) -> list[Span]:
+    """Stretches of at least `UNHEARD_S` seconds of voice in which no word stands. Both in order of time, seconds.
+
+    >>> unheard([(0.0, 2.0), (3.0, 4.0), (4.2, 5.0)], [Word(start=0.1, end=1.9, text="feet")])
+    [(3.0, 5.0)]
+    """
+    stretches: list[list[Span]] = [[]]
+    for start, end in speech:
+        if any(word.start < end and word.end + LAST_S > start for word in words):
+            stretches.append([])
+        elif stretches[-1] and start - stretches[-1][-1][1] > 1.0:
+            stretches.append([(start, end)])
+        else:
+            stretches[-1].append((start, end))
+    return [(stretch[0][0], stretch[-1][1]) for stretch in stretches if sum(end - start for start, end in stretch) >= UNHEARD_S]
+
+
+def _again(model: Any, samples: Samples, span: Span, settings: dict[str, Any]) -> tuple[Word, ...]:
+    """One stretch by itself, with loops forbidden; nothing where it still goes round in circles or is no speech."""
+    first, last = max(0, round((span[0] - EDGE_S) * RATE_HZ)), round((span[1] + EDGE_S) * RATE_HZ)
     calmer, _ = model.model.transcribe(
         samples[first:last], vad_filter=False, condition_on_previous_text=False, no_repeat_ngram_size=5, **settings
     )
-    kept = [part for part in calmer if part.compression_ratio <= REPEATS]
-    return tuple(word for part in kept for word in _words(part.words, segment.start))
+    return tuple(word for part in calmer if _is_speech(part) for word in _words(part.words, first / RATE_HZ))
+
+
+def _is_speech(segment: Any) -> bool:
+    silent = segment.no_speech_prob > NO_SPEECH and segment.avg_logprob < LOW
+    return not silent and segment.compression_ratio <= REPEATS
 
 
 def _words(heard: Iterable[Any], offset_s: float) -> tuple[Word, ...]:

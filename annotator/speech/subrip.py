@@ -6,6 +6,7 @@ In: the text of a file. Out: cues and what no cue holds, as webvtt.py gives them
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 from annotator.speech.webvtt import Broken, TextCue
 
@@ -30,7 +31,7 @@ def parse_subrip(text: str) -> tuple[tuple[TextCue, ...], tuple[Broken, ...]]:
     opening = _body(lines, 0, heads[0] if heads else len(lines), whole=not heads)
     if opening:
         broken.append(Broken(1, opening, "it has no time", 0))
-    for at, following in zip(heads, [*heads[1:], len(lines)], strict=True):
+    for at, following in pairwise([*heads, len(lines)]):
         body = _body(lines, at + 1, following, whole=following == len(lines))
         found = _TIMING.match(lines[at])
         if found:

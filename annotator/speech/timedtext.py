@@ -110,9 +110,9 @@ def _decoded(path: Path, raw: bytes) -> tuple[str, str | None]:
     sample = raw[:4000]
     if sample.count(0) > len(sample) // 4:
         for encoding, zeros in (("utf-16-le", sample[1::2]), ("utf-16-be", sample[::2])):
-            if zeros.count(0) > len(zeros) // 2:
+            if zeros.count(0) > len(zeros) // 2 and zeros.count(0) == sample.count(0):
                 return raw.decode(encoding, "replace"), None
-    if sample.count(0) > len(sample) // 20:
+    if sum(byte < 9 or 13 < byte < 32 for byte in sample) > len(sample) // 20:
         raise UnreadableText(path, "it is not a text file. Choose a .vtt, .srt or .words.json file.")
     try:
         return raw.decode("utf-8-sig"), None

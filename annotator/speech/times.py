@@ -25,8 +25,8 @@ def settle(spans: Sequence[Span]) -> list[Span]:
 def spread(words: Sequence[str], start_s: float, end_s: float) -> list[Span]:
     """A span shared out to words by their length, the blank after each counted in.
 
-    >>> spread(["one", "three", "of"], 0.0, 1.3)
-    [(0.0, 0.4), (0.4, 1.0), (1.0, 1.3)]
+    >>> spread(["one", "three", "of"], 0.0, 13.0)
+    [(0.0, 4.0), (4.0, 10.0), (10.0, 13.0)]
     """
     weights = [len(word) + 1 for word in words]
     whole, length = sum(weights), max(0.0, end_s - start_s)
