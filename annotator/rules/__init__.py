@@ -1,0 +1,9 @@
+"""The rules in the speech: words -> stations, surfaces and rulings; and the check on a course as it stands.
+
+The flow: text (clean, cut, tag) -> repairs -> phrases (skeletons) -> acts, limbs, names (reading) -> stations (division) -> gather and
+referents -> sheet, blanket, runformat, demonstration -> findings. `draft` runs it; `check` looks at a course that people have worked on.
+"""
+
+from annotator.rules.draft import DRAFTER_VERSION, draft
+
+__all__ = ["DRAFTER_VERSION", "draft"]

@@ -1,0 +1,124 @@
+"""Rules said once that hold at every station, wherever in the walk they are said.
+
+In: the lines outside stations, and those inside that speak of everywhere. Out: blanket rules.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from annotator.course import BlanketRule, Said
+from annotator.rules.gather import Gathered, gather, union
+from annotator.rules.lexicon import APPARATUS
+from annotator.rules.reading import Line
+from annotator.rules.referents import in_order
+from annotator.rules.sheet import _confidence, _rule
+
+EVERYWHERE = re.compile(
+    r"\b(?:everywhere|every (?:single )?(?:station|obstacle)|all (?:the )?(?:stations|obstacles)|whole course|entire course|all the way round|all day|any (?:station|obstacle)|wherever you see|"
+    r"each (?:station|obstacle)|throughout the course|at all times|the same for all|across the course|on every)\b"
+)
+_SAID = r"(?:named?|mention(?:ed)?|say|said|call(?:ed)?|tell|told|list(?:ed)?|point(?:ed)? (?:it )?out|cover(?:ed)?|talk(?:ed)? about|heard?|describe[d]?|show(?:n|ed)?|brief(?:ed)?|specified|hear)"
+_NOT = r"(?:not|n't|never|don't|didn't|haven't|hasn't|without|unless)"
+_UNNAMED = re.compile(
+    rf"(?:\b(?:{_NOT})\b|n't)(?: \w+){{0,6}}? (?:been )?{_SAID}\b|\bunless (?:i|we|somebody)\b|\bunnamed\b|\bnot on (?:the|my) list\b|\b(?:everything|anything) else\b|\bonly what (?:i|we)\b"
+)
+_FORBIDDEN = re.compile(
+    r"\b(?:out\b|off limits|not (?:allowed|touch|in play)|can't touch|cannot touch|can not touch|a no\b|not yours|hands off|don't touch|forbidden|doesn't exist|leave it alone|no good)"
+)
+_SKIP = re.compile(
+    r"\b(?:skip\w*|miss(?:ing)? out|miss|leav(?:e|ing) out|leave|jump(?:ing)? over|step(?:ping)? over|pass(?:ing)? by|bypass\w*|hop(?:ping)? past|go(?:ing)? past|cut out|avoid)\b"
+)
+_MUST = re.compile(
+    r"\b(?:must|have to|got to|gotta|need to|has to|do have to)\b.*\b(?:touch|visit|hit|step on|land on|use|stand on|tag|touch down)\b|\b(?:touch|visit|hit|tag)\b.*\b(?:every|each|all)\b"
+)
+
+
+def find_blanket(lines: Sequence[Line]) -> tuple[BlanketRule, ...]:
+    """The blanket rules that the given lines state, in the order said, each once."""
+    rules: list[BlanketRule] = []
+    used: set[int] = set()
+    for k, line in enumerate(lines):
+        after = lines[k + 1].plain if k + 1 < len(lines) and lines[k + 1].index == line.index + 1 else ""
+        if _says_unnamed_out(line.plain, after):
+            used.add(line.index)
+            _add(rules, BlanketRule(rule="unnamed-out", said=(line.said,), confidence=0.95))
+        skipped = _skipped(line)
+        if skipped:
+            used.add(line.index)
+            _add(rules, BlanketRule(rule="no-skip", surface=skipped, said=(line.said,), confidence=0.9))
+    told = [line for line in lines if line.index not in used or _also_rules(line)]
+    for rule in _surface_rules(gather(told)):
+        _add(rules, rule)
+    return tuple(sorted(rules, key=lambda r: r.said[0].start if r.said else 0.0))
+
+
+def _says_unnamed_out(text: str, after: str) -> bool:
+    match = _UNNAMED.search(text)
+    if not match:
+        return False
+    if re.search(r"\b(?:i|me|we|us|anything|what(?:ever)?|everything|it|something|mention\w*|unless|unnamed)\b", text) is None:
+        return False
+    return bool(_FORBIDDEN.search(text)) or (len(text.split()) < 12 and bool(_FORBIDDEN.search(after)))
+
+
+def _skipped(line: Line) -> str | None:
+    text = line.plain
+    barred = bool(_SKIP.search(text)) and bool(
+        re.search(r"\b(?:can't|cannot|can not|may not|don't|do not|never|no|not|nobody|must not|mustn't|none)\b|n't\b", text)
+    )
+    if not (barred or (_MUST.search(text) and re.search(r"\b(?:every|each|all)\b", text))):
+        return None
+    things = [m for m in line.mentions if m.head in APPARATUS or m.determiner in ("every", "each") or m.head.endswith(("and", "form"))]
+    if not things:
+        return None
+    thing = next((m for m in things if m.determiner in ("every", "each", "a", "any")), things[0])
+    return thing.name
+
+
+def _also_rules(line: Line) -> bool:
+    return (
+        any(a.kind in ("in", "out") and a.weight >= 0.9 for a in line.acts)
+        and not _SKIP.search(line.plain)
+        and not _UNNAMED.search(line.plain)
+    )
+
+
+def _surface_rules(gathered: Gathered) -> list[BlanketRule]:
+    rules = []
+    for entry in in_order(gathered.register.entries):
+        firm = [e for e in entry.evidence if e.kind in ("in", "out") and e.weight >= 0.7]
+        if not firm or entry.dropped:
+            continue
+        ruling, _, why = _rule(entry)
+        if ruling is None:
+            continue
+        said: tuple[Said, ...] = tuple(dict.fromkeys(e.said for e in why))[:3]
+        contact = union(entry.limbs) if ruling == "in" else None
+        if ruling == "in" and contact is None and not entry.part:
+            near = [x for x, evidence in gathered.loose_limbs if evidence in said]
+            contact = union(near)
+        rules.append(
+            BlanketRule(
+                rule="surface",
+                surface=entry.name,
+                part=entry.part,
+                ruling=ruling,
+                contact=contact,
+                divisions=dict(entry.divisions) or None,
+                said=said,
+                confidence=_confidence(entry, "route"),
+            )
+        )
+    return rules
+
+
+def _add(rules: list[BlanketRule], rule: BlanketRule) -> None:
+    for k, old in enumerate(rules):
+        if (old.rule, old.surface, old.part) == (rule.rule, rule.surface, rule.part):
+            rules[k] = old.model_copy(update={"said": (*old.said, *rule.said)[:4]})
+            return
+        if old.rule == rule.rule == "no-skip":
+            return
+    rules.append(rule)

@@ -1,0 +1,179 @@
+"""The drafter: words in, drafted sheet out. The whole reading in one function, one step a line.
+
+Pure: no file, no clock, no network; the same words and names give the same sheet every time.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from annotator.course import Finding, Sheet, Word
+from annotator.rules.blanket import EVERYWHERE, find_blanket
+from annotator.rules.demonstration import find_demonstration
+from annotator.rules.findings import station_findings
+from annotator.rules.gather import gather
+from annotator.rules.language import is_english
+from annotator.rules.names import Naming
+from annotator.rules.reading import Line, Reading, read_walk
+from annotator.rules.runformat import find_format
+from annotator.rules.sheet import Built, build
+from annotator.rules.stations import Division, divide
+
+DRAFTER_VERSION = "1"
+"""Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
+
+
+def draft(words: Sequence[Word], names: Sequence[str] = ()) -> Sheet:
+    """Read a course walk like a careful listener and write down its rules.
+
+    Parameters
+    ----------
+    words
+        Recognised or imported words on the walk's time line, in seconds. Any order; punctuation may be missing or wrong.
+    names
+        The names list: stations and things as staff typed them in before the walk.
+
+    Returns
+    -------
+    Sheet
+        Stations in order with their surfaces, blanket rules, run format, and findings for what is missing or contradicts. What was not said
+        is None. Where nothing could be read, an empty sheet with one finding that says why.
+
+    Examples
+    --------
+    >>> said = "Station one, log walk. You start on the red box. Walk along the log, feet only. Finish on the blue mat."
+    >>> sheet = draft([Word(start=i, end=i + 0.9, text=t) for i, t in enumerate(said.split())], ["log walk"])
+    >>> [(s.name, s.role, s.ruling) for s in sheet.stations[0].surfaces]
+    [('red box', 'start', 'in'), ('log', 'route', 'in'), ('blue mat', 'finish', 'in')]
+    """
+    if not any(c.isalpha() for word in words for c in word.text):
+        return Sheet(
+            findings=(
+                _nothing(
+                    "no-station",
+                    "No words were heard in this walk, so no rules could be drafted. Check the sound of the recording, or bring captions.",
+                ),
+            )
+        )
+    if not is_english(words):
+        return Sheet(
+            findings=(
+                _nothing(
+                    "other-language",
+                    "This walk does not seem to be spoken in English, the only language that rules can be drafted from. Type the rules in, or bring English captions.",
+                ),
+            )
+        )
+    reading = read_walk(words, names)
+    division = divide(reading.lines)
+    if not division.stations:
+        everything = reading.lines
+        return Sheet(
+            blanket=find_blanket(everything),
+            format=find_format([(line.plain, line.said) for line in everything]),
+            findings=(
+                _nothing(
+                    "no-station",
+                    "No station could be found in what is said. Add the stations by hand, or check that this is the right recording.",
+                ),
+            ),
+        )
+    return _write(reading, division)
+
+
+def _nothing(kind: str, about: str) -> Finding:
+    return Finding(kind=kind, station=None, about=about, severity="blocks")  # type: ignore[arg-type]
+
+
+def _write(reading: Reading, division: Division) -> Sheet:
+    """From the divided reading to the sheet."""
+    lines = reading.lines
+    named = _name_stations(reading, division)
+    owners = _owners(lines, division, named)
+    blanket_lines = [line for line in lines if owners[line.index] is None or EVERYWHERE.search(line.plain)]
+    blanket = find_blanket(blanket_lines)
+    built: list[Built] = []
+    for k, (a, b) in enumerate(division.stations):
+        mine = [line for line in lines if owners[line.index] == k and not (EVERYWHERE.search(line.plain) and _rules_things(line))]
+        own = [line for line in mine if a <= line.index < b]
+        naming = named[k]
+        words = (naming.name, naming.heard) if naming else ()
+        gathered = gather(mine, built[-1].finishes if built else (), names=words)
+        demonstration, told = find_demonstration([line.skeleton for line in own])
+        said = [line.said for line in own[:1]]
+        said += [line.said for line in own if told is not None and line.skeleton is told]
+        end = _end_of(own, lines, b)
+        built.append(build(k + 1, naming.name if naming else None, (lines[a].start_s, end), gathered, demonstration, tuple(said)))
+    findings = list(station_findings(built, blanket, division.numbers))
+    findings += _heard_wrong(named)
+    return Sheet(
+        stations=tuple(item.station for item in built),
+        blanket=blanket,
+        format=find_format([(line.plain, line.said) for line in lines]),
+        findings=tuple(findings),
+    )
+
+
+def _rules_things(line: Line) -> bool:
+    return any(a.kind in ("in", "out") and a.weight >= 0.8 for a in line.acts)
+
+
+def _end_of(own: Sequence[Line], lines: Sequence[Line], b: int) -> float:
+    """A station lasts to the next one's first word; at the end of the walk to its own last."""
+    if b < len(lines):
+        return max(own[-1].end_s if own else 0.0, lines[b].start_s)
+    return own[-1].end_s if own else lines[-1].end_s
+
+
+def _name_stations(reading: Reading, division: Division) -> list[Naming | None]:
+    """The best naming of each station, each listed name given once, the surest first."""
+    offers: list[tuple[float, int, Naming]] = []
+    for k, (a, b) in enumerate(division.stations):
+        for line in reading.lines[a : min(b, a + 6)]:
+            if _ASIDE.search(line.plain):
+                continue
+            late = line.index - a
+            for naming in line.names:
+                offers.append((round(naming.score * (0.5 + naming.slot) - 0.07 * late, 4), k, naming))
+    chosen: list[Naming | None] = [None] * len(division.stations)
+    taken: set[str] = set()
+    for score, k, naming in sorted(offers, key=lambda o: (-o[0], o[1], o[2].name)):
+        if chosen[k] is None and naming.name not in taken and score > 0.45:
+            chosen[k] = naming
+            taken.add(naming.name)
+    return chosen
+
+
+_ASIDE = re.compile(r"\b(?:before i forget|coming up|back there|going back|one more thing about)\b")
+_NEXT = re.compile(r"\b(?:for|on|at) the next (?:one|station|obstacle)\b")
+
+
+def _owners(lines: Sequence[Line], division: Division, named: Sequence[Naming | None]) -> list[int | None]:
+    """The station that each line speaks about: the one it stands in, unless it says another; None for opening, closing and asides."""
+    owners: list[int | None] = [None] * len(lines)
+    for k, (a, b) in enumerate(division.stations):
+        for i in range(a, b):
+            owners[i] = k
+    by_name = {n.name: k for k, n in enumerate(named) if n is not None}
+    for i, line in enumerate(lines):
+        here = owners[i]
+        if _ASIDE.search(line.plain):
+            for naming in line.names:
+                if naming.listed and naming.score >= 0.86 and by_name.get(naming.name, here) != here:
+                    owners[i] = by_name[naming.name]
+                    break
+        elif _NEXT.search(line.plain) and here is not None and here + 1 < len(division.stations) and _rules_things(line):
+            owners[i] = here + 1
+    return owners
+
+
+def _heard_wrong(named: Sequence[Naming | None]) -> list[Finding]:
+    out = []
+    for k, naming in enumerate(named):
+        if naming is not None and naming.listed and re.sub(r"\W", "", naming.heard.lower()) != re.sub(r"\W", "", naming.name.lower()):
+            about = (
+                f"Station {k + 1}: heard “{naming.heard}”, drafted as “{naming.name}” from the names list. Check that it is the right one."
+            )
+            out.append(Finding(kind="name-heard-wrong", station=k + 1, severity="note", about=about))
+    return out

@@ -1,0 +1,348 @@
+"""Put the acts of one station's lines into its register: pronouns resolved, parts tied to their wholes, later words winning.
+
+In: the lines of one station (or of the blanket rules) in order. Out: a register of entries with their evidence. What an entry comes to is
+decided in sheet.py.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+
+from annotator.course import Limb, Overshoot, Ruling, Said
+from annotator.rules.acts import Act
+from annotator.rules.lexicon import PARTS, PLATFORMS, SIGNALS, age_key
+from annotator.rules.limbs import LimbSaid
+from annotator.rules.phrases import Mention
+from annotator.rules.reading import Line
+from annotator.rules.referents import Entry, Evidence, Register, same_head, same_thing
+
+_CORRECTS = re.compile(
+    r"\b(?:forget|ignore|scratch that|changed?|decided|sorry|hang on|i was wrong|no longer|instead of|correct(?:ion)?|actually|not any ?more|my mistake|disregard|take that back)\b"
+)
+_OVER = re.compile(
+    r"\b(?:overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|fly|flies|charg\w+|carry|carries|step|steps|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|straight over|right past|off the (?:far )?end|straight off|right off)|"
+    r"who go(?:es)? over|keep(?:s)? going|legs carry you|run it out|past it|straight over it|right past it|go over the)\b"
+)
+_STOP = re.compile(
+    r"\b(?:must stop|do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have to hold|must hold|hold it there|and hold it|stick it|stick the landing|stop on it)\b"
+)
+_FINE = re.compile(
+    r"\b(?:fine|okay|ok|all right|alright|no problem|no harm|grand|not bothered|without penalty|don't (?:care|mind)|is allowed|that's allowed|can run|may run|can go|may go|no bother|doesn't matter|as far as you want|no matter|not a problem|no worries|you can (?:just )?(?:run|carry|keep))\b"
+)
+_BADLY = re.compile(
+    r"\b(?:fail\w*|fall|can't|cannot|can not|mustn't|must not|don't|not allowed|do not|no overshooting|not (?:past|over)|you're out|doesn't count|no credit|may not)\b"
+)
+_EITHER = re.compile(r"\b(?:either|whichever|you pick|your choice|both a finish|any of them|one or the other|up to you)\b")
+_OPTIONAL = re.compile(r"\b(?:it's optional|optional|you don't have to|if you (?:want|like|need))\b")
+_ONLY_PART = re.compile(r"^(?:just|only|the|on|be|it)*$")
+
+
+@dataclass(slots=True)
+class Gathered:
+    """What the lines of a station say, put together but not yet decided."""
+
+    register: Register = field(default_factory=Register)
+    loose_limbs: list[tuple[LimbSaid, Said]] = field(default_factory=list)
+    loose_overshoot: list[tuple[Overshoot, int, Said, bool]] = field(default_factory=list)
+
+
+def gather(lines: Sequence[Line], previous_finish: Sequence[Mention] = (), *, names: Iterable[str] = ()) -> Gathered:
+    """Read the lines in order into a register. `previous_finish`: what the station before ended on; `names`: the station's own name, no thing."""
+    out = Gathered()
+    own = {n.lower() for n in names}
+    for k, line in enumerate(lines):
+        _take_line(out, line, lines[k - 1] if k else None, own)
+        if k < 4:
+            _old_finish_is_start(out, line, k, previous_finish)
+    return out
+
+
+def _is_name(mention: Mention, own: set[str], line: Line) -> bool:
+    """The phrase only gives the station's name."""
+    return mention.name in own or any(n.heard and mention.name == n.heard.lower() and n.slot >= 0.3 for n in line.names)
+
+
+def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) -> None:
+    register = out.register
+    corrected = bool(_CORRECTS.search(line.plain)) or bool(before and _CORRECTS.search(before.plain))
+    key = age_key(line.plain)
+    by_item: dict[int, list[Act]] = {}
+    for act in line.acts:
+        by_item.setdefault(act.item, []).append(act)
+    items = line.skeleton.items
+    entries: dict[int, Entry] = {}  # mention index -> entry
+    fronted: Entry | None = None
+    last_main: Entry | None = register.focus
+    later = {a.mention for a in line.acts if a.kind == "later"}
+    limb_by_mention: dict[int, list[LimbSaid]] = {}
+    for limb in line.limbs:
+        if limb.mention is not None:
+            limb_by_mention.setdefault(limb.mention, []).append(limb)
+    divided = _take_divisions(register, line, key) if key else None
+    for k, item in enumerate(items):
+        acts = by_item.get(k, [])
+        if item.startswith("@"):
+            index = int(item[1:])
+            mention = line.mentions[index]
+            if index in later or _is_name(mention, own, line):
+                continue
+            if divided is not None and any(a.kind in ("in", "out", "use") for a in acts) and same_thing(mention, divided.mention):
+                entries[index] = divided
+                register.focus = divided
+                continue
+            entry = _entry_for(register, line, k, index, mention, acts, bool(limb_by_mention.get(index)), fronted or last_main)
+            if entry is None:
+                continue
+            entries[index] = entry
+            if (
+                k > 0
+                and items[k - 1] in ("on", "at", "from", "off")
+                and (k == 1 or items[k - 2] in (",", "|", "and", "then", "but", "so", "now"))
+                and not acts
+            ):
+                fronted = entry
+            for act in acts:
+                entry.evidence.append(Evidence(act.kind, act.weight, line.index, line.said, act.rule, corrected))
+                if act.kind == "either":
+                    entry.either = True
+            entry.limbs.extend(limb_by_mention.get(index, []))
+            if not entry.part:
+                last_main = entry
+        else:
+            for act in acts:
+                _take_pronoun(register, line, act, corrected, divided, key)
+    _above(register, line)
+    if _EITHER.search(line.plain):
+        for entry in entries.values():
+            entry.either = True
+    if (
+        _OPTIONAL.search(line.plain)
+        and register.focus is not None
+        and any(e.kind in ("in", "use", "there") for e in register.focus.evidence)
+        and "in any order" not in line.plain
+    ):
+        register.focus.optional = register.focus.optional or "optional" in line.plain
+    for limb in line.limbs:
+        if limb.mention is not None and limb.mention in entries:
+            continue
+        if limb.focus and register.focus is not None:
+            register.focus.limbs.append(limb)
+        else:
+            out.loose_limbs.append((limb, line.said))
+    _take_overshoot(out, line, entries, corrected)
+
+
+def _entry_for(
+    register: Register, line: Line, k: int, index: int, mention: Mention, acts: Sequence[Act], limbed: bool, whole: Entry | None
+) -> Entry | None:
+    """The entry that a mention is evidence for; None where it only passes by."""
+    items = line.skeleton.items
+    if mention.is_part or (
+        mention.head in PARTS and mention.part is None and not mention.mods and whole is not None and _said_as_part(items, k, acts)
+    ):
+        if whole is None or not (_said_as_part(items, k, acts) or any(a.kind in ("out", "in") and a.weight >= 0.8 for a in acts)):
+            return None
+        register.focus = whole
+        entry = register.part_of_focus(mention, line.index)
+        if entry is not None and not any(a.kind in ("in", "out") for a in acts):
+            kind = "out" if _excepted(items, k) else "in"
+            entry.evidence.append(Evidence(kind, 0.8, line.index, line.said, "part said alone"))
+        return entry
+    if mention.part and _place_only(items, k, mention, acts):
+        mention = replace(mention, part=None)
+    if mention.part and k + 1 < len(items) and items[k + 1] == "of":
+        pass
+    if not acts and not limbed:
+        known = register.whole(mention)
+        if known is not None:
+            register.focus = known
+            return known
+        # said with nothing about it: remembered for "it", without evidence
+        if (k + 2 < len(items) and items[k + 1] in (",", "on", "along", "around", "round", "behind", "that")) or (k == 0):
+            return register.entry(mention, line.index)
+        return None
+    return register.entry(mention, line.index)
+
+
+def _said_as_part(items: Sequence[str], k: int, acts: Sequence[Act]) -> bool:
+    near = items[max(0, k - 3) : k]
+    if k + 1 < len(items) and items[k + 1] == "only":
+        return True
+    if any(w in ("only", "just", "except", "for", "not") for w in near) and "@" not in "".join(near):
+        return "except" in near or "only" in near or "just" in near
+    if any(
+        a.kind in ("out", "in")
+        and a.rule.split(",")[0] in ("x is out", "x is in", "you may use x", "you may not touch x", "x is not allowed", "x")
+        for a in acts
+    ):
+        return True
+    return k + 2 < len(items) and items[k + 1] == "of" and items[k + 2] in ("them", "it", "those")
+
+
+def _excepted(items: Sequence[str], k: int) -> bool:
+    return any(w in ("except", "not", "no") for w in items[max(0, k - 3) : k])
+
+
+def _place_only(items: Sequence[str], k: int, mention: Mention, acts: Sequence[Act]) -> bool:
+    """ "at the top of the wall" is a place, "the top of the wall is out" a part."""
+    where = items[k - 1] if k else ""
+    place = (mention.part or "").split()[-1] in (
+        "top",
+        "end",
+        "bottom",
+        "side",
+        "sides",
+        "back",
+        "front",
+        "middle",
+        "inside",
+        "outside",
+        "base",
+        "foot",
+        "centre",
+        "center",
+    )
+    return (
+        place
+        and where in ("at", "to", "off", "from", "towards", "near", "by", "in")
+        and not any(a.kind in ("in", "out") and a.weight >= 1 for a in acts)
+    )
+
+
+def _take_pronoun(register: Register, line: Line, act: Act, corrected: bool, divided: Entry | None, key: str | None) -> None:
+    focus = register.focus
+    if focus is None or (act.word == "" and act.kind != "finish"):
+        return
+    if act.kind in ("in", "out") and (divided is not None or key):
+        return
+    if act.kind in ("in", "out") and act.word == "it" and re.search(r"\bwhat (?:i|we)\b|\banything\b|\bif i\b", line.plain):
+        return
+    if act.kind in ("in", "out") and "both be" in line.skeleton.text:
+        return
+    if act.kind in ("in", "out", "finish", "next-start") or (act.kind == "use" and act.weight >= 0.5):
+        weight = act.weight * (0.9 if act.kind != "use" else 0.6)
+        focus.evidence.append(Evidence(act.kind, weight, line.index, line.said, f"{act.rule}, by {act.word or 'place'}", corrected))
+
+
+_ABOVE = re.compile(
+    r"(?:what(?:ever)?|anything|everything|the (?:part|bit))(?: that)?(?: be)? (above|below|past|beyond|over|higher than|under|behind) @(\d+)[^.]{0,24}\bout\b"
+)
+
+
+def _above(register: Register, line: Line) -> None:
+    """ "what is above the white ring, this is out": a part of the thing spoken of, named by its border."""
+    match = _ABOVE.search(line.skeleton.text)
+    if not match:
+        return
+    border = line.mentions[int(match[2])]
+    whole = next(
+        (e for e in reversed(register.entries) if not e.part and not same_thing(e.mention, border) and e.weight("in", "use", "there") > 0),
+        None,
+    )
+    for entry in register.entries:
+        if same_thing(entry.mention, border):
+            entry.dropped = True
+    if whole is None:
+        return
+    part = register.entry(replace(whole.mention, part=None), line.index, part=f"{match[1]} the {border.name}")
+    part.evidence.append(Evidence("out", 1.0, line.index, line.said, "what is above x is out"))
+    whole.evidence[:] = [e for e in whole.evidence if not (e.kind == "out" and e.line == line.index)]
+
+
+_NO = re.compile(r"\b(?:not|no|never|nope|n't|don't|can't|may not|out|nobody)\b|n't\b")
+_OTHERS = re.compile(
+    r"\b(?:everybody (?:else|older)|everyone (?:else|older)|(?:all )?the others?|others|anybody (?:else|older)|anyone (?:else|older)|nobody else|no one else|the rest(?: of you)?|only for|only there for|older than that|big kids|big ones)\b"
+)
+
+
+def _take_divisions(register: Register, line: Line, key: str) -> Entry | None:
+    """A rule for one class: the thing it is about gets that class's ruling, and everybody else the opposite."""
+    target: Entry | None = None
+    ruled = [a for a in line.acts if a.kind in ("in", "out", "use") and a.mention is not None]
+    for act in ruled:
+        target = register.entry(line.mentions[act.mention or 0], line.index)
+        break
+    if target is None:
+        named = [m for m in line.mentions if not m.is_part]
+        target = register.entry(named[0], line.index) if named else register.focus
+    if target is None:
+        return None
+    pieces = re.split(r"(?<=[,.;])\s|\b(?=and (?:everybody|everyone|all|the)|but |year )", line.plain)
+    rulings: dict[str, Ruling] = {}
+    for piece in pieces:
+        named_key = age_key(piece)
+        own = _OTHERS.split(piece)[0]
+        if named_key and not (_OTHERS.search(piece) and not age_key(own)):
+            following = own[own.lower().find(named_key.split("-")[0]) :] if named_key.split("-")[0] in own else own
+            rulings[named_key] = "out" if _NO.search(following) else "in"
+    if not rulings:
+        rulings = {key: "in"}
+    allowed = {k: r for k, r in rulings.items() if r == "in"}
+    if allowed:
+        first = next(iter(allowed))
+        target.divisions = {first: "in"}
+        target.main_ruling = "out"
+    else:
+        first = next(iter(rulings))
+        target.divisions = {first: "out"}
+        target.main_ruling = "in"
+    target.evidence.append(Evidence(target.main_ruling, 0.9, line.index, line.said, "ruling for a class", True))
+    register.focus = target
+    return target
+
+
+def _take_overshoot(out: Gathered, line: Line, entries: dict[int, Entry], corrected: bool) -> None:
+    text = line.plain
+    over, stop = _OVER.search(text), _STOP.search(text)
+    said: Overshoot | None = None
+    if stop:
+        said = "not allowed"
+    elif over and not re.search(r"\bplatform to platform\b", text):
+        rest = text[over.start() :]
+        if _FINE.search(text) and not re.search(r"\b(?:can't|cannot|not okay|isn't (?:fine|okay)|not fine)\b", text):
+            said = "allowed"
+        elif _BADLY.search(rest) or _BADLY.search(text):
+            said = "not allowed"
+        elif re.search(r"\b(?:you can|you may|can run|may run)\b", text) or "run it out" in text:
+            said = "allowed"
+    if said is None:
+        return
+    register = out.register
+    target = next((e for i, e in entries.items() if e.mention.head in PLATFORMS or e.weight("finish", "arrive")), None)
+    if target is None:
+        target = next((e for e in reversed(register.entries) if e.weight("finish", "arrive")), None)
+    record = (said, line.index, line.said, corrected)
+    if target is not None:
+        target.overshoot.append(record)
+    else:
+        out.loose_overshoot.append(record)
+
+
+def _old_finish_is_start(out: Gathered, line: Line, k: int, previous: Sequence[Mention]) -> None:
+    """What the station before ended on, said again in the first sentences, is where this one starts."""
+    register = out.register
+    if any(e.weight("start") >= 1.0 for e in register.entries):
+        return
+    for index, mention in enumerate(line.mentions):
+        for old in previous:
+            exact = mention.colours == old.colours and same_head(mention.head, old.head) and (mention.mods & old.mods or not mention.mods)
+            if not exact or mention.part:
+                continue
+            if any(a.mention == index and a.kind in ("finish", "next-start", "out") for a in line.acts) or mention.head in SIGNALS:
+                continue
+            if k > 0 and mention.first > 6 and not any(a.mention == index and a.kind == "start" for a in line.acts):
+                continue
+            entry = register.entry(mention if mention.mods else replace(old, first=mention.first, last=mention.last), line.index)
+            entry.evidence.append(Evidence("start", 0.9, line.index, line.said, "the finish before"))
+            return
+
+
+def union(limbs: Iterable[LimbSaid]) -> tuple[Limb, ...] | None:
+    """The limbs allowed by statements together: what is said outweighs what is barred; None where nothing was said."""
+    said = list(limbs)
+    positive = [x for x in said if x.how != "barred"]
+    pool = positive or said
+    both: set[Limb] = {limb for x in pool for limb in x.limbs}
+    return tuple(limb for limb in ("hands", "feet") if limb in both) or None  # type: ignore[return-value]

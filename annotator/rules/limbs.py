@@ -1,0 +1,149 @@
+"""Which limbs a sentence allows, and what it ties them to.
+
+In: a skeleton and its acts. Out: limb statements, each tied to a phrase, or loose: then it holds for the station.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from annotator.course import Limb
+from annotator.rules.acts import Act
+from annotator.rules.phrases import Skeleton
+
+
+@dataclass(frozen=True, slots=True)
+class LimbSaid:
+    """`limbs` are allowed; `how` tells whether the speaker said only these, named them, or named the ones that may not."""
+
+    limbs: tuple[Limb, ...]
+    how: Literal["only", "named", "barred"]
+    mention: int | None
+    item: int
+    focus: bool = False
+    """Tied to the thing last spoken of (a pronoun stands for it)."""
+
+
+_DET = r"(?:your |the |both |two |one |a |with |with your |with the |also |also the )*"
+_H, _F = r"(?:hand|arm)", r"(?:foot|leg)"
+_BOTH = re.compile(
+    rf"\b(?:{_H}(?: (?:and|or|,|in|&|both))* (?:and |also |then )?{_DET}{_F}|{_F}(?: (?:and|or|,|&))* {_DET}{_H})\b(?! only)"
+)
+_ONLY = re.compile(
+    rf"\b(?:(?P<a>hand|foot|arm|leg)(?: ,)? only|only (?:with |use |on )?{_DET}(?P<b>hand|foot)|just {_DET}(?P<c>hand|foot)|all (?P<d>hand|foot)(?= |$)|nothing but {_DET}(?P<e>hand|foot))\b"
+)
+_BARRED = re.compile(
+    rf"\b(?:(?:no|without|not) {_DET}(?:touch with )?(?P<a>hand|foot|leg|arm|knee)|(?:keep|stay) (?:your |the )?(?P<b>hand|foot) (?:to yourself|off|away|out|up|behind)|not let me see (?P<c>hand|foot)|not use {_DET}(?P<d>hand|foot))\b"
+)
+_NAMED = re.compile(
+    rf"\b(?:(?P<a>hand|foot) (?:on|up|down|against)\b|(?:with|by|using|use|put|place|for|keep|have|get) {_DET}(?P<b>hand|foot)\b|(?P<e>hand|foot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) (?:may|can)\b)"
+)
+_ASIDE = re.compile(
+    r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|if|fingertip)\b(?: \S+){0,5}$"
+)
+_WHOLE = re.compile(
+    r"\b(?:on this one|whole way|all the way|throughout|this station|this obstacle|for this|from here|from there|on here|here)\b"
+)
+
+
+def _limb(word: str) -> Limb:
+    return "hands" if word in ("hand", "arm") else "feet"
+
+
+def _other(limb: Limb) -> Limb:
+    return "feet" if limb == "hands" else "hands"
+
+
+def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
+    """The sentence's limb statements in order."""
+    text = skeleton.text
+    spans: list[tuple[int, int, tuple[Limb, ...], Literal["only", "named", "barred"]]] = []
+
+    def free(match: re.Match[str]) -> bool:
+        clause = re.split(r"[|.]", text[: match.start()])[-1]
+        return not any(a < match.end() and match.start() < b for a, b, _, _ in spans) and not _ASIDE.search(re.split(r",", clause)[-1])
+
+    for match in _BOTH.finditer(text):
+        lead = re.split(r"[,|.]", text[: match.start()])[-1]
+        if free(match) and not re.search(r"\b(?:no|not|never|without)\b", lead):
+            spans.append((match.start(), match.end(), ("hands", "feet"), "named"))
+    for match in _ONLY.finditer(text):
+        if free(match):
+            word = next(v for v in match.groupdict().values() if v)
+            spans.append((match.start(), match.end(), (_limb(word),), "only"))
+    for match in _BARRED.finditer(text):
+        if free(match):
+            word = next(v for v in match.groupdict().values() if v)
+            if word != "knee":
+                spans.append((match.start(), match.end(), (_other(_limb(word)),), "barred"))
+    for match in _NAMED.finditer(text):
+        lead = re.split(r"[,|.]", text[: match.start()])[-1]
+        if free(match) and not re.search(r"\b(?:no|not|never|nobody)\b", lead):
+            word = next(v for v in match.groupdict().values() if v)
+            spans.append((match.start(), match.end(), (_limb(word),), "named"))
+    out: list[LimbSaid] = []
+    for begin, end, limbs, how in sorted(spans):
+        item = skeleton.item_at(begin)
+        last = skeleton.item_at(end - 1)
+        if _after_out(skeleton, acts, item):
+            continue
+        mention, focus = _tied(skeleton, acts, item, last, how)
+        out.append(LimbSaid(limbs, how, mention, item, focus))
+    return tuple(out)
+
+
+def _after_out(skeleton: Skeleton, acts: Sequence[Act], item: int) -> bool:
+    """ "the chains are out, hands, feet, elbows, the lot" allows nothing."""
+    outs = [a.item for a in acts if a.kind == "out" and a.item < item]
+    if not outs:
+        return False
+    between = skeleton.items[max(outs) : item]
+    return (
+        len(between) <= 5
+        and not any(x.startswith("@") for x in between[1:])
+        and "but" not in between
+        and "only" not in skeleton.items[item : item + 2]
+    )
+
+
+def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: str) -> tuple[int | None, bool]:
+    items = skeleton.items
+    ends = {a.item for a in acts if a.kind in ("start", "finish", "arrive", "out")}
+    route = {a.item for a in acts if a.kind in ("in", "use", "there")}
+    k = last + 1
+    if (
+        items[last] not in ("on", "against", "around")
+        and k < len(items)
+        and items[k] in ("on", "against", "onto", "around", "to", "in", "for", "hold", "along")
+    ):
+        k += 1
+    elif items[last] not in ("on", "against", "around"):
+        k = len(items)
+    while k < len(items) and items[k] in ("any", "all", "of", "both", "down"):
+        k += 1
+    if k < len(items):
+        if items[k].startswith("@"):
+            return int(items[k][1:]), False
+        if items[k] in ("it", "that", "those", "them", "these") and not _WHOLE.search(" ".join(items[k - 1 : k + 3])):
+            return None, True
+    if _WHOLE.search(" ".join(items[last + 1 : last + 5])) and not any(x.startswith("@") for x in items[last + 1 : last + 9]):
+        return None, False
+    before = [j for j in range(item) if items[j].startswith("@")]
+    for j in reversed(before):
+        if j in ends and j not in route:
+            if "|" not in items[j:item] and "," not in items[j:item]:
+                return int(items[j][1:]), False
+            continue
+        if j in route or items[j + 1 : j + 2] == ["be"]:
+            return int(items[j][1:]), False
+    if how != "barred":
+        for j in range(last + 1, min(len(items), last + 9)):
+            if items[j].startswith("@") and j in route and j not in ends:
+                return int(items[j][1:]), False
+        rest = " ".join(items[last + 1 :])
+        if re.search(r"\b(?:crawl|climb|walk|cross|use|hold) (?:on |along |up )?it\b", rest):
+            return None, True
+    return None, False

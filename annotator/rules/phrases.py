@@ -1,0 +1,363 @@
+"""Find what a sentence speaks about: noun phrases that an athlete could touch, with colour, size, material and part.
+
+In: a sentence of tokens. Out: the sentence's skeleton: a string of lemmas in which each such phrase stands as `@0`, `@1`, ..., commas and
+clause borders as `,` and `|`, so that acts.py can tell what is said of it from verb, negation and place alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from annotator.rules.lexicon import (
+    APPARATUS,
+    BODY,
+    COLOURS,
+    HEAPS,
+    NOT_A_SURFACE,
+    NUMBER,
+    ORDINAL,
+    PARTS,
+    PLACE_PARTS,
+    QUANTITIES,
+)
+from annotator.rules.text import Sentence, Token
+
+_DROPPED = frozenset(
+    [
+        "same",
+        "next",
+        "other",
+        "own",
+        "whole",
+        "entire",
+        "very",
+        "real",
+        "actual",
+        "only",
+        "such",
+        "more",
+        "most",
+        "many",
+        "several",
+        "last",
+        "another",
+        "certain",
+        "final",
+        "far",
+        "nice",
+        "lovely",
+        "extra",
+        "few",
+        "different",
+        "any",
+        "every",
+        "each",
+        "all",
+        "both",
+        "either",
+        "neither",
+        "some",
+        "particular",
+        "following",
+        "new",
+        "old",
+        "equally",
+        "awful",
+        "horrid",
+        "famous",
+        "super",
+        "mere",
+        "own",
+    ]
+)
+_NOUN_TAGS = frozenset({"NN", "NNS", "NNP", "NNPS"})
+_MOD_POS = frozenset({"ADJ", "NOUN", "PROPN", "NUM"})
+_PARTICIPLES = frozenset(
+    [
+        "hanging",
+        "swinging",
+        "stepping",
+        "landing",
+        "rolling",
+        "moving",
+        "spinning",
+        "sliding",
+        "climbing",
+        "balancing",
+        "rocking",
+        "floating",
+        "tilting",
+        "crash",
+    ]
+)
+_NOT_MODS = frozenset(["sure", "ready", "okay", "ok", "able", "careful", "sorry", "right"])
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """One noun phrase: `mods` are the words kept before the head; `part` is set where the phrase names a part of the thing."""
+
+    head: str
+    """Lemma of the head noun."""
+    words: tuple[str, ...]
+    """The phrase as a listener would write it."""
+    mods: frozenset[str]
+    plural: bool
+    determiner: str | None
+    first: int
+    last: int
+    """Token span in the sentence, both included."""
+    part: str | None = None
+    count: int | None = None
+    is_part: bool = False
+    """The phrase names only a part ("the tops"); what it is a part of, something before it tells."""
+
+    @property
+    def name(self) -> str:
+        return " ".join(self.words)
+
+    @property
+    def colours(self) -> frozenset[str]:
+        return frozenset("grey" if m == "gray" else m for m in self.mods if m in COLOURS)
+
+
+@dataclass(frozen=True, slots=True)
+class Skeleton:
+    """A sentence as acts.py reads it. `items[k]` stands for the tokens from `at[k]` on; `text` is the items joined by blanks."""
+
+    items: tuple[str, ...]
+    at: tuple[int, ...]
+    text: str
+    mentions: tuple[Mention, ...]
+    sentence: Sentence
+
+    def item_at(self, offset: int) -> int:
+        """The index of the item in which character `offset` of `text` lies."""
+        return self.text.count(" ", 0, offset)
+
+    def start_s(self) -> float:
+        return self.sentence.tokens[0].start_s
+
+    def end_s(self) -> float:
+        return self.sentence.tokens[-1].end_s
+
+
+def _nominal(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
+    token = tokens[i]
+    if token.tag in _NOUN_TAGS:
+        return token.low.replace("-", "").isalpha() or "-" in token.low
+    if token.lemma in APPARATUS and inside and token.pos in ("VERB", "ADJ", "ADV", "X", "INTJ"):
+        nxt = tokens[i + 1] if i + 1 < len(tokens) else None
+        return nxt is None or nxt.pos not in ("DET",)
+    return False
+
+
+def _modifier(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
+    token = tokens[i]
+    if token.low in _NOT_MODS and not inside:
+        return False
+    if token.pos in _MOD_POS and token.low not in ("it", "there"):
+        return True
+    if token.low in COLOURS:
+        return True
+    if token.tag in ("VBG", "VBN") and i + 1 < len(tokens) and tokens[i + 1].pos in ("NOUN", "PROPN"):
+        return inside or token.low in _PARTICIPLES
+    return inside and token.low in (
+        "left",
+        "right",
+        "bottom",
+        "top",
+        "back",
+        "upper",
+        "lower",
+        "middle",
+        "front",
+        "inside",
+        "outside",
+        "low",
+    )
+
+
+def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
+    """All noun phrases of the sentence that could be a surface or a part of one, in order."""
+    tokens = sentence.tokens
+    found: list[Mention] = []
+    i = 0
+    while i < len(tokens):
+        begin = i
+        determiner: str | None = None
+        while (
+            i < len(tokens)
+            and (tokens[i].pos == "DET" or tokens[i].tag == "PRP$" or tokens[i].low in ("both", "all", "any"))
+            and i - begin < 3
+        ):
+            determiner = tokens[i].low
+            i += 1
+        body = i
+        while i < len(tokens) and i - body < 7:
+            inside = determiner is not None or i > body
+            hyphen = (
+                tokens[i].text in ("-", "–")
+                and i > body
+                and i + 1 < len(tokens)
+                and tokens[i].word == tokens[i - 1].word == tokens[i + 1].word
+            )
+            if hyphen or _nominal(tokens, i, inside=inside) or _modifier(tokens, i, inside=inside):
+                i += 1
+            else:
+                break
+        end = i
+        while end > body and not _nominal(tokens, end - 1, inside=determiner is not None or end - 1 > body):
+            end -= 1
+        if end > body:
+            mention = _mention(tokens, begin, body, end, determiner)
+            if mention is not None:
+                found.append(mention)
+            i = end
+        else:
+            i = max(begin + 1, body if body > begin else begin + 1)
+    return _join_of(tokens, found)
+
+
+def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determiner: str | None) -> Mention | None:
+    head = tokens[end - 1]
+    lemma = head.lemma
+    # "ball number five": the thing comes before the number
+    span = list(tokens[body:end])
+    for k, token in enumerate(span):
+        if token.low == "number" and k > 0:
+            span = span[:k]
+            lemma, head = span[-1].lemma, span[-1]
+            break
+    if lemma in BODY or (lemma in NOT_A_SURFACE and lemma not in PARTS) or len(head.low) < 2:
+        return None
+    kept: list[str] = []
+    mods: set[str] = set()
+    count = None
+    for token in span[:-1]:
+        if token.low in NUMBER or token.tag == "CD":
+            count = NUMBER.get(token.low)
+            continue
+        if token.low in ORDINAL or token.low in _DROPPED or token.text == "-":
+            if token.text == "-" and kept:
+                kept[-1] += "-"
+            continue
+        if kept and kept[-1].endswith("-"):
+            kept[-1] += token.low
+        else:
+            kept.append(token.low)
+        mods.add(token.lemma if token.low not in COLOURS else token.low)
+    if kept and kept[-1].endswith("-"):
+        words = (*kept[:-1], kept[-1] + head.low)
+    else:
+        words = (*kept, head.low)
+    plural = head.tag in ("NNS", "NNPS") or (head.low.endswith("s") and not head.low.endswith("ss") and lemma != head.low)
+    is_part = lemma in PARTS and not (mods & COLOURS) and (lemma in PLACE_PARTS or lemma == "hardware")
+    return Mention(lemma, words, frozenset(mods), plural, determiner, begin, end - 1, count=count, is_part=is_part)
+
+
+def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention, ...]:
+    """ "the rims of the buckets" is one mention: the buckets, part rims. "A stack of tyres" stays whole."""
+    out: list[Mention] = []
+    for mention in found:
+        before = out[-1] if out else None
+        gap = [t.low for t in tokens[before.last + 1 : mention.first]] if before else []
+        if before and gap in (["of"], ["of", "any"], ["of", "all"]) and before.part is None:
+            if before.head in HEAPS:
+                words = (*before.words, "of", *mention.words)
+                out[-1] = replace(before, words=words, last=mention.last, mods=before.mods | mention.mods | {mention.head}, is_part=False)
+                continue
+            if before.head in QUANTITIES or before.head == "end":
+                out[-1] = replace(mention, first=before.first)
+                continue
+            out[-1] = replace(mention, first=before.first, part=before.name, is_part=False)
+            continue
+        out.append(mention)
+    return tuple(out)
+
+
+_PRONOUNS = frozenset(["it", "that", "this", "those", "these", "they", "them", "one", "ones"])
+_SUBJECTS = frozenset(
+    [
+        "you",
+        "it",
+        "that",
+        "this",
+        "they",
+        "we",
+        "he",
+        "she",
+        "i",
+        "there",
+        "those",
+        "these",
+        "who",
+        "what",
+        "nobody",
+        "everybody",
+        "anybody",
+    ]
+)
+_SPLITS = frozenset(["and", "but", "so", "because", "or", "then", "if", "when", "while"])
+_KEEP_FORM = _PRONOUNS | frozenset(["left", "right"])
+
+
+def skeleton(sentence: Sentence) -> Skeleton:
+    """The sentence with its noun phrases as `@k`, verbs as lemmas, clause borders as `|`."""
+    tokens = sentence.tokens
+    mentions = find_mentions(sentence)
+    starts = {m.first: k for k, m in enumerate(mentions)}
+    items: list[str] = []
+    at: list[int] = []
+    i = 0
+    while i < len(tokens):
+        if i in starts:
+            mention = mentions[starts[i]]
+            items.append(f"@{starts[i]}")
+            at.append(i)
+            i = mention.last + 1
+            continue
+        token = tokens[i]
+        if token.text[0] in ",;:()" or token.text in ("-", "–", "—", "...", "…") or token.text[0] in ".?!":
+            items.append("," if token.text[0] not in ".?!" else ".")
+        else:
+            if (
+                token.low in _SPLITS
+                and items
+                and items[-1] not in (",", "|", "and", "but", "so", "or")
+                and _opens(tokens, i + 1, starts, mentions)
+            ):
+                items.append("|")
+                at.append(i)
+            low = token.low if token.low in _KEEP_FORM else token.lemma
+            if token.low in ("'s", "’s") and token.tag == "POS":
+                low = (
+                    "be"
+                    if i + 1 < len(tokens)
+                    and tokens[i + 1].low in ("in", "out", "okay", "fine", "the", "your", "a", "not", "also", "always")
+                    else "'s"
+                )
+            items.append(low.replace(" ", "_") if " " in low and low != "can not" else low)
+            if low == "can not":
+                items[-1] = "can"
+                at.append(i)
+                items.append("not")
+        at.append(i)
+        i += 1
+    return Skeleton(tuple(items), tuple(at), " ".join(items), mentions, sentence)
+
+
+def _opens(tokens: Sequence[Token], i: int, starts: dict[int, int], mentions: Sequence[Mention]) -> bool:
+    """Whether a clause of its own begins at token `i`, after "and" or the like."""
+    if i < len(tokens) and tokens[i].low in ("then", "so", "if", "when", "also", "please"):
+        i += 1
+    if i >= len(tokens):
+        return False
+    if i in starts:
+        after = mentions[starts[i]].last + 1
+        return after < len(tokens) and (tokens[after].pos in ("AUX", "VERB") or tokens[after].low in ("'s", "is", "are"))
+    token = tokens[i]
+    if token.low in _SUBJECTS or tokens[i - 1].low in ("because", "but", "so", "if", "when"):
+        return True
+    return token.tag in ("VB", "VBP", "VBD", "VBZ", "MD")

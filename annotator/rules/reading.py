@@ -1,0 +1,72 @@
+"""The reading of a walk: every sentence with its skeleton, acts, limbs and names, before anything is put together.
+
+This is the value that the later steps (stations, sheet, blanket) share. It holds nothing but what each sentence says by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from annotator.course import Said, Word
+from annotator.rules.acts import Act, find_acts
+from annotator.rules.limbs import LimbSaid, find_limbs
+from annotator.rules.names import NamesList, Naming, namings
+from annotator.rules.phrases import Mention, Skeleton, skeleton
+from annotator.rules.repairs import mend
+from annotator.rules.text import Heard, clean, read
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One sentence of the walk, read."""
+
+    index: int
+    skeleton: Skeleton
+    acts: tuple[Act, ...]
+    limbs: tuple[LimbSaid, ...]
+    names: tuple[Naming, ...]
+    plain: str
+    """As said, lower case, with punctuation and without what was taken back."""
+    said: Said
+
+    @property
+    def start_s(self) -> float:
+        return self.said.start
+
+    @property
+    def end_s(self) -> float:
+        return self.said.end
+
+    @property
+    def mentions(self) -> tuple[Mention, ...]:
+        return self.skeleton.mentions
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The whole walk, sentence by sentence."""
+
+    words: tuple[Heard, ...]
+    lines: tuple[Line, ...]
+    listed: NamesList
+
+
+def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
+    """Read every sentence of the walk. Linear in the number of words."""
+    cleaned = clean(words)
+    mended = mend(cleaned)
+    listed = NamesList(names)
+    lines = []
+    for index, sentence in enumerate(read(mended)):
+        bones = skeleton(sentence)
+        acts = find_acts(bones)
+        first, last = sentence.tokens[0].word, sentence.tokens[-1].word
+        heard = mended[first : last + 1]
+        plain = " ".join(w.text.lower() for w in heard)
+        begin, end = heard[0].order, heard[-1].order
+        said = Said(
+            start=heard[0].start_s, end=max(cleaned[end].end_s, heard[0].start_s), text=" ".join(w.text for w in cleaned[begin : end + 1])
+        )
+        lines.append(Line(index, bones, acts, find_limbs(bones, acts), namings(plain, [w.bare for w in heard], listed), plain, said))
+    return Reading(cleaned, tuple(lines), listed)

@@ -1,0 +1,150 @@
+"""The register of things: what has been named at a station, so that "it", "that one" or "the same platform" finds its thing.
+
+One thing, one entry. Two phrases name the same thing when their heads agree and no colour, size or other kept word sets them apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from rapidfuzz import fuzz
+
+from annotator.course import Overshoot, Ruling, Said
+from annotator.rules.limbs import LimbSaid
+from annotator.rules.phrases import Mention
+
+_APART = tuple(
+    frozenset(g.split())
+    for g in (
+        "left right middle centre",
+        "upper lower top bottom middle high low",
+        "big small little large wee tiny tall short fat thin thick long skinny round square wide narrow giant huge",
+        "front back rear side",
+        "wooden metal steel timber stone foam plastic wood",
+    )
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One thing said about an entry."""
+
+    kind: str
+    weight: float
+    line: int
+    said: Said
+    rule: str
+    corrected: bool = False
+    """The sentence itself corrects an earlier one."""
+
+
+@dataclass(slots=True)
+class Entry:
+    """A thing (or a part of one) while a station is being put together. Only the sheet builder changes it."""
+
+    mention: Mention
+    part: str | None
+    order: int
+    line: int
+    evidence: list[Evidence] = field(default_factory=list)
+    limbs: list[LimbSaid] = field(default_factory=list)
+    overshoot: list[tuple[Overshoot, int, Said, bool]] = field(default_factory=list)
+    divisions: dict[str, Ruling] = field(default_factory=dict)
+    main_ruling: Ruling | None = None
+    optional: bool = False
+    dropped: bool = False
+    either: bool = False
+
+    @property
+    def name(self) -> str:
+        return self.mention.name
+
+    def weight(self, *kinds: str) -> float:
+        return max((e.weight for e in self.evidence if e.kind in kinds), default=0.0)
+
+
+def same_head(a: str, b: str) -> bool:
+    """Whether two head nouns are one word, loosely spelt ("tyre", "tire"; "rung" heard as "run")."""
+    if a == b or a.rstrip("s") == b.rstrip("s"):
+        return True
+    return (min(len(a), len(b)) >= 4 and a[0] == b[0] and fuzz.ratio(a, b) >= 86) or {a, b} == {"tyre", "tire"}
+
+
+def set_apart(a: Mention, b: Mention) -> bool:
+    """Whether colour, size, place or material words say that these are two things."""
+    if a.colours and b.colours and not a.colours & b.colours:
+        return True
+    for group in _APART:
+        x, y = a.mods & group, b.mods & group
+        if x and y and not x & y:
+            return True
+    mine, yours = a.mods - b.mods, b.mods - a.mods
+    return bool(mine and yours and not a.mods & b.mods and not (a.colours or b.colours))
+
+
+def same_thing(a: Mention, b: Mention) -> bool:
+    """Whether two phrases can name one thing."""
+    return same_head(a.head, b.head) and not set_apart(a, b)
+
+
+class Register:
+    """The entries of one station in the order in which they were named."""
+
+    def __init__(self) -> None:
+        self.entries: list[Entry] = []
+        self.focus: Entry | None = None
+
+    def entry(self, mention: Mention, line: int, part: str | None = None) -> Entry:
+        """The entry that a phrase names, a new one where none fits; it becomes the focus."""
+        part = mention.part if part is None else part
+        found = self._find(mention, part)
+        if found is None:
+            found = Entry(mention, part, len(self.entries), line)
+            self.entries.append(found)
+        elif self._says_more(mention, found.mention):
+            found.mention = replace(mention, part=found.mention.part)
+        self.focus = found
+        return found
+
+    def part_of_focus(self, part: Mention, line: int) -> Entry | None:
+        """A part ("the tops") of the thing in focus, as an entry of its own."""
+        whole = self.focus
+        if whole is None:
+            return None
+        return self.entry(replace(whole.mention, part=None), line, part=part.name)
+
+    def whole(self, mention: Mention) -> Entry | None:
+        """The entry of the whole thing that a phrase names, if there is one."""
+        return self._find(mention, None)
+
+    def _find(self, mention: Mention, part: str | None) -> Entry | None:
+        fits = [e for e in self.entries if (e.part or None) == (part or None) and same_thing(mention, e.mention)]
+        if not fits and part:
+            fits = [
+                e for e in self.entries if e.part and same_head(e.part.split()[-1], part.split()[-1]) and same_thing(mention, e.mention)
+            ]
+        exact = [e for e in fits if e.mention.mods == mention.mods]
+        if exact:
+            return exact[-1]
+        if mention.mods:
+            # "a small spool" beside "the spools" is another thing
+            fits = [
+                e
+                for e in fits
+                if not (mention.mods - e.mention.mods and mention.determiner in ("a", "an", "one", "another") and e.mention.plural)
+            ]
+        if not fits:
+            return None
+        return max(fits, key=lambda e: (len(e.mention.mods & mention.mods), e.order))
+
+    @staticmethod
+    def _says_more(new: Mention, old: Mention) -> bool:
+        if len(new.mods) > len(old.mods):
+            return True
+        return new.mods == old.mods and new.plural and not old.plural
+
+
+def in_order(entries: Sequence[Entry]) -> list[Entry]:
+    """Entries by when they were first named."""
+    return sorted(entries, key=lambda e: (e.line, e.order))

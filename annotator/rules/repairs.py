@@ -1,0 +1,261 @@
+"""Take out what the speaker took back: fillers, stumbles, and self-corrections.
+
+The frame is the classical one: reparandum, interregnum, repair (Shriberg 1994). "the red, sorry, the orange box" keeps the orange box.
+In and out: cleaned words, so that nothing after this step ever sees the replaced side. A correction that merely follows in another
+sentence ("forget the sheet, the handrail is out") is no repair; the sheet lets the later word win there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from annotator.rules.lexicon import COLOURS, FILLERS, NUMBER
+from annotator.rules.text import Heard
+
+_EDITS = (
+    "no wait a minute", "no hang on", "no hold on", "no wait", "no sorry", "no scratch that", "i beg your pardon", "beg your pardon",
+    "scratch that", "let me correct that", "correction", "my mistake", "my bad", "or rather", "i should say", "make that", "excuse me",
+    "pardon me", "sorry", "hang on", "hold on", "wait no", "wait", "no no", "no", "actually no", "actually", "i mean", "what am i saying",
+    "not that", "strike that",
+)  # fmt: skip
+_WEAK = frozenset({"no", "actually", "i mean", "wait", "no no", "hang on", "hold on", "sorry", "excuse me"})
+_ASIDES = (
+    "what d'you call it", "what do you call it", "what do you call them", "how do you say", "what is it", "what are they", "how to say",
+    "let me get this right", "you know what i mean", "what's it called", "let me think", "let me see", "where do they end up",
+)  # fmt: skip
+_EDITS_T = sorted((tuple(e.split()) for e in _EDITS), key=len, reverse=True)
+_ASIDES_T = sorted((tuple(e.split()) for e in _ASIDES), key=len, reverse=True)
+_DETERMINERS = frozenset(["the", "a", "an", "this", "that", "these", "those", "your", "our", "any", "one", "all", "some"])
+_STOP_BACK = frozenset(
+    [
+        "on",
+        "onto",
+        "to",
+        "at",
+        "from",
+        "off",
+        "is",
+        "it's",
+        "are",
+        "and",
+        "then",
+        "over",
+        "by",
+        "in",
+        "you",
+        "use",
+        "touch",
+        "land",
+        "start",
+        "finish",
+        "take",
+        "through",
+        "of",
+        "for",
+        "with",
+        "along",
+        "across",
+        "under",
+        "up",
+        "down",
+        "that's",
+        "there's",
+        "use",
+        "grab",
+        "hold",
+        "not",
+        "be",
+    ]
+)
+REACH = 7  # words back and ahead within which a correction replaces
+
+
+def mend(words: Sequence[Heard]) -> tuple[Heard, ...]:
+    """The words without fillers, stumbles and replaced sides; the rest keeps its order and its times.
+
+    >>> said = "on the red box, ah, sorry, not red, the pink box"
+    >>> " ".join(w.text for w in mend([Heard(t, 0, 0) for t in said.split()]))
+    'on the pink box'
+    """
+    numbered = [replace(word, order=i) for i, word in enumerate(words)]
+    plain = _without_repeats(_without_asides([w for w in numbered if w.bare not in FILLERS]))
+    kept = _without_repeats(_without_corrections(plain))
+    mended = []
+    for word, after in zip(kept, [*(k.order for k in kept[1:]), len(numbered)], strict=True):
+        # speech that was taken out is no silence
+        end_s = max((w.end_s for w in numbered[word.order : after]), default=word.end_s)
+        mended.append(replace(word, end_s=max(word.end_s, end_s) if after > word.order + 1 else word.end_s))
+    return tuple(mended)
+
+
+def _matches(words: Sequence[Heard], at: int, phrase: tuple[str, ...]) -> bool:
+    return at + len(phrase) <= len(words) and all(words[at + k].bare == w for k, w in enumerate(phrase))
+
+
+def _without_asides(words: list[Heard]) -> list[Heard]:
+    out: list[Heard] = []
+    i = 0
+    while i < len(words):
+        size = next((len(p) for p in _ASIDES_T if _matches(words, i, p)), 0)
+        if size:
+            i += size
+        else:
+            out.append(words[i])
+            i += 1
+    return out
+
+
+def _without_repeats(words: list[Heard]) -> list[Heard]:
+    """Drop the first of two equal runs of 1 to 5 words that follow each other ("there's a, there's a knot")."""
+    out: list[Heard] = []
+    for word in words:
+        out.append(word)
+        for size in (5, 4, 3, 2, 1):
+            if len(out) < 2 * size:
+                continue
+            old, new = out[-2 * size : -size], out[-size:]
+            if [w.bare for w in old] != [w.bare for w in new]:
+                continue
+            if size < 4 and (old[-1].text[-1] in ".?!" or old[-1].bare not in _REPEATABLE):
+                continue
+            del out[-2 * size : -size]
+            break
+    return out
+
+
+_REPEATABLE = frozenset(
+    [
+        "the",
+        "a",
+        "an",
+        "you",
+        "it",
+        "it's",
+        "there's",
+        "is",
+        "and",
+        "to",
+        "on",
+        "of",
+        "in",
+        "they",
+        "your",
+        "this",
+        "that",
+        "that's",
+        "we",
+        "i",
+        "so",
+        "but",
+        "if",
+        "for",
+        "with",
+        "those",
+        "then",
+        "from",
+        "then's",
+        "are",
+        "or",
+    ]
+)
+
+
+def _without_corrections(words: list[Heard]) -> list[Heard]:
+    out: list[Heard] = []
+    i = 0
+    while i < len(words):
+        phrase = next((p for p in _EDITS_T if _matches(words, i, p)), None)
+        fenced = bool(out) and out[-1].text[-1] in ",.;:-" and not out[-1].text.endswith("?")
+        if phrase is None or not fenced:
+            out.append(words[i])
+            i += 1
+            continue
+        after = _end_of_interregnum(words, i + len(phrase))
+        back = _reparandum(out, words, after, weak=" ".join(phrase) in _WEAK and after == i + len(phrase))
+        if back is None:
+            out.append(words[i])
+            i += 1
+            continue
+        del out[back:]
+        i = after
+    return out
+
+
+def _end_of_interregnum(words: Sequence[Heard], at: int) -> int:
+    """Past further editing words, "not red", "it's" and the like."""
+    while at < len(words):
+        phrase = next((p for p in _EDITS_T if _matches(words, at, p)), None)
+        if phrase:
+            at += len(phrase)
+        elif words[at].bare == "not" and at + 1 < len(words):
+            stop = next((k for k in range(at + 1, min(at + 5, len(words))) if words[k].text[-1] in ",.;"), None)
+            if stop is None:
+                return at
+            at = stop + 1
+        elif (
+            words[at].bare in ("it's", "that's", "it", "is", "i")
+            and at + 1 < len(words)
+            and words[at + 1].bare in _DETERMINERS | {"is"} | COLOURS
+        ):
+            at += 1
+        else:
+            return at
+    return at
+
+
+def _reparandum(out: Sequence[Heard], words: Sequence[Heard], after: int, *, weak: bool) -> int | None:
+    """Where the replaced side begins in `out`, None where the repair does not answer to anything before it."""
+    ahead = _phrase(words[after : after + REACH])
+    if not ahead:
+        return None
+    first = ahead[0]
+    if first in NUMBER or first.rstrip("s") in NUMBER:
+        last = out[-1].bare
+        return len(out) - 1 if last in NUMBER else None
+    lowest = max(0, len(out) - REACH)
+    begin = None
+    for k in range(len(out) - 1, lowest - 1, -1):
+        if k < len(out) - 1 and out[k].text[-1] in ".?!":
+            break
+        if out[k].bare in _DETERMINERS:
+            begin = k
+            break
+        if out[k].bare in _STOP_BACK:
+            begin = k + 1 if k + 1 < len(out) else None
+            break
+    if begin is None or begin >= len(out):
+        return None
+    behind = [w.bare for w in out[begin:]]
+    if len(behind) > 5:
+        return None
+    # a phrase answers to a phrase: same head, or a colour against a colour, or one broken off
+    heads = {_stem(ahead[-1])} & {_stem(w) for w in behind}
+    coloured = bool(set(behind) & COLOURS) and bool(set(ahead) & COLOURS)
+    same_opening = ahead[0] == behind[0] and ahead[0] in _DETERMINERS
+    if heads or coloured or (same_opening and not weak):
+        if behind[0] in _DETERMINERS and ahead[0] not in _DETERMINERS:
+            return begin + 1
+        return begin
+    return None
+
+
+def _phrase(words: Sequence[Heard]) -> list[str]:
+    """The words up to the first comma or stop, at most to the next small word after a noun has begun."""
+    said: list[str] = []
+    for word in words:
+        bare = word.bare
+        if (len(said) > 1 and bare in _STOP_BACK | {"is", "are", "the", "that", "which", "was", "you"}) or (
+            bare.endswith("'s") and said and bare not in ("it's",)
+        ):
+            if bare.endswith("'s"):
+                said.append(bare[:-2])
+            break
+        said.append(bare)
+        if word.text[-1] in ",.;:?!":
+            break
+    return said
+
+
+def _stem(word: str) -> str:
+    return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word

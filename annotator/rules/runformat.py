@@ -1,0 +1,60 @@
+"""How a run is counted: the number of retries and the ranking, as said anywhere in the walk."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from annotator.course import RunFormat, Said
+from annotator.rules.lexicon import NUMBER
+
+_NUM = r"(?P<n>no|zero|one|two|three|four|five|six|a|an|a single|single|another|1|2|3|4|5|to|do)"
+_AGAIN = r"(?:retry|retries|re-try|re-tries|do-?overs?|second (?:go|chance|try|attempt)s?|extra (?:go|goes|try|tries|lives|life|attempts?)|more (?:attempt|go|try|chance|shot)s?|repeats?|mulligans?|lives)"
+_RETRIES = (
+    (re.compile(rf"\b{_NUM}(?: \w+)? {_AGAIN}\b"), None),
+    (
+        re.compile(
+            r"\b(?:only|just)(?: \w+)? one (?:try|attempt|go|chance|shot|run)\b|\bone (?:try|attempt|go|chance|shot) (?:only|for (?:every|each)|at (?:each|every)|per)\b"
+        ),
+        0,
+    ),
+    (re.compile(r"\b(?:no|without) (?:second|retr|repeat)\w*|\bfall(?: off)?,? (?:and )?you're (?:done|finished|out)\b"), 0),
+    (re.compile(r"\b(?:may|can) (?:retry|try again|repeat)(?: \w+){0,4} once\b|\btry (?:it )?(?:again|once more)\b"), 1),
+)
+_VALUE = {"no": 0, "a": 1, "an": 1, "a single": 1, "single": 1, "another": 1, "to": 2, "do": 2}
+_FAR = re.compile(r"\b(?:furthest|farthest|how far|further|farther|distance)\b")
+_MOST = re.compile(
+    r"\b(?:most (?:stations|obstacles|points|elements)|how many (?:stations|obstacles)|number of (?:stations|obstacles)|most obstacles cleared)\b"
+)
+_FAST = re.compile(r"\b(?:fast(?:er|est)?|quick(?:er|est)?|time|clock)\b")
+_FAST_FIRST = re.compile(r"\b(?:fastest (?:time )?wins|best time wins|quickest wins)\b")
+
+
+def find_format(sentences: Sequence[tuple[str, Said]]) -> RunFormat | None:
+    """Retries and ranking from sentences of plain lower-case text with their evidence; None where neither was said."""
+    retries: int | None = None
+    ranking: str | None = None
+    said: list[Said] = []
+    for i, (text, evidence) in enumerate(sentences):
+        if retries is None:
+            for pattern, value in _RETRIES:
+                match = pattern.search(text)
+                if match:
+                    word = (match.groupdict() or {}).get("n")
+                    retries = value if value is not None else _VALUE.get(word or "", NUMBER.get(word or "", 1))
+                    said.append(evidence)
+                    break
+        if ranking is None and re.search(
+            r"\b(?:win|wins|count|counts|rank|ranking|first|ahead|takes it|winner|better|decide[sd]?|place|level|tie)\b", text
+        ):
+            after = text + " " + (sentences[i + 1][0] if i + 1 < len(sentences) else "")
+            far, most = _FAR.search(text), _MOST.search(text)
+            if (far or most) and _FAST.search(after):
+                ranking = f"{'most stations' if most and not far else 'furthest'} then fastest"
+            elif _FAST_FIRST.search(text):
+                ranking = "fastest"
+            if ranking:
+                said.append(evidence)
+    if retries is None and ranking is None:
+        return None
+    return RunFormat(retries=retries, ranking=ranking, said=tuple(said))

@@ -1,0 +1,251 @@
+"""Decide what a station's gathered evidence comes to: surfaces with role, ruling, part, limbs and overshoot, and what contradicts.
+
+In: a gathered register. Out: a `SheetStation`, and the contradictions met on the way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from annotator.course import Demonstration, Overshoot, Role, Ruling, Said, SheetStation, SheetSurface
+from annotator.rules.gather import Gathered, union
+from annotator.rules.lexicon import APPARATUS, PLATFORMS, SIGNALS
+from annotator.rules.phrases import Mention
+from annotator.rules.referents import Entry, Evidence, in_order, same_head, set_apart
+
+ENOUGH = 0.5  # weight of evidence for a usual piece of equipment to be listed
+ENOUGH_UNKNOWN = 0.8  # for a noun that we do not know as one
+SURE = 0.75
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Two statements that cannot both hold, in a sentence for people."""
+
+    about: str
+    said: tuple[Said, ...]
+    surfaces: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """A station's sheet, what clashes in it, and the phrases it ends on (for the station after it)."""
+
+    station: SheetStation
+    clashes: tuple[Clash, ...]
+    finishes: tuple[Mention, ...]
+    starts: tuple[Mention, ...]
+    next_start_said: bool
+
+
+def build(
+    number: int,
+    name: str | None,
+    span: tuple[float, float],
+    gathered: Gathered,
+    demonstration: Demonstration | None,
+    said: tuple[Said, ...],
+) -> Built:
+    """The sheet of one station."""
+    entries = [e for e in in_order(gathered.register.entries) if not e.dropped]
+    _drop_groups(entries)
+    start = _choose_start(entries)
+    finishes, clashes = _choose_finishes(entries, start, gathered)
+    surfaces: list[SheetSurface] = []
+    contact_said = [x for x, _ in gathered.loose_limbs]
+    for entry in entries:
+        if entry.dropped:
+            continue
+        role: Role = "start" if entry is start else "finish" if entry in finishes else "route"
+        ruling, clash, why = _rule(entry)
+        if clash:
+            clashes.append(clash)
+        if role == "route":
+            if ruling is None:
+                continue
+            enough = ENOUGH if entry.mention.head in APPARATUS or entry.part else ENOUGH_UNKNOWN
+            if entry.weight("in", "out", "use", "there") < enough and not (entry.divisions or entry.limbs):
+                if not (entry.weight("arrive") >= 0.6 and entry.mention.head in APPARATUS):
+                    continue
+        else:
+            ruling = "in"
+        overshoot = None
+        if role == "finish":
+            overshoot, clash = _overshoot(entry)
+            if clash:
+                clashes.append(clash)
+        limbs = union(entry.limbs) if ruling == "in" or role != "route" else None
+        if role == "route" and ruling == "in":
+            contact_said.extend(entry.limbs)
+        evidence = [e.said for e in why] or [e.said for e in entry.evidence]
+        surfaces.append(
+            SheetSurface(
+                name=entry.name,
+                part=entry.part,
+                role=role,
+                ruling=entry.main_ruling or ruling,
+                contact=limbs,
+                overshoot=overshoot,
+                divisions=dict(entry.divisions) or None,
+                optional=entry.optional or (entry.either and role != "finish"),
+                said=tuple(dict.fromkeys(evidence))[:4],
+                confidence=_confidence(entry, role),
+            )
+        )
+    contact = union(contact_said)
+    limb_words = tuple(evidence for _, evidence in gathered.loose_limbs)
+    station = SheetStation(
+        number=number, name=name, start=span[0], end=max(span), contact=contact, surfaces=tuple(surfaces), demonstration=demonstration,
+        said=tuple(dict.fromkeys((*said, *limb_words)))[:6],
+    )  # fmt: skip
+    next_start = any(e.weight("next-start") for e in entries)
+    return Built(station, tuple(clashes), tuple(e.mention for e in finishes), (start.mention,) if start else (), next_start)
+
+
+def _drop_groups(entries: list[Entry]) -> None:
+    """ "two drums, a fat drum and a thin drum": the members stand, the group that introduced them goes."""
+    for group in entries:
+        if not group.mention.plural or group.part or group.mention.mods or group.weight("in", "out") >= 0.8 or group.limbs:
+            continue
+        members = [
+            e
+            for e in entries
+            if e is not group
+            and not e.part
+            and e.mention.mods
+            and not e.mention.plural
+            and same_head(e.mention.head, group.mention.head)
+            and e.line - group.line in (0, 1)
+        ]
+        if len(members) >= 2 and group.mention.count in (None, len(members)):
+            for member in members:
+                member.evidence.extend(group.evidence)
+            group.dropped = True
+
+
+def _choose_start(entries: Sequence[Entry]) -> Entry | None:
+    sure = [e for e in entries if e.weight("start") >= 0.85 and not e.part and not e.dropped]
+    if sure:
+        explicit = [e for e in sure if e.weight("start") >= 1.0]
+        return (explicit or sure)[0]
+    for entry in entries:
+        if entry.part or entry.dropped or entry.weight("start") < 0.4:
+            continue
+        first = min(e.line for e in entry.evidence if e.kind == "start")
+        earlier = [e for e in entries if e is not entry and e.weight("use", "in", "there") >= 0.5 and e.line < first]
+        routed = any(e.kind in ("use", "in", "out", "there", "arrive") and e.line < first for e in entry.evidence)
+        if not earlier and not routed and (entry.mention.head in PLATFORMS or entry.weight("start") >= 0.7):
+            return entry
+    return None
+
+
+def _choose_finishes(entries: Sequence[Entry], start: Entry | None, gathered: Gathered) -> tuple[list[Entry], list[Clash]]:
+    """The entries on which the station ends, and a clash where two different ones are told without a correction."""
+    possible = [e for e in entries if e is not start and not e.part and not e.dropped]
+    for entry in possible:
+        if entry.mention.head not in SIGNALS:
+            entry.evidence[:] = [e for e in entry.evidence if e.rule != "ring x"]
+    strong = [e for e in possible if e.weight("finish") >= SURE]
+    weak = [e for e in possible if e not in strong and (e.weight("arrive") > 0 or e.overshoot) and not e.weight("out")]
+    if not strong or all(e.mention.head in SIGNALS for e in strong):
+        last = _last_arrival(weak, possible)
+        if last is not None:
+            strong = (
+                sorted([*strong, last], key=lambda e: (e.line, e.order)) if strong and last.mention.head in PLATFORMS else strong or [last]
+            )
+    for entry in strong:
+        if not entry.overshoot and gathered.loose_overshoot and entry.mention.head not in SIGNALS:
+            entry.overshoot.extend(gathered.loose_overshoot)
+            break
+    clashes: list[Clash] = []
+    platforms = [e for e in strong if e.mention.head not in SIGNALS]
+    rivals = [
+        w
+        for w in weak
+        if any(
+            same_head(w.mention.head, s.mention.head) and w.mention.colours and s.mention.colours and set_apart(w.mention, s.mention)
+            for s in platforms
+        )
+        and not w.weight("in", "use", "there")
+    ]
+    told = in_order([*platforms, *(r for r in rivals if r not in platforms)])
+    apart = len(told) > 1 and not all(e.either for e in told)
+    if apart and (
+        rivals or any(set_apart(a.mention, b.mention) and same_head(a.mention.head, b.mention.head) for a in platforms for b in platforms)
+    ):
+        kept = max(
+            told, key=lambda e: max(x.line for x in e.evidence if x.kind in ("finish", "arrive")) if e.weight("finish", "arrive") else -1
+        )
+        others = [e for e in told if e is not kept]
+        if not any(x.corrected for x in kept.evidence if x.kind in ("finish", "arrive")):
+            both = (*(x.said for e in others for x in e.evidence[-1:]), *(x.said for x in kept.evidence[-1:]))
+            clashes.append(Clash(f"the finish is called the {others[0].name} and the {kept.name}", both, (others[0].name, kept.name)))
+        for other in others:
+            other.dropped = True
+        strong = [e for e in strong if not e.dropped]
+        if kept not in strong:
+            strong.append(kept)
+    return strong, clashes
+
+
+def _last_arrival(weak: Sequence[Entry], possible: Sequence[Entry]) -> Entry | None:
+    """The last thing one comes to, if nothing is done on it and nothing new comes after it."""
+    usual = [e for e in weak if e.mention.head in PLATFORMS or e.mention.head not in APPARATUS or e.overshoot]
+    if not usual:
+        return None
+
+    def arrived(entry: Entry) -> int:
+        return max((e.line for e in entry.evidence if e.kind == "arrive"), default=entry.line)
+
+    last = max(usual, key=lambda e: (arrived(e), e.order))
+    if last.mention.head not in PLATFORMS and last.mention.head not in APPARATUS and last.weight("arrive") < 0.6:
+        return None
+    after = [
+        e for e in possible if e is not last and e.line > arrived(last) and e.weight("use", "in", "there") >= 0.5 and not e.weight("finish")
+    ]
+    used = any(e.kind in ("use",) and e.line > arrived(last) for e in last.evidence)
+    return None if used or len(after) > 1 else last
+
+
+def _rule(entry: Entry) -> tuple[Ruling | None, Clash | None, list[Evidence]]:
+    """The ruling: what was said last and strongly; a clash where in and out were both said and nothing corrects the first."""
+    if entry.main_ruling is not None:
+        return entry.main_ruling, None, [e for e in entry.evidence if e.rule == "ruling for a class"]
+    firm = [e for e in entry.evidence if e.kind in ("in", "out") and e.weight >= 0.6]
+    if firm:
+        last = firm[-1]
+        outs = [e for e in firm if e.kind == "out"]
+        ins = [e for e in firm if e.kind == "in"]
+        clash = None
+        if outs and ins and not any(e.corrected for e in firm[1:]):
+            other = ins[-1] if last.kind == "out" else outs[-1]
+            if other.line != last.line and min(other.weight, last.weight) >= 0.8:
+                what = f"{entry.part} of the {entry.name}" if entry.part else entry.name
+                a, b = ("in play", "out of play") if last.kind == "out" else ("out of play", "in play")
+                clash = Clash(f"the {what} is said to be {a}, and later {b}", (other.said, last.said), (entry.name,))
+        same = [e for e in firm if e.kind == last.kind]
+        return ("in" if last.kind == "in" else "out"), clash, same
+    soft = [e for e in entry.evidence if e.kind in ("in", "use", "there", "arrive", "start", "finish")]
+    if soft or entry.limbs:
+        return "in", None, soft
+    if any(e.kind == "out" for e in entry.evidence):
+        return "out", None, []
+    return None, None, []
+
+
+def _overshoot(entry: Entry) -> tuple[Overshoot | None, Clash | None]:
+    if not entry.overshoot:
+        return None, None
+    last = entry.overshoot[-1]
+    other = next((o for o in entry.overshoot if o[0] != last[0]), None)
+    if other is None or last[3]:
+        return last[0], None
+    return last[0], Clash(f"going past the {entry.name} is said to be {other[0]}, and later {last[0]}", (other[2], last[2]), (entry.name,))
+
+
+def _confidence(entry: Entry, role: Role) -> float:
+    kinds = {"start": ("start",), "finish": ("finish", "arrive"), "route": ("in", "out", "use", "there")}[role]
+    weight = entry.weight(*kinds)
+    known = 0.06 if entry.mention.head in APPARATUS else -0.1
+    return round(min(0.97, max(0.2, 0.32 + 0.55 * weight + known)), 2)

