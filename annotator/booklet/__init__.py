@@ -1,12 +1,14 @@
 """The booklet that athletes read and the card that a judge holds: one rendering of the rules, laid out for phones, paper and readers."""
 
 from annotator.booklet.pages import pages
+from annotator.booklet.paper import PAPERS_MM, missing_signs, write_cards, write_print
 from annotator.booklet.pictures import Pictures
 from annotator.booklet.site import WalkClip, write_site
 from annotator.booklet.values import Booklet, Edition, Heard, Rule, Section, Stamp, StationPage, StillPage
 from annotator.booklet.wording import Wording
 
 __all__ = [
+    "PAPERS_MM",
     "Booklet",
     "Edition",
     "Heard",
@@ -18,6 +20,9 @@ __all__ = [
     "StillPage",
     "WalkClip",
     "Wording",
+    "missing_signs",
     "pages",
+    "write_cards",
+    "write_print",
     "write_site",
 ]

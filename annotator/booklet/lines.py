@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from annotator.booklet.values import Heard, Rule, Section
 from annotator.booklet.wording import Wording, capital
 from annotator.course import BlanketRule, Clip, Contact, Course, Ruling, Said, Station, Surface
+from annotator.marks import rule_items
 from annotator.units import clock
 
 
@@ -36,8 +37,8 @@ class Teller:
         return self.wording.say(f"touch:{' '.join(contact)}")
 
     def thing(self, name: str, part: str | None, contact: Contact | None = None, optional: bool = False) -> str:
-        """A surface in words: "Blue boxes: tops (feet only)"."""
-        plain = {"name": capital(" ".join(name.split())), "part": " ".join(part.split()) if part else None}
+        """A surface in words, as it stands inside a line: "blue boxes, tops (feet only)"."""
+        plain = {"name": " ".join(name.split()), "part": " ".join(part.split()) if part else None}
         text = self.wording.say("thing-part" if plain["part"] else "thing", **plain)
         if optional:
             text = self.wording.say("thing-optional", thing=text)
@@ -60,7 +61,7 @@ class Teller:
 
         def line(one: Surface) -> Rule:
             contact = one.contact if one.contact != station.contact and one.ruling == "in" else None
-            return self._rule(self.thing(one.name, one.part, contact, one.optional), one)
+            return self._rule(capital(self.thing(one.name, one.part, contact, one.optional)), one)
 
         sections = [
             Section("start", say("start"), tuple(line(one) for one in starts) or (self.gap("start-gap"),)),
@@ -69,7 +70,7 @@ class Teller:
             Section("finish", say("finish"), self._finish(finishes, line) or (self.gap("finish-gap"),)),
             Section("divisions", say("divisions"), tuple(self._differences(course.divisions, surfaces))),
             Section("shown", say("shown"), self._shown(station)),
-            Section("everywhere", say("everywhere"), tuple(self._blanket_here(course, surfaces)), say("everywhere-note")),
+            Section("everywhere", say("everywhere"), tuple(self._blanket_here(course, station)), say("everywhere-note")),
         ]
         return tuple(section for section in sections if section.rules or section.note)
 
@@ -92,7 +93,7 @@ class Teller:
                 continue
             text = self.wording.say(f"overshoot:{one.overshoot or 'gap'}")
             if len(finishes) > 1:
-                text = self.wording.say("overshoot-of", thing=self.thing(one.name, one.part), overshoot=text)
+                text = self.wording.say("overshoot-of", thing=capital(self.thing(one.name, one.part)), overshoot=text)
             rules.append(Rule(text, draft=one.state == "draft", gap=one.overshoot is None, surface=one.id))
         return tuple(rules)
 
@@ -111,7 +112,7 @@ class Teller:
 
     def _difference(self, division: str, ruling: Ruling, one: Surface | BlanketRule) -> Rule:
         thing = self.thing(one.surface or "" if isinstance(one, BlanketRule) else one.name, one.part)
-        return self._rule(self.wording.say(f"division:{ruling}", division=capital(division), thing=thing), one, ruling)
+        return self._rule(self.wording.say(f"division:{ruling}", division=" ".join(division.split()), thing=thing), one, ruling)
 
     # what holds everywhere
 
@@ -129,18 +130,18 @@ class Teller:
         """`unnamed-out` is the note under the heading: it stands on every output, said or not."""
         if one.rule == "no-skip":
             yield self._rule(self.wording.say("no-skip", surface=" ".join((one.surface or "").split())), one)
-        elif one.rule == "surface":
-            contact = one.contact if one.ruling != "out" else None
-            thing = self.thing(one.surface or "", one.part, contact)
-            yield self._rule(self.wording.say(f"everywhere:{one.ruling or 'in'}", thing=thing), one, one.ruling or "in")
+        elif one.rule == "surface" and one.ruling is not None:
+            thing = self.thing(one.surface or "", one.part, one.contact if one.ruling == "in" else None)
+            yield self._rule(self.wording.say(f"everywhere:{one.ruling}", thing=thing), one)
 
-    def _blanket_here(self, course: Course, surfaces: Sequence[Surface]) -> Iterable[Rule]:
+    def _blanket_here(self, course: Course, station: Station) -> Iterable[Rule]:
         """The blanket rules that hold at a station: all that the station itself does not rule otherwise on."""
-        own = {(_plain(one.name), _plain(one.part)) for one in surfaces}
-        here = [one for one in self.accepted(course.blanket) if one.rule != "surface" or (_plain(one.surface), _plain(one.part)) not in own]
-        for one in here:
+        hold = {item.id for item in rule_items(course, station, drafts=self.drafts) if item.blanket}
+        here = [one for number, one in enumerate(course.blanket, start=1) if one.rule != "surface" or (one.id or f"b{number}") in hold]
+        told = self.accepted(here)
+        for one in told:
             yield from self._blanket(one)
-        yield from self._differences(course.divisions, _surfaces(here))
+        yield from self._differences(course.divisions, _surfaces(told))
 
     # the course
 
@@ -178,8 +179,4 @@ class Teller:
 
 
 def _surfaces(rules: Iterable[BlanketRule]) -> list[BlanketRule]:
-    return [one for one in rules if one.rule == "surface"]
-
-
-def _plain(text: str | None) -> str:
-    return " ".join((text or "").casefold().split())
+    return [one for one in rules if one.rule == "surface" and one.ruling is not None]

@@ -93,9 +93,10 @@ def write_site(
             stem = f"station-{page.number}-{at}"
             sizes[still.id] = write_sizes(pictures.jpeg(still.id), stem, out_dir / "pictures", cache)
         before, after = booklet.neighbours(page)
+        clip = next((one.clip for one in page.heard if one.clip in (walk or {})), None)
         html = templates.get_template("station.html").render(
             booklet=booklet, page=page, before=before, after=after, sizes=sizes, walk=walk or {}, say=booklet.wording.say,
-            link=page_name, asked=_asked(booklet, page), address=_below(address, page_name(page)),
+            link=page_name, clip=clip, asked=_asked(booklet, page), address=_below(address, page_name(page)),
         )  # fmt: skip
         (out_dir / page_name(page)).write_text(html, encoding="utf-8", newline="\n")
         if progress is not None:

@@ -6,46 +6,43 @@ asked for once per division that differs, and put into words.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable
 from typing import Any
 
-from shapely.geometry import MultiPolygon, Polygon
+import shapely
+from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from annotator.booklet.lines import Teller
 from annotator.booklet.values import StillPage
-from annotator.course import BlanketRule, Course, Mark, Ruling, Station, Still, Surface
-from annotator.errors import InvalidMark
-from annotator.marks import area, overlay_svg, zones
+from annotator.course import Course, Station, Still
+from annotator.marks import Marked, RuleItem, Zones, overlay_svg, rule_items, zones
 from annotator.units import clock
 
-TOLERANCE_SHARE = 0.004
-"""How near to an edge a tap is too close to call, as a share of the still's longer side: about a line's width as drawn."""
+_FRAME_PX = 1.0
+"""An edge this near to the frame is where the picture ends, not the thing; the ruling at a point leaves it out as well."""
 
 
 def still_page(teller: Teller, course: Course, station: Station, still: Still, title: str) -> StillPage:
     """One still with everything that readers see of it, main division first, then each division that differs at this station."""
-    told = {"": None, **{name: name for name in differing(course, station)}}
-    things = _things(teller, course, station, still)
+    told = {"": None, **{name: name for name in differing(course, station, drafts=teller.drafts)}}
+    found = {key: zones(course, station, still.id, division, drafts=teller.drafts) for key, division in told.items()}
     return StillPage(
         id=still.id,
         width=still.width,
         height=still.height,
         time_s=still.time_s,
-        alt=_alt(teller, still, title, things),
-        overlays={
-            key: overlay_svg(course, station, still.id, division=division, plates=True, drafts=teller.drafts)
-            for key, division in told.items()
-        },
-        answers={key: _answers(teller, course, station, still, division, things) for key, division in told.items()},
+        alt=_alt(teller, still, title, found[""]),
+        overlays={key: overlay_svg(course, station, still.id, division=division, drafts=teller.drafts) for key, division in told.items()},
+        answers={key: _answers(teller, found[key]) for key in told},
+        areas={key: shapely.to_wkb(found[key].in_play) for key in told},
     )
 
 
-def differing(course: Course, station: Station) -> tuple[str, ...]:
-    """The divisions for which something at this station is ruled otherwise, in the course's order."""
-    rulings: list[tuple[Mapping[str, Ruling], Ruling]] = [(one.divisions or {}, one.ruling) for one in station.surfaces]
-    rulings += [(one.divisions or {}, one.ruling or "in") for one in course.blanket if one.rule == "surface"]
-    names = {name for divisions, ruling in rulings for name, other in divisions.items() if other != ruling}
+def differing(course: Course, station: Station, *, drafts: bool = False) -> tuple[str, ...]:
+    """The divisions for which something at this station is ruled otherwise, in the course's order, then those only it names."""
+    items = rule_items(course, station, drafts=drafts)
+    names = {name for item in items for name, ruling in item.divisions.items() if ruling != item.ruling}
     return tuple(dict.fromkeys((*(name for name in course.divisions if name in names), *sorted(names))))
 
 
@@ -57,76 +54,62 @@ def rings(shape: BaseGeometry) -> list[list[list[list[float]]]]:
     """
     parts = shape.geoms if isinstance(shape, MultiPolygon) else [shape]
     return [
-        [[[round(x, 1), round(y, 1)] for x, y, *_ in ring.coords] for ring in (part.exterior, *part.interiors)]
+        [_points(ring.coords) for ring in (part.exterior, *part.interiors)]
         for part in parts
         if isinstance(part, Polygon) and not part.is_empty
     ]
 
 
-class _Thing:
-    """One surface with its marks on this still."""
-
-    def __init__(self, one: Surface | BlanketRule, text: str, shape: BaseGeometry) -> None:
-        self.ruling: Ruling = one.ruling or "in"
-        self.divisions: Mapping[str, Ruling] = one.divisions or {}
-        self.part = one.part
-        self.text, self.shape = text, shape
+def _points(places: Iterable[Any]) -> list[list[float]]:
+    return [[round(x, 1), round(y, 1)] for x, y, *_ in places]
 
 
-def _things(teller: Teller, course: Course, station: Station, still: Still) -> list[_Thing]:
-    found = []
-    blanket = [one for one in teller.accepted(course.blanket) if one.rule == "surface"]
-    surfaces = [one for one in station.surfaces if teller.drafts or one.state == "accepted"]
-    items: tuple[Surface | BlanketRule, ...] = (*surfaces, *blanket)
-    for one in items:
-        shape: BaseGeometry = Polygon()
-        for mark in station.marks:
-            if mark.still == still.id and mark.surface == one.id and (teller.drafts or mark.state == "accepted"):
-                shape = shape.union(_area(mark, still))
-        if not shape.is_empty:
-            name = (one.surface or "") if isinstance(one, BlanketRule) else one.name
-            contact = one.contact or (station.contact if not isinstance(one, BlanketRule) else None)
-            found.append(_Thing(one, teller.thing(name, one.part, contact if one.ruling != "out" else None), shape))
-    return found
-
-
-def _area(mark: Mark, still: Still) -> BaseGeometry:
-    """The mark's area within the still; nothing for a mark that covers none of it, which the check reports to staff."""
-    try:
-        return area(mark, (still.width, still.height))
-    except InvalidMark:
-        return Polygon()
-
-
-def _answers(teller: Teller, course: Course, station: Station, still: Still, division: str | None, things: list[_Thing]) -> dict[str, Any]:
-    """Zones and things as plain lists, parts before wholes, so that the first thing under a point is the one that rules there."""
-    found = zones(course, station, still.id, division=division, drafts=teller.drafts)
+def _answers(teller: Teller, found: Zones) -> dict[str, Any]:
+    """What rules at a point, as plain lists: a point is in play where a thing that is in covers it and none that is out does, and too
+    close to call within the tolerance of the zone's edge. The first thing under a point is the one to name.
+    """
+    frame = box(0, 0, *found.size).boundary.buffer(_FRAME_PX)
+    edge = found.in_play.boundary.difference(frame)
+    lines = [] if edge.is_empty else list(getattr(edge, "geoms", [edge]))
+    first = sorted(found.marked, key=lambda one: (one.item.part is None, one.item.blanket, one.effective.area))
     return {
-        "tolerance": round(max(still.width, still.height) * TOLERANCE_SHARE, 1),
-        "in": rings(found.in_play),
-        "out": rings(found.out_of_play),
+        "tolerance": round(found.tolerance_px, 2),
+        "edge": [_points(line.coords) for line in lines],
         "things": [
-            {"text": one.text, "ruling": one.divisions.get(division or "", one.ruling), "area": rings(one.shape)}
-            for one in sorted(things, key=lambda one: (one.part is None, one.shape.area))
+            {
+                "text": thing_text(teller, one.item, found.division),
+                "ruling": one.item.ruling_for(found.division),
+                "area": rings(one.effective),
+            }
+            for one in first
         ],
     }
 
 
-def _alt(teller: Teller, still: Still, title: str, things: list[_Thing]) -> str:
+def thing_text(teller: Teller, item: RuleItem, division: str | None = None) -> str:
+    """A marked thing with the limbs that hold for it where it is in play."""
+    return teller.thing(item.name, item.part, item.limbs if item.ruling_for(division) == "in" else None)
+
+
+def _alt(teller: Teller, still: Still, title: str, found: Zones) -> str:
     """What is marked in the picture, where, and how it is ruled: "In play: blue boxes, left."."""
     say = teller.wording.say
     sentences = []
     for ruling in ("in", "out"):
-        names = [say("alt-where", thing=one.text, where=_where(teller, one.shape, still)) for one in things if one.ruling == ruling]
+        names = [
+            say("alt-where", thing=thing_text(teller, one.item), where=_where(teller, one, still))
+            for one in found.marked
+            if one.item.ruling_for(None) == ruling and not one.effective.is_empty
+        ]
         if names:
-            sentences.append(say(f"alt-{ruling}", things="; ".join(names)))
+            sentences.append(say(f"alt-{ruling}", things="; ".join(dict.fromkeys(names))))
     marked = " ".join(sentences) or say("alt-bare")
     return say("alt", station=title, clock=clock(still.time_s), marked=marked)
 
 
-def _where(teller: Teller, shape: BaseGeometry, still: Still) -> str:
+def _where(teller: Teller, one: Marked, still: Still) -> str:
     """The ninth of the picture in which the middle of the area lies."""
-    middle = shape.centroid
+    middle = one.effective.centroid
     column = min(2, max(0, int(3 * middle.x / still.width)))
     row = min(2, max(0, int(3 * middle.y / still.height)))
     return teller.wording.say(f"where:{column},{row}")

@@ -85,6 +85,8 @@ class StillPage:
     alt: str
     overlays: Mapping[str, str]
     answers: Mapping[str, Mapping[str, Any]]
+    areas: Mapping[str, bytes]
+    """The zone in play as well-known binary (OGC 06-103r4), for the change slip."""
 
 
 @dataclass(frozen=True)

@@ -26,15 +26,15 @@ def test_a_station_tells_its_rules_in_the_fixed_order(edition: Booklet) -> None:
     assert edition.texts()[1] == (
         "Feet only",
         "Red mat",
-        "Blue boxes: tops",
-        "Blue boxes: sides",
+        "Blue boxes, tops",
+        "Blue boxes, sides",
         "Blue barrel",
         "Green platform",
         "Do not land past it.",
         "The run shown is clear.",
-        "Skip none: platforms.",
-        "In play: Post pads (hands and feet)",
-        "Out of play: Post pads: top",
+        "Do not skip: platforms.",
+        "In play: post pads (hands and feet)",
+        "Out of play: post pads, top",
     )
 
 
@@ -43,9 +43,9 @@ def test_the_course_page_tells_format_blanket_rules_and_divisions(edition: Bookl
         "3 stations, in order.",
         "You have 1 retry in your run.",
         "Ranking: furthest then fastest.",
-        "Skip none: platforms.",
-        "In play: Post pads (hands and feet)",
-        "Out of play: Post pads: top",
+        "Do not skip: platforms.",
+        "In play: post pads (hands and feet)",
+        "Out of play: post pads, top",
         "Under-tens: see Station 2.",
         "Adults: no difference.",
     )
@@ -55,12 +55,12 @@ def test_the_course_page_tells_format_blanket_rules_and_divisions(edition: Bookl
 
 def test_limbs_are_told_with_a_surface_only_where_they_differ_from_the_station(edition: Booklet) -> None:
     assert words(edition, 2, "in") == ["Wooden beam"]
-    assert words(edition, 3, "in") == ["Red rings (your choice) (hands and feet)"]
+    assert words(edition, 3, "in") == ["Red rings, your choice (hands and feet)"]
 
 
 def test_a_division_that_differs_has_its_own_line_and_its_own_zones(edition: Booklet) -> None:
     assert words(edition, 2, "out") == ["White rail"]
-    assert words(edition, 2, "divisions") == ["Under-tens: White rail is in play"]
+    assert words(edition, 2, "divisions") == ["In play for under-tens: white rail"]
     assert set(edition.stations[1].stills[0].answers) == {"", "under-tens"}
     assert set(edition.stations[0].stills[0].answers) == {""}
 
@@ -126,14 +126,14 @@ def test_a_station_that_rules_otherwise_leaves_the_blanket_rule_out_there(
     own = Surface(id="u9", name="Post  pads", ruling="out", state="accepted")
     first = stations[0].model_copy(update={"surfaces": (*stations[0].surfaces, own)})
     booklet = pages(course, [first, *stations[1:]], stamp)
-    assert words(booklet, 1, "everywhere") == ["Skip none: platforms.", "Out of play: Post pads: top"]
-    assert "In play: Post pads (hands and feet)" in words(booklet, 2, "everywhere")
+    assert words(booklet, 1, "everywhere") == ["Do not skip: platforms.", "Out of play: post pads, top"]
+    assert "In play: post pads (hands and feet)" in words(booklet, 2, "everywhere")
 
 
 def test_a_blanket_rule_that_differs_for_a_division_is_told_at_every_station(course: Course, stations: Sequence[Station]) -> None:
     floor = BlanketRule(rule="surface", surface="floor", ruling="out", divisions={"under-tens": "in"}, id="b9")
     booklet = pages(course.model_copy(update={"blanket": (floor,)}), stations)
-    assert words(booklet, 3, "everywhere") == ["Out of play: Floor", "Under-tens: Floor is in play"]
+    assert words(booklet, 3, "everywhere") == ["Out of play: floor", "In play for under-tens: floor"]
 
 
 def test_evidence_comes_in_the_order_of_the_walk_with_its_place_in_the_clip(edition: Booklet) -> None:
@@ -152,9 +152,9 @@ def test_a_moment_in_the_second_clip_is_counted_from_its_start(course: Course, s
 def test_the_words_for_a_still_name_what_is_marked_where_and_how_it_is_ruled(edition: Booklet) -> None:
     assert edition.stations[0].stills[0].alt == (
         "Station 1: Stepping boxes, as filmed at 1:08. "
-        "In play: Red mat (feet only), bottom left; Blue boxes: tops (feet only), middle; Green platform (feet only), bottom right; "
-        "Post pads (hands and feet), middle. "
-        "Out of play: Blue boxes: sides, bottom middle; Blue barrel, middle; Post pads: top, top middle."
+        "In play: red mat, bottom left; blue boxes, tops (feet only), middle; green platform, bottom right; "
+        "post pads (hands and feet), middle. "
+        "Out of play: blue boxes, sides, bottom middle; blue barrel, middle; post pads, top, top middle."
     )
 
 

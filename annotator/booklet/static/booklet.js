@@ -20,26 +20,25 @@
   };
   const inside = (polygons, x, y) => polygons.some((rings) => inRings(rings, x, y));
 
-  /** Pixels from the point to the nearest edge of any polygon. */
-  const toEdge = (polygons, x, y) => {
+  /** Pixels from the point to the nearest of the lines. */
+  const toEdge = (lines, x, y) => {
     let nearest = Infinity;
-    for (const rings of polygons)
-      for (const ring of rings)
-        for (let i = 1; i < ring.length; i++) {
-          const [ax, ay] = ring[i - 1], [bx, by] = ring[i];
-          const dx = bx - ax, dy = by - ay, long = dx * dx + dy * dy;
-          const t = long ? Math.max(0, Math.min(1, ((x - ax) * dx + (y - ay) * dy) / long)) : 0;
-          nearest = Math.min(nearest, Math.hypot(x - ax - t * dx, y - ay - t * dy));
-        }
+    for (const line of lines)
+      for (let i = 1; i < line.length; i++) {
+        const [ax, ay] = line[i - 1], [bx, by] = line[i];
+        const dx = bx - ax, dy = by - ay, long = dx * dx + dy * dy;
+        const t = long ? Math.max(0, Math.min(1, ((x - ax) * dx + (y - ay) * dy) / long)) : 0;
+        nearest = Math.min(nearest, Math.hypot(x - ax - t * dx, y - ay - t * dy));
+      }
     return nearest;
   };
 
-  /** The ruling at a point of a still, and its sentence. */
+  /** The ruling at a point of a still, and its sentence: out wins over in, what is not named is out, near the edge nobody can tell. */
   const rule = (answers, x, y) => {
-    if (toEdge(answers.in, x, y) <= answers.tolerance) return ["close", words.close];
-    const ruling = inside(answers.in, x, y) ? "in" : "out";
-    const thing = answers.things.find((one) => one.ruling === ruling && inside(one.area, x, y));
-    return thing ? [ruling, words[ruling].replace("{thing}", () => thing.text)] : [ruling, words.unnamed];
+    if (toEdge(answers.edge, x, y) <= answers.tolerance) return ["close", words.close];
+    const under = answers.things.filter((one) => inside(one.area, x, y));
+    const thing = under.find((one) => one.ruling === "out") ?? under[0];
+    return thing ? [thing.ruling, words[thing.ruling].replace("{thing}", () => thing.text)] : ["out", words.unnamed];
   };
   const answersOf = (still) => still.answers[division] ?? still.answers[""];
 
