@@ -1,0 +1,21 @@
+"""Clips and pictures: what they are, their frames and sound with true times, the stills worth showing, versions for browsers.
+
+Only this folder imports the codec library. Images are (H, W, 3) uint8 RGB, upright; times are seconds of clip time, the first frame at 0.
+"""
+
+from annotator.media.audio import AudioPiece, read_audio
+from annotator.media.decode import Frame, grab, read_frames
+from annotator.media.pictures import read_picture, write_picture
+from annotator.media.probe import ClipInfo, probe
+
+__all__ = [
+    "AudioPiece",
+    "ClipInfo",
+    "Frame",
+    "grab",
+    "probe",
+    "read_audio",
+    "read_frames",
+    "read_picture",
+    "write_picture",
+]
