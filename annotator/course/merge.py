@@ -38,10 +38,15 @@ def merge_draft(course: Course, stations: Sequence[Station], sheet: Sheet) -> Do
             order.insert(order.index(before) + 1 if before in order else 0, home)
         if home is not None:
             before = home
+    told = set[str]()
+    for proposal in sorted(sheet.stations, key=lambda one: list(homes).index(one.number)):
+        home = homes[proposal.number]
+        if home is not None and home not in told:  # of several for one station, the one that fits it best tells its head
+            merged[home] = _head(merged[home], proposal)
+            told.add(home)
     for name in order:
-        mine = [proposal for proposal in sheet.stations if homes.get(proposal.number) == name]
-        head = _head(merged[name], mine[0]) if mine else merged[name]
-        course, merged[name] = _with_surfaces(course, head, _surfaces_for(head, kept, sheet, homes), [*stations, *merged.values()])
+        proposals = _surfaces_for(name, merged, sheet, homes)
+        course, merged[name] = _with_surfaces(course, merged[name], proposals, [*stations, *merged.values()])
     after = tuple(
         merged[name] if merged[name].number == place else merged[name].model_copy(update={"number": place})
         for place, name in enumerate(order, start=1)
@@ -86,17 +91,19 @@ def _has_own_span(station: Station) -> bool:
 
 
 def _homes(course: Course, stations: Sequence[Station], proposals: Sequence[SheetStation]) -> dict[int, str | None]:
-    """The id of the station that each proposal is about, by the proposal's number; None where a person took it out.
+    """The id of the station that each proposal is about, by the proposal's number, best fits first; None where a person took it out.
 
     One to one where spans (or a name that only these two have) agree; what is left over and lies in the span that a person gave a
     station, belongs to that one too: it was one station to the machine, or two, and a person decided otherwise.
     """
     pairs = sorted(
-        ((-_likeness(proposal, station), proposal.number, place) for proposal in proposals for place, station in enumerate(stations)),
+        (tuple(-like for like in _likeness(proposal, station)), proposal.number, place)
+        for proposal in proposals
+        for place, station in enumerate(stations)
     )
     homes: dict[int, str | None] = {}
     for likeness, number, place in pairs:
-        if likeness <= -0.5 and number not in homes and stations[place].id not in homes.values():
+        if likeness[0] <= -0.5 and number not in homes and stations[place].id not in homes.values():
             homes[number] = stations[place].id
     for proposal in proposals:
         if proposal.number in homes:
@@ -110,11 +117,16 @@ def _homes(course: Course, stations: Sequence[Station], proposals: Sequence[Shee
     return homes
 
 
-def _likeness(proposal: SheetStation, station: Station) -> float:
-    """0 to 1 for the span that both share, of the shorter one; 1 more where the name is the same and the spans touch at all."""
+def _likeness(proposal: SheetStation, station: Station) -> tuple[float, float]:
+    """0 to 1 for the span that both share, of the shorter one; 1 more where the name is the same and the spans touch at all.
+
+    Then, to tell equals apart, the same of the longer one.
+    """
     shared = _shared(proposal.start, proposal.end, station.start, station.end)
     same = proposal.name is not None and same_name(proposal.name, station.name)
-    return shared + 1 if same and shared > 0 else shared
+    longer = max(proposal.end - proposal.start, station.end - station.start)
+    both = max(0.0, min(proposal.end, station.end) - max(proposal.start, station.start))
+    return (shared + 1 if same and shared > 0 else shared), both / longer if longer > 0 else shared
 
 
 def _shared(start: float, end: float, other_start: float, other_end: float) -> float:
@@ -138,27 +150,32 @@ def _overlap(proposal: SheetStation, station: Station, *, of: SheetStation) -> f
 def _head(station: Station, proposal: SheetStation) -> Station:
     if station.state == "accepted":
         return station
-    update: dict[str, object] = {"said": proposal.said}
+    bordered = "span" in station.by_hand
+    said = tuple(one for one in proposal.said if not bordered or station.start <= one.start < station.end)
+    update: dict[str, object] = {"said": said}
     update |= {field: getattr(proposal, field) for field in ("name", "contact", "demonstration") if field not in station.by_hand}
-    if "span" not in station.by_hand:
+    if not bordered:
         update |= {"start": proposal.start, "end": proposal.end}
     return station.model_copy(update=update)
 
 
-def _surfaces_for(station: Station, others: Iterable[Station], sheet: Sheet, homes: dict[int, str | None]) -> list[SheetSurface]:
-    """The surfaces proposed for a station: those of its proposals, but each where the words for it fall, where a person drew a border."""
-    bordered = [other for other in others if _has_own_span(other)]
+def _surfaces_for(name: str, stations: dict[str, Station], sheet: Sheet, homes: dict[int, str | None]) -> list[SheetSurface]:
+    """The surfaces proposed for a station: those of its proposals; but where a person drew borders, each where the words for it fall."""
+    bordered = [other for other in stations.values() if _has_own_span(other)]
     mine = []
     for proposal in sheet.stations:
-        home = homes.get(proposal.number)
-        if home is None:
-            continue
-        for surface in proposal.surfaces:
+        home = homes[proposal.number]
+        for surface in proposal.surfaces if home is not None else ():
             at = surface.said[0].start if surface.said else None
-            there = [other.id for other in bordered if at is not None and other.start <= at < other.end]
-            if station.id == (home if not there or home in there else there[0]):
+            inside = at is None or _holds(stations[home or ""], at)
+            there = None if at is None or inside else next((other.id for other in bordered if _holds(other, at)), None)
+            if name == (there or home):
                 mine.append(surface)
     return mine
+
+
+def _holds(station: Station, time_s: float) -> bool:
+    return station.start <= time_s < station.end
 
 
 def _with_surfaces(

@@ -97,7 +97,7 @@ def _split(course: Course, stations: Sequence[Station], edit: SplitStation, who:
             "stills": tuple(still for still in whole.stills if still.id in shown),
             "marks": marks,
             "said": tuple(said for said in whole.said if (said.start >= edit.at) == second),
-            "by_hand": tuple(dict.fromkeys((*whole.by_hand, "span"))),
+            "by_hand": tuple(dict.fromkeys((*whole.by_hand, "span", "demonstration"))),
             "accepted_by": who if whole.state == "accepted" else whole.accepted_by,
             "signed_by": None,
         }
