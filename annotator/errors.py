@@ -12,6 +12,7 @@ AnnotatorError                   all that we raise on purpose
 |- StaleEdit                     kind, name, base, current, mine, theirs       409
 |- NotReady                      course, reasons                               409
 |- LibraryTrouble                path, reason: disk full, not writable, ...    507
+|- CannotWrite                   path, reason: disk full, no permission       507
 |- Stopped                       a person asked the work to stop               499
 `- StageError                    stage, reason: one of our stages broke        500
 
@@ -148,6 +149,17 @@ class LibraryTrouble(AnnotatorError):
 
     def __str__(self) -> str:
         return f"Cannot use the library ({self.path.name}): {self.reason}"
+
+
+class CannotWrite(AnnotatorError):
+    """A file that was asked for could not be written; no half of it was left."""
+
+    def __init__(self, path: Path, reason: str) -> None:
+        super().__init__(path, reason)
+        self.path, self.reason = path, reason
+
+    def __str__(self) -> str:
+        return f"Cannot write {self.path.name!r}: {self.reason}"
 
 
 class Stopped(AnnotatorError):

@@ -5,17 +5,32 @@ Only this folder imports the codec library. Images are (H, W, 3) uint8 RGB, upri
 
 from annotator.media.audio import AudioPiece, read_audio
 from annotator.media.decode import Frame, grab, read_frames
+from annotator.media.mp4 import TimedLine, fit_720
 from annotator.media.pictures import read_picture, write_picture
 from annotator.media.probe import ClipInfo, probe
+from annotator.media.proxy import write_proxy
+from annotator.media.scan import Pick, Window, pick_stills
+from annotator.media.stills import sharpness
+from annotator.media.writer import SoundSpan, VideoWriter, open_writer
 
 __all__ = [
     "AudioPiece",
     "ClipInfo",
     "Frame",
+    "Pick",
+    "SoundSpan",
+    "TimedLine",
+    "VideoWriter",
+    "Window",
+    "fit_720",
     "grab",
+    "open_writer",
+    "pick_stills",
     "probe",
     "read_audio",
     "read_frames",
     "read_picture",
+    "sharpness",
     "write_picture",
+    "write_proxy",
 ]

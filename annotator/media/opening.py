@@ -62,7 +62,7 @@ def ffmpeg_name(path: Path) -> str:
 
 @contextmanager
 def open_container(path: Path) -> Iterator[Any]:
-    """Open a file of film or sound; its reader's errors become `UnreadableVideo`, also those raised inside the block."""
+    """Open a file of film or sound; it is closed after the block."""
     path = Path(path)
     _refuse_what_is_no_file(path)
     try:
@@ -95,16 +95,15 @@ def picture_track(container: Any, path: Path) -> Any:
 
 
 def decoded(container: Any, track: Any) -> Iterator[Any]:
-    """All frames of a track in the order in which they are shown; damaged stretches are passed over, and where a file that was cut off
-    ends, so do the frames.
+    """All frames of a track in the order in which they are shown; damaged stretches are passed over.
 
     Frames without any time stamp, and those that the decoder flags as corrupt, are left out.
     """
-    for packet in _packets(container, track):
+    for packet in packets(container, track):
         try:
             frames = packet.decode()
-        except (av.error.InvalidDataError, av.error.EOFError):
-            continue
+        except av.error.FFmpegError:
+            continue  # what follows a damaged stretch is decoded again
         for frame in frames:
             if frame.pts is None:
                 frame.pts = frame.dts
@@ -112,13 +111,24 @@ def decoded(container: Any, track: Any) -> Iterator[Any]:
                 yield frame
 
 
-def _packets(container: Any, track: Any) -> Iterator[Any]:
-    packets = container.demux(track)
+def packets(container: Any, *tracks: Any) -> Iterator[Any]:
+    """The packets of some tracks as the file has them, with the empty one at the end that empties the decoder.
+
+    Where a file that was cut off ends, so do the packets.
+
+    Raises
+    ------
+    UnreadableVideo
+        The disk or the network under the file fails.
+    """
+    read = container.demux(*tracks)
     while True:
         try:
-            packet = next(packets)
+            packet = next(read)
         except (StopIteration, av.error.InvalidDataError, av.error.EOFError):
             return
+        except av.error.FFmpegError as exc:
+            raise UnreadableVideo(Path(container.name), f"Reading it broke off ({exc.strerror}). Copy the file again and retry.") from exc
         yield packet
 
 

@@ -6,6 +6,7 @@ Reads the container's head and index and one frame; of containers without a full
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -15,7 +16,7 @@ import av
 import av.error
 import numpy as np
 
-from annotator.media.opening import Start, open_container, picture_track, start_of
+from annotator.media.opening import Start, open_container, packets, picture_track, start_of
 
 SAMPLE_PACKETS = 600  # how many frames tell whether the rate varies, where the container has no index
 STEADY_SHARE = 0.05  # steps between frames that differ by less than this are rounding of the container's clock
@@ -90,7 +91,7 @@ def _times(container: Any, track: Any, start: Start, path: Path) -> tuple[list[i
         if not cut_off:
             return ticks, promised_s if promised_s is not None else last_s, False
         return ticks, last_s, True
-    sample = _stamps(itertools.islice(_packets(container, track), SAMPLE_PACKETS))
+    sample = _stamps(itertools.islice(packets(container, track), SAMPLE_PACKETS))
     last_s = _end_of_tail(container, track, promised_s, tick_s)
     steps = [int(step) for step in np.diff(np.sort(sample))]
     cut_off = promised_s is not None and last_s < promised_s - 2.0
@@ -132,18 +133,13 @@ def _end_of_tail(container: Any, track: Any, promised_s: float | None, tick_s: f
 
 def _last_end_s(container: Any, track: Any) -> float:
     tick_s = float(track.time_base)
-    return max(((packet.pts + (packet.duration or 0)) * tick_s for packet in _packets(container, track)), default=0.0)
+    return max(
+        ((packet.pts + (packet.duration or 0)) * tick_s for packet in packets(container, track) if packet.pts is not None), default=0.0
+    )
 
 
-def _packets(container: Any, track: Any) -> Any:
-    try:
-        yield from (packet for packet in container.demux(track) if packet.pts is not None)
-    except (av.error.InvalidDataError, av.error.EOFError):
-        return
-
-
-def _stamps(packets: Any) -> list[int]:
-    return [packet.pts for packet in packets]
+def _stamps(read: Iterable[Any]) -> list[int]:
+    return [packet.pts for packet in read if packet.pts is not None]
 
 
 def _varies(steps: list[int]) -> bool:

@@ -44,12 +44,16 @@ class Turn:
             image = image[:, ::-1]
         return np.ascontiguousarray(np.rot90(image, self.quarters))
 
-    def filters(self) -> str:
-        """The same for the codec library's filter graph, "" where nothing is to be done."""
-        names = (["hflip"] if self.mirrored else []) + {0: [], 1: ["transpose=cclock"], 2: ["hflip", "vflip"], 3: ["transpose=clock"]}[
-            self.quarters
-        ]
-        return ",".join(names)
+    def matrix(self) -> tuple[int, ...]:
+        """The display matrix that asks for this turn; `turn_from_matrix` is its inverse.
+
+        >>> Turn(3).matrix()[:5]
+        (0, 65536, 0, -65536, 0)
+        """
+        across, down = ((1, 0), (0, -1), (-1, 0), (0, 1))[self.quarters]
+        side = -1 if self.mirrored else 1
+        one = 1 << 16
+        return (side * across * one, side * down * one, 0, -down * one, across * one, 0, 0, 0, 1 << 30)
 
 
 def turn_from_matrix(matrix: tuple[int, ...]) -> Turn:

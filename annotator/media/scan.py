@@ -1,0 +1,158 @@
+"""Go through a clip's windows once, at the decoder's speed, and hand back the best frames of each.
+
+Scores are taken on the stored luma without any conversion; only frames that are picked become pictures.
+What makes a frame good is stills.py's business.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from annotator.media.decode import frames_from
+from annotator.media.opening import Start, open_container, picture_track, start_of
+from annotator.media.stills import Best, Gray, Scored, contrast, sharpness, shift, shrink
+from annotator.media.upright import Image, to_image, to_luma
+from annotator.units import Progress
+
+SKIP_S = 4.0  # a gap between windows longer than this is jumped over, a shorter one decoded through
+
+
+@dataclass(frozen=True)
+class Window:
+    """A span of clip time, `start_s` <= t <= `end_s`, from which at most `count` stills are wanted."""
+
+    start_s: float
+    end_s: float
+    count: int = 1
+
+
+@dataclass(frozen=True)
+class Pick:
+    """A picked frame: the index of its window, its time and pts, why in words, and the upright picture."""
+
+    window: int
+    time_s: float
+    pts: int
+    why: str
+    image: Image
+
+
+@dataclass(frozen=True)
+class _Measured:
+    time_s: float
+    sharp: float
+    speed: float
+    small: Any
+    frame: Any
+
+
+def pick_stills(path: Path, windows: Sequence[Window], *, progress: Progress | None = None) -> tuple[Pick, ...]:
+    """The sharpest steady frames of each window, in the order of the windows, the best first.
+
+    Fewer than a window's `count` where its frames look alike; a window without any frame of its own gets the frame on screen at its start.
+
+    Raises
+    ------
+    UnreadableVideo
+        The file is no film that can be decoded.
+    ValueError
+        A window ends before it starts, or wants no still.
+
+    Examples
+    --------
+    >>> pick_stills(Path("walk.mp4"), [Window(62.0, 66.5, 2)])[0].why  # doctest: +SKIP
+    'sharper and steadier than 118 of 134 other frames between 1:02 and 1:06, the camera still'
+    """
+    for at, window in enumerate(windows):
+        if window.end_s < window.start_s or window.count < 1:
+            raise ValueError(
+                f"window {at + 1} runs from {window.start_s} to {window.end_s} s for {window.count} stills; give it a span and one"
+            )
+    if not windows:
+        return ()
+    start = start_of(path)
+    best: list[Best[Any]] = [Best(window.count) for window in windows]
+    shown_at_start: list[_Measured | None] = [None] * len(windows)
+    spans = _spans(windows)
+    todo_s = sum(end_s - start_s for start_s, end_s in spans) or 1.0
+    done_s = 0.0
+    for start_s, end_s in spans:
+        for seen in _measured(path, start, start_s, end_s):
+            for at, window in enumerate(windows):
+                if seen.time_s <= window.start_s or shown_at_start[at] is None:
+                    shown_at_start[at] = seen
+                if window.start_s <= seen.time_s <= window.end_s:
+                    best[at].add(_scored(seen))
+            if progress is not None:
+                progress(min(1.0, (done_s + max(0.0, seen.time_s - start_s)) / todo_s))
+        done_s += end_s - start_s
+    for at, seen_first in enumerate(shown_at_start):
+        if not best[at].kept and seen_first is not None:
+            best[at].add(_scored(seen_first))
+    if progress is not None:
+        progress(1.0)
+    return tuple(_picks(best, start))
+
+
+def _picks(best: Sequence[Best[Any]], start: Start) -> Iterator[Pick]:
+    for at, chosen in enumerate(best):
+        for each in chosen.chosen():
+            image = to_image(each.thing, start.turn, start.width, start.height)
+            yield Pick(at, each.time_s, each.thing.pts, chosen.why(each), image)
+
+
+def _scored(seen: _Measured) -> Scored[Any]:
+    return Scored(seen.time_s, seen.sharp, seen.speed, seen.small, seen.frame)
+
+
+def _spans(windows: Sequence[Window]) -> list[tuple[float, float]]:
+    """The windows' spans in order, joined where they touch or nearly do."""
+    spans: list[tuple[float, float]] = []
+    for window in sorted(windows, key=lambda each: (each.start_s, each.end_s)):
+        if spans and window.start_s - spans[-1][1] < SKIP_S:
+            spans[-1] = (spans[-1][0], max(spans[-1][1], window.end_s))
+        else:
+            spans.append((window.start_s, window.end_s))
+    return spans
+
+
+def _measured(path: Path, start: Start, start_s: float, end_s: float) -> Iterator[_Measured]:
+    """The frames of a span with their measures, the one on screen at its start among them.
+
+    A frame moves as fast as the faster of the two steps beside it.
+    """
+    with open_container(path) as container:
+        track = picture_track(container, path)
+        entry: tuple[float, Any] | None = None
+        pending: _Measured | None = None
+        for time_s, frame in frames_from(path, container, track, start, start_s):
+            if time_s <= start_s:
+                entry = time_s, frame
+                continue
+            if entry is not None:
+                pending, entry = _measure(*entry), None
+            if time_s > end_s:
+                break
+            new = _measure(time_s, frame)
+            if pending is not None:
+                speed = shift(pending.small, new.small) / (new.time_s - pending.time_s)
+                yield _at_speed(pending, max(pending.speed, speed))
+                new = _at_speed(new, speed)
+            pending = new
+        if entry is not None:
+            pending = _measure(*entry)
+        if pending is not None:
+            yield pending
+
+
+def _measure(time_s: float, frame: Any) -> _Measured:
+    gray: Gray = to_luma(frame)
+    spread = contrast(gray)
+    return _Measured(time_s, sharpness(gray) / spread if spread else 0.0, 0.0, shrink(gray), frame)
+
+
+def _at_speed(seen: _Measured, speed: float) -> _Measured:
+    return _Measured(seen.time_s, seen.sharp, speed, seen.small, seen.frame)
