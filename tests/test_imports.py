@@ -20,7 +20,16 @@ FLOORS = (
 )
 FLOOR = {place: floor for floor, places in enumerate(FLOORS) for place in places}
 # Whose library is whose: nobody else imports it, so that a change of library is a change of one folder.
-KEPT_INSIDE = {"av": {"media"}, "sqlalchemy": {"library"}, "alembic": {"library"}, "faster_whisper": {"speech"}, "spacy": {"rules"}, "flask": {"server"}, "typst": {"booklet"}, "huey": {"server"}}  # fmt: skip
+KEPT_INSIDE = {
+    "av": {"media"},
+    "sqlalchemy": {"library"},
+    "alembic": {"library"},
+    "faster_whisper": {"speech"},
+    "spacy": {"rules"},
+    "flask": {"server"},
+    "typst": {"booklet"},
+    "huey": {"server"},
+}
 
 
 def places() -> list[Path]:

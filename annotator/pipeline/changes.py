@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from annotator.course import Course, Edit, Finding, Limb, Mark, Station, Still, apply, read_edit
-from annotator.errors import InputError, NotFound
+from annotator.errors import InputError, NotFound, UnreadableText
 from annotator.library import Library
-from annotator.marks import PointRuling, ShownMark, find_faces, read_marks, rule_items, ruling_at
+from annotator.marks import PointRuling, find_faces, read_marks, ruling_at, tie_marks
 from annotator.media import grab, write_picture
 from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.windows import clip_at
@@ -47,11 +47,10 @@ def decide(library: Library, name: str, edits: Sequence[Edit], *, who: str) -> N
 
 def accept(library: Library, name: str, *, station: int | None = None, who: str) -> None:
     """Accept what is drafted, of one station (by its number) or of all with the course's own rules, as a person would on the page."""
-    course, stations = library.whole(name)
     if station is not None:
         decide(library, name, [read_edit({"do": "accept", "station": station})], who=who)
         return
-    numbers = [at.doc.number for at in stations]
+    numbers = [at.doc.number for at in library.stations(name)]
     edits = [read_edit({"do": "accept-course"}), *(read_edit({"do": "accept", "station": number}) for number in numbers)]
     decide(library, name, edits, who=who)
 
@@ -69,8 +68,8 @@ def sign(library: Library, name: str, *, station: int | None = None, who: str) -
     return numbers
 
 
-def grab_still(library: Library, course: Course, station: Station, time_s: float, still_id: str, why: str) -> Still:
-    """The frame shown at a walk time as a still of a station, kept in the library without loss."""
+def grab_still(library: Library, course: Course, time_s: float, still_id: str, why: str) -> Still:
+    """The frame shown at a walk time as a still, kept in the library without loss."""
     clip = clip_at(course.clips, time_s)
     frame = grab(library.files.path(clip.original), max(0.0, time_s - clip.start_s))
     height, width = frame.image.shape[:2]
@@ -96,29 +95,42 @@ def marks_from(library: Library, name: str, path: Path, *, who: str) -> tuple[in
 
     Raises
     ------
-    UnreadableText, InvalidMark, NotFound
-        The file, one of its marks, or a name in it does not fit; nothing is saved then.
+    UnreadableText, NotFound
+        The file, one of its marks, or a name in it does not fit; the message lists each, and nothing is saved then.
     """
     wanted = read_marks(path)
 
     def with_marks(course: Course, stations: tuple[Station, ...]) -> Documents:
         by_number = {station.number: station for station in stations}
-        grabbed: dict[str, tuple[int, str]] = {}
+        ids: dict[str, str] = {}
         for entry in wanted.stills:
             if entry.station not in by_number:
                 raise NotFound("station", str(entry.station), [str(number) for number in by_number])
-            station, still_id = _with_still(library, course, by_number[entry.station], entry.still, entry.time_s)
-            by_number[entry.station] = station
-            grabbed[entry.still] = (entry.station, still_id)
-        for at, shape in enumerate(wanted.marks):
-            if shape.still not in grabbed:
-                raise NotFound("still", shape.still, list(grabbed))
-            number, still_id = grabbed[shape.still]
-            by_number[number] = _with_mark(course, by_number[number], shape, still_id, f"m{number:02}-{at + 1}")
+            by_number[entry.station], ids[entry.still] = _with_still(library, course, by_number[entry.station], entry.still, entry.time_s)
+        strange = sorted({mark.station for mark in wanted.marks} - set(by_number))
+        if strange:
+            raise NotFound("station", str(strange[0]), [str(number) for number in by_number])
+        problems: list[str] = []
+        for number, station in by_number.items():
+            tied = tie_marks(wanted.marks, course, station, stills=ids, first=_free_number(station))
+            problems += tied.problems
+            news = tuple(mark for mark in tied.marks if not any(_same_outline(mark, other) for other in station.marks))
+            by_number[number] = station.model_copy(update={"marks": (*station.marks, *news)})
+        if problems:
+            raise UnreadableText(path, " ".join(problems))
         return course, tuple(by_number[station.number] for station in stations)
 
     change(library, name, who, with_marks)
     return len(wanted.stills), len(wanted.marks)
+
+
+def _free_number(station: Station) -> int:
+    """One more than the highest number of a mark's id."""
+    return 1 + max((int(mark.id[1:]) for mark in station.marks if mark.id[:1] == "m" and mark.id[1:].isdecimal()), default=0)
+
+
+def _same_outline(one: Mark, other: Mark) -> bool:
+    return all(getattr(one, field) == getattr(other, field) for field in ("still", "surface", "rings", "line", "width"))
 
 
 def _with_still(library: Library, course: Course, station: Station, wanted: str, time_s: float) -> tuple[Station, str]:
@@ -131,26 +143,8 @@ def _with_still(library: Library, course: Course, station: Station, wanted: str,
     kept = tuple(still for still in station.stills if still.id in marked or still.state == "accepted" or still.why == CHOSEN)
     taken = {still.id for still in kept}
     still_id = wanted if wanted not in taken else next(i for n in range(1, 1000) if (i := f"s{station.number:02}-{n}") not in taken)
-    still = grab_still(library, course, station, time_s, still_id, CHOSEN)
+    still = grab_still(library, course, time_s, still_id, CHOSEN)
     return station.model_copy(update={"stills": (*kept, still)}), still_id
-
-
-def _with_mark(course: Course, station: Station, shape: ShownMark, still_id: str, mark_id: str) -> Station:
-    """The station with one more mark, unless an equal one is there."""
-    items = rule_items(course, station)
-    part = shape.part
-    named = [item for item in items if item.id == shape.surface]
-    named = named or [item for item in items if item.name.casefold() == shape.surface.casefold() and (item.part or None) == (part or None)]
-    if len(named) != 1:
-        known = [item.name + (f": {item.part}" if item.part else "") for item in items]
-        raise NotFound(f"surface of station {station.number}", shape.surface + (f": {part}" if part else ""), known)
-    mark = Mark(id=mark_id, still=still_id, surface=named[0].id, rings=shape.rings, line=shape.line, width=shape.width)
-    same = ("still", "surface", "rings", "line", "width")
-    if any(all(getattr(mark, field) == getattr(other, field) for field in same) for other in station.marks):
-        return station
-    if any(other.id == mark_id for other in station.marks):
-        mark = mark.model_copy(update={"id": f"{mark_id}-{len(station.marks) + 1}"})
-    return station.model_copy(update={"marks": (*station.marks, mark)})
 
 
 def ask(

@@ -1,4 +1,4 @@
-"""Save a pure change of a course: read it whole, apply, save what differs in one transaction, and do it over where somebody came between."""
+"""Save a pure change of a course: read it whole, apply, save what differs at once, and do it over where somebody came between."""
 
 from __future__ import annotations
 

@@ -24,8 +24,14 @@ def station(*surfaces: Surface, start: float = 0, end: float = 40) -> Station:
 
 
 @pytest.mark.parametrize(
-    ("time_s", "number"), [pytest.param(0, 1, id="start"), pytest.param(99.9, 1, id="before-the-seam"), pytest.param(100, 2, id="seam"), pytest.param(999, 2, id="after-the-end")]
-)  # fmt: skip
+    ("time_s", "number"),
+    [
+        pytest.param(0, 1, id="start"),
+        pytest.param(99.9, 1, id="before-the-seam"),
+        pytest.param(100, 2, id="seam"),
+        pytest.param(999, 2, id="after-the-end"),
+    ],
+)
 def test_the_clip_that_runs_at_a_time(time_s: float, number: int) -> None:
     assert clip_at(CLIPS, time_s).number == number
 
