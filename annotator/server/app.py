@@ -11,7 +11,6 @@ import click
 from flask_openapi3 import Info, OpenAPI
 from waitress.server import create_server
 
-from annotator import __version__
 from annotator.errors import InputError
 from annotator.library import Library
 from annotator.server import errors, guard
@@ -32,7 +31,7 @@ def create_app(config: Config) -> OpenAPI:
     """The app of one library. It owns its jobs: call `close(app)` when done with it."""
     app = OpenAPI(
         "annotator.server",
-        info=Info(title="annotator", version=__version__, description="Courses, from a filmed walk to a published edition."),
+        info=Info(title="annotator", version="1", description="Courses, from a filmed walk to a published edition."),
         security_schemes={},
         validation_error_model=errors.Problem,
         validation_error_callback=errors.unfit,

@@ -9,7 +9,7 @@ import logging
 from typing import Any
 
 from flask import Flask, Response, request
-from pydantic import BaseModel, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from werkzeug.exceptions import HTTPException
 
 from annotator.errors import (
@@ -76,7 +76,11 @@ SENTENCES = {
 
 
 class Problem(BaseModel):
-    """What went wrong, in a sentence for a person, with what a page needs to offer the way out."""
+    """What went wrong, in a sentence for a person, with what a page needs to offer the way out. All fields are always there."""
+
+    model_config = ConfigDict(
+        json_schema_extra={"required": ["kind", "sentence", "reasons", "course", "offset", "current", "mine", "theirs"]}
+    )
 
     kind: str
     sentence: str

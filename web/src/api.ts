@@ -1,0 +1,112 @@
+/** The only door to the server: every request goes through `send`, and every answer comes back as a value. */
+
+import type { components } from "./described";
+import { line } from "./models/line";
+import { who } from "./models/who";
+
+type Schemas = components["schemas"];
+export type CourseRow = Schemas["CourseRow"];
+export type CourseView = Schemas["CourseView"];
+export type StationView = Schemas["StationView"];
+export type Station = Schemas["Station"];
+export type Course = Schemas["Course"];
+export type Surface = Schemas["Surface"];
+export type BlanketRule = Schemas["BlanketRule"];
+export type Said = Schemas["Said"];
+export type Still = Schemas["Still"];
+export type Finding = Schemas["Finding"];
+export type Job = Schemas["JobView"];
+export type Edition = Schemas["EditionView"];
+export type Output = Schemas["OutputView"];
+export type Plate = Schemas["PlateView"];
+export type PointRuling = Schemas["RulingView"];
+export type Upload = Schemas["UploadView"];
+export type UploadKind = Upload["kind"];
+export type Problem = Schemas["Problem"];
+export type Edit = Schemas["Edits"]["edits"][number];
+export type TakeIn = Schemas["TakeIn"];
+export type Limb = "hands" | "feet";
+
+/** What a request can come to. Expected outcomes are values; only bugs are thrown. */
+export type Answer<T> = { kind: "ok"; value: T } | { kind: "problem"; status: number; problem: Problem } | { kind: "away" };
+
+type Sent = { method?: string; json?: unknown; bytes?: Blob; headers?: Record<string, string>; quiet?: boolean; signal?: AbortSignal };
+
+async function send<T>(address: string, sent: Sent = {}, text = false): Promise<Answer<T>> {
+  const method = sent.method ?? (sent.json === undefined ? "GET" : "POST");
+  const headers: Record<string, string> = { ...sent.headers };
+  if (who.value) headers["Annotator-Who"] = encodeURIComponent(who.value);
+  if (sent.json !== undefined) headers["Content-Type"] = "application/json";
+  const writes = method !== "GET" && !sent.quiet;
+  const done = writes ? line.saving() : () => {};
+  try {
+    const body = sent.bytes ?? (sent.json === undefined ? null : JSON.stringify(sent.json));
+    const response = await fetch(address, { method, headers, body, ...(sent.signal ? { signal: sent.signal } : {}) });
+    if (response.status === 502 || response.status === 503 || response.status === 504) throw new TypeError("no server behind the door");
+    line.back();
+    if (!response.ok) return { kind: "problem", status: response.status, problem: await problemOf(response) };
+    if (response.status === 204) return { kind: "ok", value: undefined as T };
+    return { kind: "ok", value: (text ? await response.text() : await response.json()) as T };
+  } catch (error) {
+    if (!(error instanceof TypeError) && !(error instanceof DOMException)) throw error;
+    if (!sent.signal?.aborted) line.gone();
+    return { kind: "away" };
+  } finally {
+    done();
+  }
+}
+
+async function problemOf(response: Response): Promise<Problem> {
+  const none = { reasons: [], course: null, offset: null, current: null, mine: null, theirs: null };
+  try {
+    return { ...none, ...((await response.json()) as Problem) };
+  } catch (error) {
+    if (!(error instanceof SyntaxError)) throw error;
+    return { ...none, kind: "unreadable", sentence: `The server answered ${response.status} ${response.statusText}.` };
+  }
+}
+
+const part = encodeURIComponent;
+const courseAt = (course: string) => `/api/courses/${part(course)}`;
+const stillAt = (course: string, station: string, still: string) => `${courseAt(course)}/stations/${part(station)}/stills/${part(still)}`;
+
+export const api = {
+  courses: () => send<{ courses: CourseRow[] }>("/api/courses"),
+  course: (course: string) => send<CourseView>(courseAt(course)),
+  stations: (course: string) => send<{ stations: StationView[] }>(`${courseAt(course)}/stations`),
+  takeIn: (body: TakeIn) => send<Job>("/api/courses", { json: body }),
+  draft: (course: string) => send<Job>(`${courseAt(course)}/draft`, { json: {} }),
+  accept: (course: string, station: number | null) => send<CourseView>(`${courseAt(course)}/accept`, { json: { station } }),
+  editCourse: (course: string, base: number, edits: Edit[]) => send<CourseView>(`${courseAt(course)}/edits`, { json: { base, edits } }),
+  editStation: (course: string, station: string, base: number, edits: Edit[]) =>
+    send<StationView>(`${courseAt(course)}/stations/${part(station)}/edits`, { json: { base, edits } }),
+  publish: (course: string, address: string) => send<Job>(`${courseAt(course)}/editions`, { json: { address: address || null } }),
+  job: (job: string) => send<Job>(`/api/jobs/${part(job)}`),
+  jobs: () => send<{ jobs: Job[] }>("/api/jobs"),
+  stop: (job: string) => send<Job>(`/api/jobs/${part(job)}/stop`, { json: {} }),
+  overlay: (course: string, station: string, still: string, division: string | null) =>
+    send<string>(`${stillAt(course, station, still)}/overlay${division === null ? "" : `?division=${part(division)}`}`, {}, true),
+  ruling: (course: string, station: string, still: string, x: number, y: number, limb: Limb | null, division: string | null) => {
+    const query = new URLSearchParams({ x: x.toFixed(2), y: y.toFixed(2) });
+    if (limb !== null) query.set("limb", limb);
+    if (division !== null) query.set("division", division);
+    return send<PointRuling>(`${stillAt(course, station, still)}/ruling?${query}`);
+  },
+  beginUpload: (kind: UploadKind, name: string, size: number) => send<Upload>("/api/uploads", { json: { kind, name, size }, quiet: true }),
+  upload: (id: string) => send<Upload>(`/api/uploads/${part(id)}`),
+  sendPiece: (id: string, offset: number, bytes: Blob, signal: AbortSignal) =>
+    send<Upload>(`/api/uploads/${part(id)}`, {
+      method: "PATCH",
+      bytes,
+      headers: { "Upload-Offset": String(offset), "Content-Type": "application/offset+octet-stream" },
+      quiet: true,
+      signal,
+    }),
+  finishUpload: (id: string) => send<Upload>(`/api/uploads/${part(id)}/finish`, { json: {}, quiet: true }),
+  dropUpload: (id: string) => send<void>(`/api/uploads/${part(id)}`, { method: "DELETE", quiet: true }),
+};
+
+/** Addresses that an element loads by itself. */
+export const pictureAt = (course: string, station: string, still: string, width: number) =>
+  `${stillAt(course, station, still)}/picture?width=${width}`;
+export const clipAt = (course: string, clip: number) => `/courses/${part(course)}/clips/${clip}.mp4`;

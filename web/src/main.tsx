@@ -1,0 +1,16 @@
+import { render } from "preact";
+import "@fontsource/atkinson-hyperlegible/latin-400.css";
+import "@fontsource/atkinson-hyperlegible/latin-700.css";
+import "@fontsource/atkinson-hyperlegible/latin-ext-400.css";
+import "@fontsource/atkinson-hyperlegible/latin-ext-700.css";
+import "./style/floor.css";
+import "./style/pages.css";
+import "./style/marks.css";
+import { App } from "./app";
+import { followHistory } from "./models/route";
+
+const root = document.getElementById("app");
+if (root) {
+  followHistory();
+  render(<App />, root);
+}

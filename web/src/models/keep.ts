@@ -1,0 +1,18 @@
+/** What this browser remembers, where it may; a browser that forbids it forgets, and nothing breaks. */
+
+export function recall(key: string): string | null {
+  try {
+    return localStorage.getItem(`annotator ${key}`);
+  } catch {
+    return null;
+  }
+}
+
+export function remember(key: string, value: string | null): void {
+  try {
+    if (value === null) localStorage.removeItem(`annotator ${key}`);
+    else localStorage.setItem(`annotator ${key}`, value);
+  } catch {
+    // Private windows may refuse; then it lasts as long as the page.
+  }
+}

@@ -1,0 +1,12 @@
+/** The name that this browser's changes are shown under. There are no accounts yet: it is asked once and can be changed. */
+
+import { signal } from "@preact/signals";
+import { recall, remember } from "./keep";
+
+export const LONGEST_NAME = 60;
+export const who = signal(recall("who") ?? "");
+
+export function setWho(name: string): void {
+  who.value = name.replace(/\s+/g, " ").trim().slice(0, LONGEST_NAME);
+  remember("who", who.value || null);
+}
