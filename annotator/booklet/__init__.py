@@ -1,9 +1,11 @@
 """The booklet that athletes read and the card that a judge holds: one rendering of the rules, laid out for phones, paper and readers."""
 
+from annotator.booklet.epub import write_epub
 from annotator.booklet.pages import pages
 from annotator.booklet.paper import PAPERS_MM, missing_signs, write_cards, write_print
 from annotator.booklet.pictures import Pictures
 from annotator.booklet.site import WalkClip, write_site
+from annotator.booklet.slip import compare, write_slip
 from annotator.booklet.values import Booklet, Edition, Heard, Rule, Section, Stamp, StationPage, StillPage
 from annotator.booklet.wording import Wording
 
@@ -20,9 +22,12 @@ __all__ = [
     "StillPage",
     "WalkClip",
     "Wording",
+    "compare",
     "missing_signs",
     "pages",
     "write_cards",
+    "write_epub",
     "write_print",
     "write_site",
+    "write_slip",
 ]

@@ -111,6 +111,7 @@ ENGLISH: dict[str, Forms] = {
     "scan": "Scan for the station's page",
     "contents": "Contents",
     "judge-card": "Judge card",
+    "epub-summary": "Every rule is in words; each picture has a text that tells what is marked, where, and how it is ruled.",
     "slip": "What changed",
     "slip-from": "From {old} to {new}",
     "slip-came": "New",

@@ -1,0 +1,94 @@
+"""The booklet as an EPUB 3.3: the same pages for e-book readers, one file, nothing fetched.
+
+In: a `Booklet` and the published pictures. Out: one zip file, the same bytes for the same input. The words are pages.py's.
+
+References
+----------
+W3C, EPUB 3.3 (the package, the navigation document, the zip container); W3C, EPUB Accessibility 1.1 (the metadata).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+import zipfile
+from pathlib import Path
+
+from annotator.booklet.pictures import Pictures, plain_jpeg
+from annotator.booklet.site import STATIC, environment
+from annotator.booklet.values import Booklet, StationPage
+from annotator.units import Progress
+
+PICTURE_WIDTH_PX = 1280
+_OLDEST = dt.datetime(1980, 1, 1, tzinfo=dt.UTC)
+"""The first moment that a zip file can name; stands where a draft has no day."""
+_FONTS = ("atkinson-hyperlegible-latin-400-normal.woff2", "atkinson-hyperlegible-latin-700-normal.woff2")
+
+
+def write_epub(booklet: Booklet, pictures: Pictures, out: Path, *, at: dt.datetime | None = None, progress: Progress | None = None) -> Path:
+    """Write the booklet as an EPUB file.
+
+    `at` is the moment of writing that the file names; the edition's own where None. Each still comes as JPEG of at most
+    `PICTURE_WIDTH_PX`, without metadata, under its marks as vectors.
+
+    Raises
+    ------
+    StageError
+        A picture is missing or damaged.
+    """
+    when = (at or (booklet.stamp.at if booklet.stamp else _OLDEST)).astimezone(dt.UTC)
+    templates = environment()
+    say = booklet.wording.say
+    images = {
+        still.id: (f"pictures/station-{page.number}-{number}.jpg", plain_jpeg(pictures.jpeg(still.id), PICTURE_WIDTH_PX))
+        for page in booklet.stations
+        for number, still in enumerate(page.stills, start=1)
+    }
+    shared = {"booklet": booklet, "say": say, "link": document_name, "images": {key: name for key, (name, _) in images.items()}}
+    parts: dict[str, bytes] = {}
+
+    def add(name: str, template: str, **more: object) -> None:
+        parts[name] = templates.get_template(template).render(**shared, **more).encode()
+
+    add("course.xhtml", "epub-course.xhtml")
+    for done, page in enumerate(booklet.stations, start=1):
+        before, after = booklet.neighbours(page)
+        add(document_name(page), "epub-station.xhtml", page=page, before=before, after=after)
+        if progress is not None:
+            progress(done / (len(booklet.stations) + 1))
+    add("nav.xhtml", "epub-nav.xhtml")
+    parts["epub.css"] = (STATIC.parent / "templates" / "epub.css").read_bytes()
+    parts.update({name: (STATIC / name).read_bytes() for name in _FONTS})
+    add("package.opf", "epub-package.opf", identifier=_identifier(booklet), modified=when.strftime("%Y-%m-%dT%H:%M:%SZ"), fonts=_FONTS)
+
+    out.parent.mkdir(parents=True, exist_ok=True)
+    with zipfile.ZipFile(out, "w") as book:
+        stamp = max(when, _OLDEST).timetuple()[:6]
+        _put(book, "mimetype", b"application/epub+zip", stamp, zipfile.ZIP_STORED)
+        _put(book, "META-INF/container.xml", templates.get_template("epub-container.xml").render().encode(), stamp)
+        for name, content in parts.items():
+            _put(book, f"book/{name}", content, stamp)
+        for name, content in images.values():
+            _put(book, f"book/{name}", content, stamp, zipfile.ZIP_STORED)
+    if progress is not None:
+        progress(1.0)
+    return out
+
+
+def document_name(page: StationPage) -> str:
+    """The file of a station inside the book."""
+    return f"station-{page.number}.xhtml"
+
+
+def _identifier(booklet: Booklet) -> str:
+    """One name for one edition, made from its course, number and code."""
+    which = f"{booklet.stamp.number} {booklet.stamp.code}" if booklet.stamp else "draft"
+    return f"urn:uuid:{uuid.uuid5(uuid.NAMESPACE_URL, f'booklet {booklet.name} {which}')}"
+
+
+def _put(book: zipfile.ZipFile, name: str, content: bytes, stamp: tuple[int, ...], how: int = zipfile.ZIP_DEFLATED) -> None:
+    year, month, day, hour, minute, second = stamp
+    entry = zipfile.ZipInfo(name, (year, month, day, hour, minute, second))
+    entry.external_attr = 0o644 << 16
+    entry.create_system = 3
+    book.writestr(entry, content, how)
