@@ -35,15 +35,16 @@ _MUST = re.compile(
 )
 
 
-def find_blanket(lines: Sequence[Line]) -> tuple[BlanketRule, ...]:
-    """The blanket rules that the given lines state, in the order said, each once."""
+def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[BlanketRule, ...]:
+    """The blanket rules that `lines` state, in the order said, each once. That the unnamed is out counts wherever in `everything` it is said."""
     rules: list[BlanketRule] = []
     used: set[int] = set()
-    for k, line in enumerate(lines):
-        after = lines[k + 1].plain if k + 1 < len(lines) and lines[k + 1].index == line.index + 1 else ""
+    for k, line in enumerate(everything):
+        after = everything[k + 1].plain if k + 1 < len(everything) else ""
         if _says_unnamed_out(line.plain, after):
             used.add(line.index)
             _add(rules, BlanketRule(rule="unnamed-out", said=(line.said,), confidence=0.95))
+    for line in lines:
         skipped = _skipped(line)
         if skipped:
             used.add(line.index)

@@ -70,7 +70,7 @@ def draft(words: Sequence[Word], names: Sequence[str] = ()) -> Sheet:
     if not division.stations:
         everything = reading.lines
         return Sheet(
-            blanket=find_blanket(everything),
+            blanket=find_blanket(everything, everything),
             format=find_format([(line.plain, line.said) for line in everything]),
             findings=(
                 _nothing(
@@ -92,7 +92,7 @@ def _write(reading: Reading, division: Division) -> Sheet:
     named = _name_stations(reading, division)
     owners = _owners(lines, division, named)
     blanket_lines = [line for line in lines if owners[line.index] is None or EVERYWHERE.search(line.plain)]
-    blanket = find_blanket(blanket_lines)
+    blanket = find_blanket(blanket_lines, lines)
     built: list[Built] = []
     for k, (a, b) in enumerate(division.stations):
         mine = [line for line in lines if owners[line.index] == k and not (EVERYWHERE.search(line.plain) and _rules_things(line))]

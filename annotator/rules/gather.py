@@ -13,10 +13,11 @@ from dataclasses import dataclass, field, replace
 from annotator.course import Limb, Overshoot, Ruling, Said
 from annotator.rules.acts import Act
 from annotator.rules.lexicon import PARTS, PLATFORMS, SIGNALS, age_key
+from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
-from annotator.rules.referents import Entry, Evidence, Register, same_head, same_thing
+from annotator.rules.referents import Entry, Evidence, Register
 
 _CORRECTS = re.compile(
     r"\b(?:forget|ignore|scratch that|changed?|decided|sorry|hang on|i was wrong|no longer|instead of|correct(?:ion)?|actually|not any ?more|my mistake|disregard|take that back)\b"
@@ -59,9 +60,9 @@ def gather(lines: Sequence[Line], previous_finish: Sequence[Mention] = (), *, na
     return out
 
 
-def _is_name(mention: Mention, own: set[str], line: Line) -> bool:
+def _is_name(mention: Mention, own: set[str]) -> bool:
     """The phrase only gives the station's name."""
-    return mention.name in own or any(n.heard and mention.name == n.heard.lower() and n.slot >= 0.3 for n in line.names)
+    return mention.name in own
 
 
 def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) -> None:
@@ -75,6 +76,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) ->
     entries: dict[int, Entry] = {}  # mention index -> entry
     fronted: Entry | None = None
     last_main: Entry | None = register.focus
+    topic = _topic(items)
     later = {a.mention for a in line.acts if a.kind == "later"}
     limb_by_mention: dict[int, list[LimbSaid]] = {}
     for limb in line.limbs:
@@ -86,13 +88,15 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) ->
         if item.startswith("@"):
             index = int(item[1:])
             mention = line.mentions[index]
-            if index in later or _is_name(mention, own, line):
+            if index in later or _is_name(mention, own):
                 continue
             if divided is not None and any(a.kind in ("in", "out", "use") for a in acts) and same_thing(mention, divided.mention):
                 entries[index] = divided
                 register.focus = divided
                 continue
-            entry = _entry_for(register, line, k, index, mention, acts, bool(limb_by_mention.get(index)), fronted or last_main)
+            if _again_said(items, k, line, entries):
+                continue
+            entry = _entry_for(register, line, k, index, mention, acts, bool(limb_by_mention.get(index)), fronted, last_main)
             if entry is None:
                 continue
             entries[index] = entry
@@ -108,11 +112,12 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) ->
                 if act.kind == "either":
                     entry.either = True
             entry.limbs.extend(limb_by_mention.get(index, []))
-            if not entry.part:
-                last_main = entry
+            last_main = entry
         else:
             for act in acts:
-                _take_pronoun(register, line, act, corrected, divided, key)
+                if topic is not None and topic in entries and act.item > topic + 1:
+                    register.focus = entries[topic]
+                _take_pronoun(register, line, act, corrected, divided, key, entries)
     _above(register, line)
     if _EITHER.search(line.plain):
         for entry in entries.values():
@@ -135,12 +140,21 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) ->
 
 
 def _entry_for(
-    register: Register, line: Line, k: int, index: int, mention: Mention, acts: Sequence[Act], limbed: bool, whole: Entry | None
+    register: Register,
+    line: Line,
+    k: int,
+    index: int,
+    mention: Mention,
+    acts: Sequence[Act],
+    limbed: bool,
+    fronted: Entry | None,
+    last: Entry | None,
 ) -> Entry | None:
     """The entry that a mention is evidence for; None where it only passes by."""
     items = line.skeleton.items
+    whole = fronted or last
     if mention.is_part or (
-        mention.head in PARTS and mention.part is None and not mention.mods and whole is not None and _said_as_part(items, k, acts)
+        mention.head in PARTS and mention.part is None and not mention.mods and fronted is not None and _said_as_part(items, k, acts)
     ):
         if whole is None or not (_said_as_part(items, k, acts) or any(a.kind in ("out", "in") and a.weight >= 0.8 for a in acts)):
             return None
@@ -166,19 +180,60 @@ def _entry_for(
     return register.entry(mention, line.index)
 
 
+def _topic(items: Sequence[str]) -> int | None:
+    """The phrase that a sentence sets at its front to say something of it: "the pads, the padding on the posts, you may use those"."""
+    k = 0
+    while k < len(items) and items[k] in (
+        "and",
+        "so",
+        "now",
+        "but",
+        "then",
+        "the",
+        ",",
+        "also",
+        "well",
+        "okay",
+        "while",
+        "about",
+        "all",
+        "of",
+        "oh",
+    ):
+        k += 1
+    if (
+        k + 1 < len(items)
+        and items[k].startswith("@")
+        and items[k + 1] in (",", "along", "behind", "on", "that", "like", "at", "above", "round", "around", "in", "under", "below")
+    ):
+        return int(items[k][1:])
+    return None
+
+
+def _again_said(items: Sequence[str], k: int, line: Line, entries: dict[int, Entry]) -> bool:
+    """ "the caps, the tops of them": the same part in other words."""
+    if k < 2 or items[k - 1] != "," or not items[k - 2].startswith("@"):
+        return False
+    old, new = line.mentions[int(items[k - 2][1:])], line.mentions[int(items[k][1:])]
+    return old.is_part and new.is_part and items[k + 1 : k + 3] in (("of", "them"), ("of", "it"))
+
+
 def _said_as_part(items: Sequence[str], k: int, acts: Sequence[Act]) -> bool:
     near = items[max(0, k - 3) : k]
     if k + 1 < len(items) and items[k + 1] == "only":
         return True
     if any(w in ("only", "just", "except", "for", "not") for w in near) and "@" not in "".join(near):
         return "except" in near or "only" in near or "just" in near
+    if k and items[k - 1] in ("at", "to", "by", "near", "in"):
+        return False
     if any(
         a.kind in ("out", "in")
         and a.rule.split(",")[0] in ("x is out", "x is in", "you may use x", "you may not touch x", "x is not allowed", "x")
         for a in acts
     ):
         return True
-    return k + 2 < len(items) and items[k + 1] == "of" and items[k + 2] in ("them", "it", "those")
+    where = items[k - 1] if k else ""
+    return k + 2 < len(items) and items[k + 1] == "of" and items[k + 2] in ("them", "it", "those") and where not in ("at", "to", "by", "in")
 
 
 def _excepted(items: Sequence[str], k: int) -> bool:
@@ -211,15 +266,25 @@ def _place_only(items: Sequence[str], k: int, mention: Mention, acts: Sequence[A
     )
 
 
-def _take_pronoun(register: Register, line: Line, act: Act, corrected: bool, divided: Entry | None, key: str | None) -> None:
+def _take_pronoun(
+    register: Register, line: Line, act: Act, corrected: bool, divided: Entry | None, key: str | None, entries: dict[int, Entry]
+) -> None:
     focus = register.focus
+    if (
+        act.word in ("they", "those", "these", "them")
+        and act.kind in ("in", "out", "finish")
+        and len(entries) > 1
+        and re.search(r"\bboth\b", line.plain)
+    ):
+        for entry in entries.values():
+            if not entry.part:
+                entry.evidence.append(Evidence(act.kind, act.weight * 0.9, line.index, line.said, act.rule + ", by both", corrected))
+        return
     if focus is None or (act.word == "" and act.kind != "finish"):
         return
     if act.kind in ("in", "out") and (divided is not None or key):
         return
     if act.kind in ("in", "out") and act.word == "it" and re.search(r"\bwhat (?:i|we)\b|\banything\b|\bif i\b", line.plain):
-        return
-    if act.kind in ("in", "out") and "both be" in line.skeleton.text:
         return
     if act.kind in ("in", "out", "finish", "next-start") or (act.kind == "use" and act.weight >= 0.5):
         weight = act.weight * (0.9 if act.kind != "use" else 0.6)

@@ -5,52 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from annotator.course import Word
+from annotator.rules.lexicon import words
 
-_SMALL = frozenset(
-    [
-        "the",
-        "a",
-        "an",
-        "and",
-        "of",
-        "to",
-        "in",
-        "is",
-        "it",
-        "you",
-        "that",
-        "on",
-        "for",
-        "with",
-        "are",
-        "this",
-        "be",
-        "at",
-        "not",
-        "your",
-        "from",
-        "or",
-        "as",
-        "so",
-        "if",
-        "can",
-        "there",
-        "here",
-        "up",
-        "down",
-        "then",
-        "off",
-        "out",
-        "now",
-        "one",
-        "all",
-        "we",
-        "i",
-        "they",
-        "have",
-        "has",
-        "do",
-    ]
+_SMALL = words(
+    """
+    the a an and of to in is it you that on for with are this be at not your from or as so if can there here up down then off out
+    now one all we i they have has do
+    """
 )
 ENOUGH_WORDS = 25  # fewer than this tell nothing about the language
 LEAST_SHARE = 0.16  # of small English words; the walks that we have seen lie above 0.4, running German and French below 0.1

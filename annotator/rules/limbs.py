@@ -114,6 +114,8 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
     ends = {a.item for a in acts if a.kind in ("start", "finish", "arrive", "out")}
     route = {a.item for a in acts if a.kind in ("in", "use", "there")}
     k = last + 1
+    while k < len(items) and items[k] in ("both", "allow", "allowed", "okay", "fine", "only", "please", "all"):
+        k += 1
     if (
         items[last] not in ("on", "against", "around")
         and k < len(items)
@@ -137,7 +139,7 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
             if "|" not in items[j:item] and "," not in items[j:item]:
                 return int(items[j][1:]), False
             continue
-        if j in route or items[j + 1 : j + 2] == ["be"]:
+        if j in route or (items[j + 1 : j + 2] in (("be",), (",",)) and j <= 1):
             return int(items[j][1:]), False
     if how != "barred":
         for j in range(last + 1, min(len(items), last + 9)):

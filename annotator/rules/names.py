@@ -23,7 +23,7 @@ _SLOTS: tuple[tuple[re.Pattern[str], float], ...] = tuple(
             1.0,
         ),
         (
-            rf"\b(?:station|obstacle|number|event|element|challenge)(?: number)? {_NUM}(?:,| then| is| here| and| this is| we have| it's| that's| which is| super \w+)*(?: the| our| your)? (?P<x>.+)",
+            rf"\b(?:station|obstacle|number|event|element|challenge)(?: number)? {_NUM}\b(?! starts| begins| takes)(?:,| then| is| here| and| this is| we have| it's| that's| which is| super \w+)*(?: the| our| your)? (?P<x>.+)",
             1.0,
         ),
         (
@@ -128,7 +128,7 @@ def namings(text: str, words: Sequence[str], listed: NamesList) -> tuple[Naming,
                 near = listed.nearest(" ".join(pieces[:size]))
                 if near and (best is None or near[1] > best[1]):
                     best = (near[0], near[1], " ".join(pieces[:size]))
-            if best and best[1] >= {1.0: 0.58, 0.9: 0.6, 0.8: 0.62, 0.5: 0.72}.get(strength, 0.8):
+            if best and best[1] >= {1.0: 0.6, 0.9: 0.6, 0.8: 0.62, 0.5: 0.72}.get(strength, 0.8):
                 out.append(Naming(best[0], best[2], True, best[1], strength))
             elif strength >= 0.8 and not listed.names and len(pieces) <= 3:
                 out.append(Naming(said, said, False, 0.6, strength))

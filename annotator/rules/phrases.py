@@ -13,6 +13,7 @@ from annotator.rules.lexicon import (
     APPARATUS,
     BODY,
     COLOURS,
+    CONTACT_VERBS,
     HEAPS,
     NOT_A_SURFACE,
     NUMBER,
@@ -20,78 +21,26 @@ from annotator.rules.lexicon import (
     PARTS,
     PLACE_PARTS,
     QUANTITIES,
+    words,
 )
 from annotator.rules.text import Sentence, Token
 
-_DROPPED = frozenset(
-    [
-        "same",
-        "next",
-        "other",
-        "own",
-        "whole",
-        "entire",
-        "very",
-        "real",
-        "actual",
-        "only",
-        "such",
-        "more",
-        "most",
-        "many",
-        "several",
-        "last",
-        "another",
-        "certain",
-        "final",
-        "far",
-        "nice",
-        "lovely",
-        "extra",
-        "few",
-        "different",
-        "any",
-        "every",
-        "each",
-        "all",
-        "both",
-        "either",
-        "neither",
-        "some",
-        "particular",
-        "following",
-        "new",
-        "old",
-        "equally",
-        "awful",
-        "horrid",
-        "famous",
-        "super",
-        "mere",
-        "own",
-    ]
+_DROPPED = words(
+    """
+    same next other own whole entire very real actual only such more most many several last another certain final far nice lovely
+    extra few different any every each all both either neither some particular following new old equally awful horrid famous super
+    mere own
+    """
 )
-_NOUN_TAGS = frozenset({"NN", "NNS", "NNP", "NNPS"})
-_MOD_POS = frozenset({"ADJ", "NOUN", "PROPN", "NUM"})
-_PARTICIPLES = frozenset(
-    [
-        "hanging",
-        "swinging",
-        "stepping",
-        "landing",
-        "rolling",
-        "moving",
-        "spinning",
-        "sliding",
-        "climbing",
-        "balancing",
-        "rocking",
-        "floating",
-        "tilting",
-        "crash",
-    ]
+_NOUN_TAGS = words("NN NNS NNP NNPS")
+_MOD_POS = words("ADJ NOUN PROPN NUM")
+_PARTICIPLES = words(
+    """
+    hanging swinging stepping landing rolling moving spinning sliding climbing balancing rocking floating tilting crash
+    """
 )
-_NOT_MODS = frozenset(["sure", "ready", "okay", "ok", "able", "careful", "sorry", "right"])
+_PART_FORMS = frozenset(["tops", "caps", "rims", "sides", "edges", "corners", "tips", "lips", "ends", "faces"])
+_NOT_MODS = words("sure ready okay ok able careful sorry right")
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +94,10 @@ class Skeleton:
 
 def _nominal(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
     token = tokens[i]
+    if token.low in _PART_FORMS and i > 0 and tokens[i - 1].low in ("the", "only", "just", "not", "except", ",") and token.pos != "AUX":
+        return True
+    if token.low in _PART_FORMS and i + 1 < len(tokens) and tokens[i + 1].low == "only":
+        return True
     if token.tag in _NOUN_TAGS:
         return token.low.replace("-", "").isalpha() or "-" in token.low
     if token.lemma in APPARATUS and inside and token.pos in ("VERB", "ADJ", "ADV", "X", "INTJ"):
@@ -232,6 +185,12 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
             break
     if lemma in BODY or (lemma in NOT_A_SURFACE and lemma not in PARTS) or len(head.low) < 2:
         return None
+    nxt = tokens[end] if end < len(tokens) else None
+    bare = determiner is None and head.tag not in ("NNS", "NNPS")
+    if bare and len(span) == 1 and lemma in CONTACT_VERBS and nxt is not None and nxt.pos in ("ADP", "DET", "PRON"):
+        return None  # "Land on the mat": an order, not a thing
+    if bare and len(span) == 1 and lemma not in APPARATUS and lemma not in PARTS:
+        return None  # a name, a cry: things that we do not know come with a determiner
     kept: list[str] = []
     mods: set[str] = set()
     count = None
@@ -248,6 +207,8 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         else:
             kept.append(token.low)
         mods.add(token.lemma if token.low not in COLOURS else token.low)
+    if lemma == "step" and determiner in ("a", "an", "another", "one") and not mods & COLOURS:
+        return None  # a step that one takes
     if kept and kept[-1].endswith("-"):
         words = (*kept[:-1], kept[-1] + head.low)
     else:
@@ -277,29 +238,13 @@ def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention
     return tuple(out)
 
 
-_PRONOUNS = frozenset(["it", "that", "this", "those", "these", "they", "them", "one", "ones"])
-_SUBJECTS = frozenset(
-    [
-        "you",
-        "it",
-        "that",
-        "this",
-        "they",
-        "we",
-        "he",
-        "she",
-        "i",
-        "there",
-        "those",
-        "these",
-        "who",
-        "what",
-        "nobody",
-        "everybody",
-        "anybody",
-    ]
+_PRONOUNS = words("it that this those these they them one ones")
+_SUBJECTS = words(
+    """
+    you it that this they we he she i there those these who what nobody everybody anybody
+    """
 )
-_SPLITS = frozenset(["and", "but", "so", "because", "or", "then", "if", "when", "while"])
+_SPLITS = words("and but so because or then if when while")
 _KEEP_FORM = _PRONOUNS | frozenset(["left", "right"])
 
 

@@ -8,22 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from rapidfuzz import fuzz
-
 from annotator.course import Overshoot, Ruling, Said
+from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
 from annotator.rules.phrases import Mention
-
-_APART = tuple(
-    frozenset(g.split())
-    for g in (
-        "left right middle centre",
-        "upper lower top bottom middle high low",
-        "big small little large wee tiny tall short fat thin thick long skinny round square wide narrow giant huge",
-        "front back rear side",
-        "wooden metal steel timber stone foam plastic wood",
-    )
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,30 +50,6 @@ class Entry:
 
     def weight(self, *kinds: str) -> float:
         return max((e.weight for e in self.evidence if e.kind in kinds), default=0.0)
-
-
-def same_head(a: str, b: str) -> bool:
-    """Whether two head nouns are one word, loosely spelt ("tyre", "tire"; "rung" heard as "run")."""
-    if a == b or a.rstrip("s") == b.rstrip("s"):
-        return True
-    return (min(len(a), len(b)) >= 4 and a[0] == b[0] and fuzz.ratio(a, b) >= 86) or {a, b} == {"tyre", "tire"}
-
-
-def set_apart(a: Mention, b: Mention) -> bool:
-    """Whether colour, size, place or material words say that these are two things."""
-    if a.colours and b.colours and not a.colours & b.colours:
-        return True
-    for group in _APART:
-        x, y = a.mods & group, b.mods & group
-        if x and y and not x & y:
-            return True
-    mine, yours = a.mods - b.mods, b.mods - a.mods
-    return bool(mine and yours and not a.mods & b.mods and not (a.colours or b.colours))
-
-
-def same_thing(a: Mention, b: Mention) -> bool:
-    """Whether two phrases can name one thing."""
-    return same_head(a.head, b.head) and not set_apart(a, b)
 
 
 class Register:
@@ -140,7 +104,9 @@ class Register:
 
     @staticmethod
     def _says_more(new: Mention, old: Mention) -> bool:
-        if len(new.mods) > len(old.mods):
+        if new.colours and not old.colours:
+            return True
+        if len(new.mods) > len(old.mods) and not (old.colours and not new.colours):
             return True
         return new.mods == old.mods and new.plural and not old.plural
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from annotator.rules.lexicon import COLOURS, FILLERS, NUMBER
+from annotator.rules.lexicon import COLOURS, FILLERS, NUMBER, words
 from annotator.rules.text import Heard
 
 _EDITS = (
@@ -26,47 +26,16 @@ _ASIDES = (
 )  # fmt: skip
 _EDITS_T = sorted((tuple(e.split()) for e in _EDITS), key=len, reverse=True)
 _ASIDES_T = sorted((tuple(e.split()) for e in _ASIDES), key=len, reverse=True)
-_DETERMINERS = frozenset(["the", "a", "an", "this", "that", "these", "those", "your", "our", "any", "one", "all", "some"])
-_STOP_BACK = frozenset(
-    [
-        "on",
-        "onto",
-        "to",
-        "at",
-        "from",
-        "off",
-        "is",
-        "it's",
-        "are",
-        "and",
-        "then",
-        "over",
-        "by",
-        "in",
-        "you",
-        "use",
-        "touch",
-        "land",
-        "start",
-        "finish",
-        "take",
-        "through",
-        "of",
-        "for",
-        "with",
-        "along",
-        "across",
-        "under",
-        "up",
-        "down",
-        "that's",
-        "there's",
-        "use",
-        "grab",
-        "hold",
-        "not",
-        "be",
-    ]
+_DETERMINERS = words(
+    """
+    the a an this that these those your our any one all some
+    """
+)
+_STOP_BACK = words(
+    """
+    on onto to at from off is it's are and then over by in you use touch land start finish take through of for with along across
+    under up down that's there's use grab hold not be
+    """
 )
 REACH = 7  # words back and ahead within which a correction replaces
 
@@ -124,40 +93,10 @@ def _without_repeats(words: list[Heard]) -> list[Heard]:
     return out
 
 
-_REPEATABLE = frozenset(
-    [
-        "the",
-        "a",
-        "an",
-        "you",
-        "it",
-        "it's",
-        "there's",
-        "is",
-        "and",
-        "to",
-        "on",
-        "of",
-        "in",
-        "they",
-        "your",
-        "this",
-        "that",
-        "that's",
-        "we",
-        "i",
-        "so",
-        "but",
-        "if",
-        "for",
-        "with",
-        "those",
-        "then",
-        "from",
-        "then's",
-        "are",
-        "or",
-    ]
+_REPEATABLE = words(
+    """
+    the a an you it it's there's is and to on of in they your this that that's we i so but if for with those then from then's are or
+    """
 )
 
 

@@ -38,8 +38,9 @@ def find_format(sentences: Sequence[tuple[str, Said]]) -> RunFormat | None:
     for i, (text, evidence) in enumerate(sentences):
         if retries is None:
             for pattern, value in _RETRIES:
-                match = pattern.search(text)
-                if match:
+                matches = list(pattern.finditer(text))
+                if matches:
+                    match = matches[-1]  # "you get a do-over, and you get two of them": the last number is the count
                     word = (match.groupdict() or {}).get("n")
                     retries = value if value is not None else _VALUE.get(word or "", NUMBER.get(word or "", 1))
                     said.append(evidence)

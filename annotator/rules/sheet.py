@@ -5,14 +5,16 @@ In: a gathered register. Out: a `SheetStation`, and the contradictions met on th
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from annotator.course import Demonstration, Overshoot, Role, Ruling, Said, SheetStation, SheetSurface
 from annotator.rules.gather import Gathered, union
 from annotator.rules.lexicon import APPARATUS, PLATFORMS, SIGNALS
+from annotator.rules.likeness import same_head, same_thing, set_apart
 from annotator.rules.phrases import Mention
-from annotator.rules.referents import Entry, Evidence, in_order, same_head, set_apart
+from annotator.rules.referents import Entry, Evidence, in_order
 
 ENOUGH = 0.5  # weight of evidence for a usual piece of equipment to be listed
 ENOUGH_UNKNOWN = 0.8  # for a noun that we do not know as one
@@ -50,6 +52,8 @@ def build(
     """The sheet of one station."""
     entries = [e for e in in_order(gathered.register.entries) if not e.dropped]
     _drop_groups(entries)
+    _only_parts(entries)
+    _strike_to_stop(entries)
     start = _choose_start(entries)
     finishes, clashes = _choose_finishes(entries, start, gathered)
     surfaces: list[SheetSurface] = []
@@ -124,11 +128,41 @@ def _drop_groups(entries: list[Entry]) -> None:
             group.dropped = True
 
 
+def _only_parts(entries: list[Entry]) -> None:
+    """ "the stumps, tops only": where a part is in and the whole was only spoken of, the part stands for it."""
+    for part in entries:
+        if not part.part or not any(e.kind in ("in", "use") for e in part.evidence) or part.weight("out"):
+            continue
+        for whole in entries:
+            if whole.part is None and same_thing(whole.mention, part.mention) and not whole.dropped:
+                if whole.weight("in", "out") >= SURE or whole.weight("start", "finish") >= SURE or whole.divisions:
+                    continue
+                if any(e.rule.startswith("hands on") for e in whole.evidence if e.kind == "in"):
+                    continue
+                part.limbs.extend(whole.limbs)
+                part.line, part.order = min(part.line, whole.line), min(part.order, whole.order)
+                if len(whole.name) > len(part.name):
+                    part.mention = whole.mention
+                whole.dropped = True
+
+
+_STOPS = re.compile(r"\b(?:clock|time|timer|done|finish\w*|stops?|wallop|and that's you|that's it)\b")
+
+
+def _strike_to_stop(entries: list[Entry]) -> None:
+    """A bell that is there at the end, with a word of stopping or being done in the same breath, is struck to finish."""
+    for entry in entries:
+        if entry.mention.head in SIGNALS and entry.weight("there", "use", "in") and not entry.weight("finish"):
+            for e in list(entry.evidence):
+                if e.kind in ("there", "use", "in") and _STOPS.search(e.said.text.lower()):
+                    entry.evidence.append(Evidence("finish", 0.8, e.line, e.said, "a signal, and you are done"))
+                    break
+
+
 def _choose_start(entries: Sequence[Entry]) -> Entry | None:
     sure = [e for e in entries if e.weight("start") >= 0.85 and not e.part and not e.dropped]
     if sure:
-        explicit = [e for e in sure if e.weight("start") >= 1.0]
-        return (explicit or sure)[0]
+        return max(sure, key=lambda e: (e.weight("start"), -e.line, -e.order))
     for entry in entries:
         if entry.part or entry.dropped or entry.weight("start") < 0.4:
             continue
@@ -167,7 +201,7 @@ def _choose_finishes(entries: Sequence[Entry], start: Entry | None, gathered: Ga
             same_head(w.mention.head, s.mention.head) and w.mention.colours and s.mention.colours and set_apart(w.mention, s.mention)
             for s in platforms
         )
-        and not w.weight("in", "use", "there")
+        and not _used_elsewhere(w)
     ]
     told = in_order([*platforms, *(r for r in rivals if r not in platforms)])
     apart = len(told) > 1 and not all(e.either for e in told)
@@ -189,6 +223,12 @@ def _choose_finishes(entries: Sequence[Entry], start: Entry | None, gathered: Ga
     return strong, clashes
 
 
+def _used_elsewhere(entry: Entry) -> bool:
+    """Whether something is done on it beyond the lines in which one comes to it."""
+    arrivals = {e.line for e in entry.evidence if e.kind == "arrive"}
+    return any(e.kind in ("in", "use", "there") and e.line not in arrivals for e in entry.evidence)
+
+
 def _last_arrival(weak: Sequence[Entry], possible: Sequence[Entry]) -> Entry | None:
     """The last thing one comes to, if nothing is done on it and nothing new comes after it."""
     usual = [e for e in weak if e.mention.head in PLATFORMS or e.mention.head not in APPARATUS or e.overshoot]
@@ -204,7 +244,7 @@ def _last_arrival(weak: Sequence[Entry], possible: Sequence[Entry]) -> Entry | N
     after = [
         e for e in possible if e is not last and e.line > arrived(last) and e.weight("use", "in", "there") >= 0.5 and not e.weight("finish")
     ]
-    used = any(e.kind in ("use",) and e.line > arrived(last) for e in last.evidence)
+    used = any(e.kind == "use" and e.line > arrived(last) for e in last.evidence)
     return None if used or len(after) > 1 else last
 
 

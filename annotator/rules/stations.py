@@ -37,8 +37,8 @@ _NEXT = re.compile(
     rf"{_LEAD}(?:our |your |the )?next(?: one| up| along| station| obstacle| is|,| comes| we)\b|\bthe one after (?:that|this)\b|{_LEAD}moving on\b|\bbrings us to\b|\bover (?:here|this way)\b.*\bnumber\b"
 )
 _TURN = re.compile(
-    r"^(?:right|okay|ok|alright|all right|moving on|next|so now|now then|now,|and then|then|come (?:round|with|over|on|along)|let's|follow me|over here|keep up|here we|this (?:one|is)|finally|"
-    r"would you (?:ever )?come|on to|onwards|if you'd follow|so,|so if|now (?:the|we)|and now|off we go|last)\b"
+    r"^(?:right|okay|ok|alright|all right|moving on|next|so now|now then|now,|come (?:round|with|over|on|along)|let's|follow me|over here|keep up|here we|this (?:one|is)|finally|"
+    r"would you (?:ever )?come|on to|onwards|if you'd follow|so if|now (?:the|we)|and now|off we go|last)\b"
 )
 _UNNAMED = re.compile(
     r"\b(?:has(?:n't| not| no) (?:got )?(?:a )?name|got no name|don't know (?:the|its) name|no name|this one's|this one has)\b"
@@ -145,7 +145,7 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
                 and not any(a.kind in ("finish", "arrive", "next-start", "overshoot-no") for a in line.acts)
             ):
                 start, key = 0.9, this
-        turn = 0.5 if _TURN.search(line.plain) else 0.0
+        turn = 0.5 if _TURN.search(line.plain) else 0.2 if re.match(r"(?:and then|so|then|now)\b", line.plain) else 0.0
         gap = line.start_s - lines[i - 1].end_s if i else 0.0
         pause = 0.3 if 0.6 < gap < 4.0 else 0.0
         finish = 0.8 if 0 < i - last_finish <= 4 else 0.0
@@ -163,7 +163,11 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
 def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[float]:
     """The gain of a station from line `a` to each possible end: entry k is for the end `a + 1 + k`."""
     head: dict[str, float] = {"turn": cues[a].turn, "pause": cues[a].pause, "finish": cues[a].finish}
-    against = 0.0
+    against = (
+        0.9
+        if any(x.kind in ("finish", "next-start") and x.rule != "ring x" for x in lines[a].acts) and not (cues[a].ordinal or cues[a].name)
+        else 0.0
+    )
     finished = False
     first_key = None
     gains = []
@@ -172,8 +176,8 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
         inside = b - a < HEAD_LINES and lines[b].start_s - lines[a].start_s <= HEAD_S
         lively = bool(cue.start_key) and first_key is not None and cue.start_key != first_key
         if inside and not (lively and finished):
-            head["ordinal"] = max(head.get("ordinal", 0.0), cue.ordinal * (1.0 if b - a < 2 else 0.7))
-            head["name"] = max(head.get("name", 0.0), cue.name * (1.0 if b - a < 3 else 0.7))
+            head["ordinal"] = max(head.get("ordinal", 0.0), cue.ordinal * (1.0 if b == a else 0.85 if b - a < 3 else 0.7))
+            head["name"] = max(head.get("name", 0.0), cue.name * (1.0 if b - a < 2 else 0.85 if b - a < 4 else 0.7))
             head["start"] = max(head.get("start", 0.0), cue.start)
         else:
             against += 0.9 * cue.ordinal + 0.55 * cue.name + (0.6 * cue.start if cue.start > 1.0 or finished else 0.0)

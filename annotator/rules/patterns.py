@@ -1,0 +1,183 @@
+"""What verbs, modality and negation make of a phrase: the table of patterns over skeletons.
+
+A skeleton is a sentence of lemmas in which phrases stand as `@0`, `@1`, ...; `(?P<r>...)` is the phrase (or pronoun) that the act is about.
+Gaps never cross a comma or a clause border. No pattern knows what a course calls its things. Order does not matter: of two patterns for one
+phrase the heavier counts.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Literal
+
+from annotator.rules.lexicon import CONTACT_VERBS
+
+ActKind = Literal[
+    "in", "out", "use", "there", "start", "finish", "arrive", "next-start", "either", "later", "past", "include"
+]  # fmt: skip
+
+
+def _any(*words: str) -> str:
+    return "(?:" + "|".join(words) + ")"
+
+
+REF = r"(?P<r>@\d+|it|that|this|those|these|they|them|ones?)(?= |$)"
+AT = r"(?P<r>@\d+)(?= |$)"
+PRE = r"(?:(?<= )|^)"
+END = r"(?= [,|.]|$)"
+ADV = (
+    r"(?: (?:also|always|too|all|both|still|definitely|just|only|again|everywhere|very|absolutely|strictly|perfectly|totally|of course|"
+    r"then|now|completely|usually|itself|themselves|here|there|well|really|not (?:just|only)))*"
+)
+PREP = (
+    r"(?: (?:on|onto|of|to|at|with|in|into|off|against|from|around|up|down|along|over|across|under|through|by|beneath|behind|between|"
+    r"for))*"
+)
+PP = (
+    r"(?: (?:above|below|behind|on|under|along|around|round|next to|at|in|between|beside|near|over|of|from|inside|outside|beneath|"
+    r"across|through|up at)(?: the)? (?:@\d+|here|there)| halfway \w+| up there| over there| down there| there| here| itself| @\d+ hang on)*"
+)
+VERB = _any(
+    *sorted(CONTACT_VERBS - {"go", "make", "get", "work", "sit", "move", "put", "place"}, key=len, reverse=True),
+    "put", "get", "go", "lay", "place", "make use", "take advantage", "work",
+)  # fmt: skip
+FAR = r"(?: (?!not\b|never\b|no\b|without\b)[^,|. ]+){0,4}?"
+GAP = r"(?: [^,|. ]+){0,4}?"
+GOOD = (
+    r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here)|okay|ok|fine|allowed?|permit|permitted|legal|fair game|"
+    r"good(?! for)|all right|alright|grand|usable|live|available|yours|game|safe to use|free to use)(?= |$)"
+)
+BAD = (
+    r"(?:out(?= [,|.]|$| of play| of bound| for| because| everywhere| completely| too| as well| all| there| even| on| at| here)|off - limits?|"
+    r"off limits?|off , limits?|forbid|forbidden|prohibit|prohibited|ban|banned|illegal|no good|a no(?= |$)|no go|no , go|not ok|dead|no touch|"
+    r"out of)(?= |$)"
+)
+CAN = _any("can", "may", "could", "be able to", "be allow to", "be allowed to", "be free to", "be welcome to", "be permit to",
+           "be permitted to", "get to")  # fmt: skip
+NOT = r"(?:not|never)"
+NOT_TO = (
+    rf"(?:can|may|must|should|shall|do|will|be|need to|want you to|better|would) {NOT}"
+    r"(?: even| ever| also| to| allow to| allowed to| permit to| permitted to| go to| want to see you| let me see you)*"
+)
+HOLD = r"(?: hold| your [a-z]+| a [a-z]+)?"
+SOME = r"(?: any(?: part)? of| all of| either of| also| both)?"
+LAND = _any(
+    r"land", "arrive", "come out", "come down", r"come off(?: \S+)?", "drop", "step down", "step over", "step across", "jump down",
+    "swing down", "swing across", "swing over", "swing", "get", "cross over", "cross", "hop down", "hop", "fall", "slide", "climb down",
+    "ride it", "run", "walk", "go", "let go", "haul yourself", "head", "step off", "dismount", "flop", r"jump off(?: \S+)?", r"off(?: \S+)?",
+    "make it", "take you", "bring you", "lead you", "carry on", "make your way", "come", "swing out", "roll", "jump", "leap", "step up",
+)  # fmt: skip
+THEN = (
+    r"(?: off(?: \S+)?| up| down| across| over| straight| right| away| it| out| in| back| safely| all| the way| then| up| round| around)*"
+    r" (?:on to|on|onto|to|at|over|into|in)"
+)
+STRIKE = (
+    r"(?:ring|hit|smack|slap|press|strike|wallop|bang|punch|whack|push|tap|pull|kick|thump|touch|bash|slam|hammer|sound|honk|squeeze|blow|"
+    r"throw|raise|grab)"
+)
+BEGIN = r"(?:start|begin|set off|kick off|launch|depart)"
+LEAD = r"(?:^|[,|] )(?:and |so |now |then |but |okay |because |well |right |, )*(?:again )?"
+
+_ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
+    # ---- out of play
+    ("out", 1.0, "x is out", rf"{REF}{PP}(?: (?!not\b)[^,|. ]+){{0,2}}? be{ADV} {BAD}"),
+    ("out", 1.0, "x is not allowed", rf"{REF}{PP} be{ADV} {NOT}{ADV} {GOOD}"),
+    ("out", 1.0, "x never okay", rf"{REF} (?:, like [^,|.]+ , )?(?:never|not){ADV} (?:okay|ok|allowed?|fine|in play|permitted)"),
+    ("out", 1.0, "x may not be touched", rf"{REF}{PP}{ADV} (?:can|may|must|should|shall|be) {NOT}(?: to)? be{ADV} (?:touch|use|grab|hold|step)\w*"),
+    ("out", 1.0, "you may not touch x", rf"{NOT_TO} (?!need|have|want){VERB}{HOLD}{PREP}(?: any of| all of| the lot of)? {REF}"),
+    ("out", 1.0, "nobody touches x", rf"(?:never|nobody|no one|none of you)(?: can| may| ever| should| must| be to| get to)* {VERB}(?: hold)?{PREP} {REF}"),
+    ("out", 1.0, "no touching x", rf"(?:no|without) (?:touch|use|grab|hold|step|hang|stand|grip|climb|swing|lean|push)\w*{PREP} {REF}"),
+    ("out", 1.0, "not a finger on x", rf"(?:not|never)(?: to)? (?:lay|put|place) a \w+ on{GAP} {REF}"),
+    ("out", 1.0, "keep off x", rf"(?:keep|stay)(?: your \w+| well| right| clear)* (?:off|away from|clear of|out of)(?: of)? {REF}"),
+    ("out", 1.0, "leave x alone", rf"leave {REF} (?:alone|be)"),
+    ("out", 1.0, "avoid x", rf"avoid {REF}"),
+    ("out", 1.0, "hands off x", rf"hand off(?: of)? {REF}"),
+    ("out", 1.0, "x, no", rf"{PRE}{AT}(?: ,)? (?:no|nope|know){END}"),
+    ("out", 1.0, "x is not", rf"{AT}(?: on @\d+)? be {NOT}{END}"),
+    ("out", 0.9, "not x", rf"[,|] (?:and |but )?not(?: on| to use| to touch)? {AT}{END}"),
+    ("out", 1.0, "what you cannot touch is x", rf"what you (?:can|may|must) not (?:touch|use|grab|hold|do)(?: on)? be (?:\w+ hold of |{VERB}{PREP} )?{AT}"),
+    ("out", 1.0, "don't want to see you on x", rf"(?:do|does|will) not (?:want|like) to see (?:you|anybody|anyone)(?: \w+)? (?:on|touch|use|with){GAP} {REF}"),
+    ("out", 0.9, "except x", rf"(?:except|except for|but not|apart from|other than|excluding|minus) {AT}"),
+    ("out", 1.0, "x does not count", rf"{AT} (?:do|will) not count"),
+    ("include", 1.0, "that includes x", rf"(?:that|and that|this) (?:be|include)(?: also)? {AT} include|(?:that|this) include {AT.replace('<r>', '<r2>')}"),
+    # ---- in play
+    ("in", 1.0, "x is in", rf"{REF}{PP}{ADV} be{ADV} {GOOD}"),
+    ("in", 0.7, "x's in, heard as end", rf"{REF} (?:end|inn|and)(?= [,.]|$)"),
+    ("in", 0.8, "x's in, heard as end", rf"{AT} in(?= [,.]|$)"),
+    ("in", 1.0, "you may use x", rf"{CAN}(?: also| just| still| always| all| even| only| both| happily| safely)* {VERB}{HOLD}{PREP}{SOME}{FAR} {REF}"),
+    ("in", 1.0, "x, yes", rf"{PRE}{AT}(?: ,)? (?:yes|yeah|yep|okay|fine){END}"),
+    ("in", 0.9, "x too", rf"{PRE}{AT} (?:too|as well){END}"),
+    ("in", 1.0, "any part of you can touch x", rf"(?:any part|any bit) of you can touch {REF}"),
+    ("in", 0.9, "x only", rf"{PRE}{AT} only{END}"),
+    ("in", 0.9, "only x", rf"(?:[,|] |^)(?:but |so |and )?(?:it be )?(?:only|just)(?: on)? {AT}"),
+    ("in", 0.8, "hands on x", rf"(?:hand|foot|just|only)(?: and| or| ,)?(?: \w+)? (?:on|against|for) {AT}"),
+    ("in", 1.0, "x is for the hands", rf"{AT} (?:be )?for (?:the|your) (?:hand|foot)"),
+    ("in", 0.9, "x allowed", rf"(?:[,|] |^){AT}(?: be)? (?:allowed|permitted|in play|fair game|okay)"),
+    # ---- start
+    ("start", 1.0, "start on x", rf"{BEGIN}(?: \w+){{0,4}}? (?:on|from|at|by|in|off|with) {AT}"),
+    ("start", 1.05, "start at a on x", rf"{BEGIN}(?: \w+){{0,3}}? (?:on|from|at|by|in) @\d+ (?:on|at|by|in|of) {AT}"),
+    ("start", 1.0, "start is x", rf"{BEGIN} (?:be |on |position |point |platform |, )*{AT}"),
+    ("start", 1.05, "start at a, stand on x", rf"{BEGIN}[^|.]* , (?:so )?stand on {AT}"),
+    ("start", 1.0, "start position, x", rf"start (?:position|point|place|spot)(?: ,| be)* (?:on )?{AT}"),
+    ("start", 1.0, "x is your start", rf"{AT} be{ADV} (?:the|your|a|our) start(?! of| for)"),
+    ("start", 1.0, "x, that's your start", rf"{AT}(?: ,)? that be (?:the|your) start"),
+    ("start", 1.0, "x is where you start", rf"{AT} be where (?:you|we|they|it|this one)(?: all)? (?:start|begin|take off|set off|go)"),
+    ("start", 1.0, "by x, because that is where it begins", rf"by {AT} , because that be where number \w+ (?:begin|start)"),
+    ("start", 0.8, "from x", rf"{LEAD}(?:from|off) {AT}"),
+    ("start", 0.8, "you go off x", rf"you (?:be|go|come|set|leave|jump|step|swing|push)(?: straight| right| back| again| now)* (?:off|from|away from) {AT}"),
+    ("start", 1.0, "off you go from x", rf"(?:off|away) you go from {AT}"),
+    ("start", 0.7, "you leave x", rf"you(?: be to)? leave(?: from)? {AT}"),
+    ("start", 0.7, "jump off x", rf"{LEAD}(?:jump|step|swing|leap|push|hop|climb|walk) (?:off|from) {AT}"),
+    ("start", 0.7, "you are on x", rf"you (?:be|be stand|stand|wait|get|be go to be)(?: up| here| now| again| back| ready)* (?:on|at|in) {AT}"),
+    ("start", 0.7, "stand on x", rf"{LEAD}stand (?:up )?on {AT}"),
+    ("start", 0.4, "feet on x", rf"{PRE}(?:foot|both foot|two foot) on {AT}{END}"),
+    # ---- finish
+    ("finish", 1.0, "finish on x", r"(?:finish|end up|end|you end|done|conclude)(?: up| off| down| by stand| here| there| right| it| stand| by standing|"
+        rf" standing| when you be| when you have two foot)* (?:on|at|in|with|onto) {AT}"),
+    ("finish", 1.0, "the finish is x", rf"finish(?: be| ,| platform| position| here| point| spot| line)* {AT}"),
+    ("finish", 1.0, "on x you finish", rf"(?:on|at|in) {AT} (?:be where )?(?:you|it) (?:all )?(?:finish|end|be do)"),
+    ("finish", 0.9, "the end is x", rf"(?:the |your )?(?:end|finish)(?: of it| of this one| of that| point)? be (?:the \w+ )?{AT}"),
+    ("finish", 1.0, "x is your finish", rf"{REF}(?: ,)?(?: and)?(?: that)? be{ADV} (?:where (?:you|it|this|we)(?: all)? (?:finish|end)|(?:the|your|a|our) (?:finish|end(?= [,.])))"),
+    ("finish", 1.0, "x to finish", rf"{AT} to finish"),
+    ("finish", 0.8, "x at the finish", rf"{AT} at the (?:finish|end){END}"),
+    ("finish", 1.0, "finished when you are on x", rf"finish (?:when|once|\| when|as soon as) you(?: \w+){{0,4}}? (?:on|at|reach|touch) {AT}"),
+    ("finish", 0.9, "when you reach x", r"(?:when|once|soon as) you (?:reach|get to|be on|touch|be stand on|hit|make it to|arrive at|arrive on|have \w+ foot on)"
+        rf"(?: the)? {AT}(?: ,)?(?: and)? (?:you be|you have|that be|it be)(?: all)? (?:do|make|finish|home|there|through|safe|over|it)"),
+    ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|into) {AT}(?: ,)?(?: \|)? (?:and )?(?:you be|that be you|be) (?:do|finish|home)"),
+    ("finish", 0.9, "there is the finish", rf"{PRE}there be the finish"),
+    ("finish", 0.8, "ring x", rf"{STRIKE}(?: on)? {AT}"),
+    ("finish", 0.9, "the clock stops on x", r"(?:clock|time|timer|watch|run) (?:be )?(?:stop|stopped|end|ended)"
+        rf"(?: on| by| when you hit| at| with| when we hear| when you \w+) {AT}"),
+    # ---- come to
+    ("arrive", 0.6, "land on x", rf"{LAND}{THEN} {AT}"),
+    ("arrive", 0.6, "at the end is x", rf"(?:^|[,|] )(?:and |then |so )*at @?\w+(?: \w+)? (?:there )?be {AT}"),
+    ("arrive", 0.6, "off a onto x", rf"(?:come|land|step|jump|drop|slide)(?: \w+)? (?:off )?@\d+ (?:on to|onto|to|on) {AT}"),
+    ("arrive", 0.7, "where she landed is x", rf"where (?:she|he|they|you)(?: \w+){{1,4}}(?: ,)? (?:that )?be {AT}"),
+    ("arrive", 0.6, "stop on x", rf"(?:stop|halt|hold)(?: dead| there| still)? on {AT}"),
+    ("arrive", 0.6, "on x you stop", rf"on {AT} you (?:must|have to|do) stop"),
+    ("past", 1.0, "past x", rf"(?:past|beyond|off the end of|overrun|overshoot|overrunning) {AT}"),
+    ("past", 1.0, "over x, and that", rf"(?:who|if|anyone|anybody|whoever|\|)[^,|.]* (?:over|through|straight off|right off) {AT}"),
+    # ---- things that are there
+    ("there", 0.5, "there is x", rf"(?:there|here) (?:be|come){GAP} {AT}"),
+    ("there", 0.5, "you have x", rf"you(?: have|'ve)(?: have)?{GAP} {AT}"),
+    ("there", 0.5, "it is x", rf"(?:it|this|these|here|up there|up here|down there|over there)(?: also)? be(?: \w+){{0,1}} {AT}"),
+    ("there", 0.5, "then it is x", rf"(?:then|that be|so|just) it be(?: \w+){{0,2}}? {AT}"),
+    ("there", 0.5, "the order is x", rf"(?:order|go)(?: 's| be| it go)?(?: \w+)? , {AT}"),
+    ("there", 0.3, "x itself", rf"{AT} itself"),
+    ("there", 0.5, "in the middle is x", rf"(?:in|above|at|beside|next to|behind|on) (?:@\d+|the \w+) (?:there )?be(?: also)? {AT}"),
+    # ---- use
+    ("use", 0.6, "use x", rf"(?:{VERB}|stay|hug|carry on|continue|keep|trust)(?: hold| yourself| your \w+| a \w+| up| sideways| off| out| back| right|"
+        rf" left| straight| along| around| on| over| them| it)*{PREP}(?: any of| all of| both| either)? {AT}"),
+    ("use", 0.5, "along x", rf"(?:along|across|over|up|through|around|round|between|under|down|beneath|via) {AT}"),
+    # ---- others
+    ("either", 0.5, "either x", rf"(?:either|both) {AT}"),
+    ("later", 1.0, "x is later", rf"{REF}(?: 's| be)(?: for)? (?:later|for later|not here|for spectators?)"),
+    ("next-start", 1.0, "x is also the next start", rf"{REF}{ADV} be{ADV} (?:also )?(?:the start (?:of|for) (?:number|the next|station|obstacle)|"
+        r"where (?:number|station|obstacle|the next)(?: \w+){0,2} (?:start|begin|take off|set off|go))"),
+    ("next-start", 0.7, "the next one starts there", r"(?:number|station|obstacle|the next)(?: one| obstacle| station| \w+)? "
+        r"(?:start|begin|take off|set off)(?: from| on| there| right there| here) ?(?P<r>@\d+|it|that|this|there)?"),
+)  # fmt: skip
+
+PATTERNS: tuple[tuple[ActKind, float, str, re.Pattern[str]], ...] = tuple(
+    (kind, weight, rule, re.compile(row)) for kind, weight, rule, row in _ROWS
+)
