@@ -4,6 +4,7 @@ The flow: text (clean, cut, tag) -> repairs -> phrases (skeletons) -> acts, limb
 referents -> sheet, blanket, runformat, demonstration -> findings. `draft` runs it; `check` looks at a course that people have worked on.
 """
 
+from annotator.rules.check import check
 from annotator.rules.draft import DRAFTER_VERSION, draft
 
-__all__ = ["DRAFTER_VERSION", "draft"]
+__all__ = ["DRAFTER_VERSION", "check", "draft"]

@@ -6,11 +6,7 @@ from collections.abc import Sequence
 
 from annotator.course import BlanketRule, Finding, SheetStation
 from annotator.rules.sheet import Built
-
-
-def called(number: int, name: str | None) -> str:
-    """How a sentence names a station: "Station 4 (peg wall)"."""
-    return f"Station {number} ({name})" if name else f"Station {number}"
+from annotator.rules.wordings import called
 
 
 def station_findings(built: Sequence[Built], blanket: Sequence[BlanketRule], numbers: Sequence[int | None]) -> tuple[Finding, ...]:
