@@ -17,7 +17,6 @@ KEY_EVERY = 60  # frames; a browser can jump to each of these at once
 MOST_TICKS = 1_000_000  # a second; a finer clock does not fit the index of every player
 _BT709, _LIMITED = 1, 1
 _UNKNOWN = 2
-_FRAME_DURATION = av.codec.context.Flags.frame_duration
 
 
 class PictureTrack:
@@ -31,9 +30,10 @@ class PictureTrack:
         track.pix_fmt = "yuv420p"
         track.time_base = track.codec_context.time_base = self.clock
         track.codec_context.gop_size = KEY_EVERY
-        track.codec_context.flags |= _FRAME_DURATION
         track.thread_type = "AUTO"
         self._track = track
+        self._held: Any = None
+        self._end = 0
 
     def colours(self, matrix: int, primaries: int, transfer: int) -> None:
         """Say what the numbers mean, before the first frame; the values are those of ITU-T H.273."""
@@ -47,13 +47,24 @@ class PictureTrack:
 
     def write(self, frame: Any, ticks: int, length: int) -> None:
         """Encode a frame that is shown from `ticks` of the track's clock for `length` ticks."""
-        frame.pts, frame.time_base, frame.duration = ticks, self.clock, length
+        frame.pts, frame.time_base = ticks, self.clock
         frame.pict_type = 0
-        self._container.mux(self._track.encode(frame))
+        self._end = ticks + length
+        self._mux(self._track.encode(frame))
 
     def finish(self) -> None:
-        """Encode what the encoder still holds."""
-        self._container.mux(self._track.encode(None))
+        """Encode what the encoder still holds, and make the last frame stay as long as was said."""
+        self._mux(self._track.encode(None))
+        if self._held is not None:
+            # An MP4 keeps steps between decoding times: the packet that is last in that order reaches to the end of the track.
+            self._held.duration = max(1, self._end - self._held.pts)
+            self._container.mux(self._held)
+
+    def _mux(self, packets: list[Any]) -> None:
+        for packet in packets:
+            if self._held is not None:
+                self._container.mux(self._held)
+            self._held = packet
 
 
 def upright_yuv(frame: Any, turn: Turn, size: tuple[int, int]) -> Any:
