@@ -20,6 +20,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("walk", nargs="?", type=Path, default=HOME / "walk.yaml", help="the walk file (default: the demo walk)")
     parser.add_argument("-o", "--out", type=Path, help="folder to write into (default: beside the walk file)")
     parser.add_argument("--no-picture", action="store_true", help="speech, words and answers only")
+    parser.add_argument("--keep-films", action="store_true", help="the clips are there already: make truth and marks again only")
     chosen = parser.parse_args(arguments)
     try:
         walk = read_walk(chosen.walk)
@@ -37,5 +38,5 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     from sample_walk.film import film_walk
 
-    film_walk(walk, takes, out)
+    film_walk(walk, takes, out, keep_films=chosen.keep_films)
     return 0
