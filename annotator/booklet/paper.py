@@ -14,11 +14,12 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import segno
 import typst
 
+from annotator import fonts
 from annotator.booklet.pictures import Pictures, plain_jpeg
 from annotator.booklet.site import page_name
 from annotator.booklet.values import Booklet, Rule, Section, StationPage
@@ -32,11 +33,10 @@ PAPERS_MM: Mapping[str, tuple[float, float]] = {
     "half Letter": (139.7, 215.9),
 }
 """ISO 216 and ANSI/ASME Y14.1 sizes, upright."""
-STANDARD = "ua-1"
+STANDARD: Final = "ua-1"
 PRINT_WIDTH_PX = 1600
 """Over 300 dots an inch on A5; more would only make the file heavy."""
 _TEMPLATES = Path(__file__).parent / "templates"
-_FONTS = Path(__file__).parent.parent / "fonts"
 
 
 def write_cards(booklet: Booklet, pictures: Pictures, out_pdf: Path, paper: str = "A5", *, address: str | None = None) -> Path:
@@ -127,7 +127,7 @@ def _compiled(source: Path | bytes, root: Path, data: str, when: int | None) -> 
 
 @lru_cache(maxsize=1)
 def _fonts() -> Any:
-    return typst.Fonts(include_system_fonts=False, font_paths=[str(_FONTS)])
+    return typst.Fonts(include_system_fonts=False, font_paths=[str(fonts.FOLDER)])
 
 
 def refuse_missing_signs(booklet: Booklet, texts: Iterable[str]) -> None:
@@ -201,7 +201,7 @@ def _station(booklet: Booklet, page: StationPage, pictures: Pictures, files: dic
     for at, still in enumerate(page.stills, start=1):
         name = f"s{page.number}-{at}"
         files[f"{name}.jpg"] = plain_jpeg(pictures.jpeg(still.id), PRINT_WIDTH_PX)
-        files[f"{name}.svg"] = still.overlays[""].encode()
+        files[f"{name}.svg"] = still.paper_overlays[""].encode()
         stills.append({"file": f"{name}.jpg", "overlay": f"{name}.svg", "alt": still.alt, "width": still.width, "height": still.height})
     to = None if address is None else f"{address.rstrip('/')}/{page_name(page)}"
     if to is not None:

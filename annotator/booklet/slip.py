@@ -75,7 +75,7 @@ class Slip:
 def compare(old: Booklet, new: Booklet) -> Slip:
     """What differs. Stations are told apart by their id, so that one that moved in the order is the same station."""
     before = {page.id: page for page in old.stations}
-    found = [StationChanges(None, new.wording.say("slip-course"), tuple(_sections(new, old.sections, new.sections)))]
+    found = [StationChanges(None, new.wording.say("slip-course"), tuple(_sections(old.sections, new.sections)))]
     for page in new.stations:
         found.append(_station(new, before.pop(page.id, None), page))
     for page in before.values():
@@ -160,7 +160,7 @@ def _station(new: Booklet, old_page: StationPage | None, page: StationPage | Non
     if page is None:
         return StationChanges(shown.number, shown.title, (Change("went", new.wording.say("stations"), shown.title),))
     limbs = _rules(new.wording.say("station", number=shown.number), _limbs(old_page), _limbs(page))
-    sections = _sections(new, old_page.sections if old_page else (), page.sections)
+    sections = _sections(old_page.sections if old_page else (), page.sections)
     changes = [*limbs, *_turned(tuple(sections))]
     if old_page and old_page.title != page.title:
         changes.insert(0, Change("changed", new.wording.say("stations"), page.title, old_page.title))
@@ -174,7 +174,7 @@ def _limbs(page: StationPage | None) -> tuple[Rule, ...]:
     return (page.limbs,) if page else ()
 
 
-def _sections(new: Booklet, old: Sequence[Section], now: Sequence[Section]) -> Iterator[Change]:
+def _sections(old: Sequence[Section], now: Sequence[Section]) -> Iterator[Change]:
     """The rules of both sides, heading by heading; what holds everywhere is told once, with the course."""
     before = {section.key: section for section in old}
     after = {section.key: section for section in now}

@@ -33,10 +33,31 @@ def still_page(teller: Teller, course: Course, station: Station, still: Still, t
         height=still.height,
         time_s=still.time_s,
         alt=_alt(teller, still, title, found[""]),
-        overlays={key: overlay_svg(course, station, still.id, division=division, drafts=teller.drafts) for key, division in told.items()},
+        overlays={key: overlay_svg(course, station, still.id, division=asked, drafts=teller.drafts) for key, asked in told.items()},
+        paper_overlays={
+            key: overlay_svg(
+                course,
+                station,
+                still.id,
+                division=asked,
+                drafts=teller.drafts,
+                unit=paper_unit(still.width, still.height),
+                widths="picture",
+            )
+            for key, asked in told.items()
+        },
         answers={key: _answers(teller, found[key]) for key in told},
         areas={key: shapely.to_wkb(found[key].in_play) for key in told},
     )
+
+
+def paper_unit(width_px: int, height_px: int) -> float:
+    """Pixels of the still for one pixel of line: the 3 px lines are 0.6 mm or more where it is printed 80 mm wide (upright: 48 mm).
+
+    >>> 3 * paper_unit(1280, 720) * 80 / 1280 >= 0.6, 3 * paper_unit(720, 1280) * 48 / 720 >= 0.6
+    (True, True)
+    """
+    return width_px / (400 if width_px >= height_px else 240)
 
 
 def differing(course: Course, station: Station, *, drafts: bool = False) -> tuple[str, ...]:

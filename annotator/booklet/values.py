@@ -75,7 +75,7 @@ class Section:
 class StillPage:
     """A still as readers see it: its size, its words for those who cannot see it, its overlay and what answers a tap.
 
-    `overlays` and `answers` are kept by division; "" is the course without a division. A division is there only where it differs.
+    Overlays, answers and areas are kept by division; "" is the course without a division. A division is there only where it differs.
     """
 
     id: str
@@ -84,6 +84,9 @@ class StillPage:
     time_s: float
     alt: str
     overlays: Mapping[str, str]
+    """For screens: lines keep their width at every zoom."""
+    paper_overlays: Mapping[str, str]
+    """For paper and e-books: bolder, and the lines scale with the picture."""
     answers: Mapping[str, Mapping[str, Any]]
     areas: Mapping[str, bytes]
     """The zone in play as well-known binary (OGC 06-103r4), for the change slip."""

@@ -2,35 +2,14 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
-from pathlib import Path
-from typing import Any
 
 import pytest
 from PIL import Image, ImageDraw
 
 from annotator.booklet import Stamp
-from annotator.course import BlanketRule, Clip, Course, Mark, RunFormat, Said, Station, Still, Surface
-
-WIDTH, HEIGHT = 1280, 720
-AT = dt.datetime(2026, 5, 9, 18, 30, tzinfo=dt.UTC)
-
-
-def said(start: float, text: str) -> Said:
-    return Said(start=start, end=start + 2, text=text)
-
-
-def surface(id: str, name: str, **more: Any) -> Surface:
-    return Surface(id=id, name=name, state="accepted", **more)
-
-
-def box(id: str, still: str, of: str, x0: float, y0: float, x1: float, y1: float, **more: Any) -> Mark:
-    return Mark(id=id, still=still, surface=of, rings=(((x0, y0), (x1, y0), (x1, y1), (x0, y1)),), state="accepted", **more)
-
-
-def still(id: str, time_s: float, clip: int = 1) -> Still:
-    return Still(id=id, time_s=time_s, clip=clip, pts=0, width=WIDTH, height=HEIGHT, file="0" * 64, state="accepted")
+from annotator.course import BlanketRule, Clip, Course, RunFormat, Station
+from tests.booklet.makers import AT, HEIGHT, WIDTH, DrawnPictures, box, said, still, surface
 
 
 @pytest.fixture(scope="session")
@@ -98,16 +77,6 @@ def course() -> Course:
             BlanketRule(rule="surface", surface="post pads", part="top", ruling="out", id="b4", state="accepted"),
         ),
     )  # fmt: skip
-
-
-class DrawnPictures:
-    """Published stills as a pipeline would hand them over: one JPEG each in a folder."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-
-    def jpeg(self, still_id: str) -> Path:
-        return self.folder / f"{still_id}.jpg"
 
 
 @pytest.fixture(scope="session")
