@@ -1,8 +1,13 @@
 """Marks on stills: outlines, the zones and rulings that follow from them, drawing, and what vision proposes."""
 
 from annotator.marks.items import RuleItem, rule_items
+from annotator.marks.looks import PlateWords
 from annotator.marks.outlines import area
+from annotator.marks.overlays import Overlay, OverlayItem, overlay, overlay_items
+from annotator.marks.paint import paint
+from annotator.marks.plates import Plate
 from annotator.marks.read import FileMark, FileStill, MarksFile, Tied, read_marks, tie_marks
+from annotator.marks.svg import overlay_svg, svg_of
 from annotator.marks.zones import Marked, PointRuling, PointVerdict, Zones, ruling_along, ruling_at, zones
 
 __all__ = [
@@ -10,16 +15,25 @@ __all__ = [
     "FileStill",
     "Marked",
     "MarksFile",
+    "Overlay",
+    "OverlayItem",
+    "Plate",
+    "PlateWords",
     "PointRuling",
     "PointVerdict",
     "RuleItem",
     "Tied",
     "Zones",
     "area",
+    "overlay",
+    "overlay_items",
+    "overlay_svg",
+    "paint",
     "read_marks",
     "rule_items",
     "ruling_along",
     "ruling_at",
+    "svg_of",
     "tie_marks",
     "zones",
 ]

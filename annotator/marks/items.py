@@ -56,6 +56,20 @@ class RuleItem:
         """With the part: `top of the post pads`."""
         return f"{self.part} of the {self.name}" if self.part else self.name
 
+    def sentence(self, ruling: Ruling) -> str:
+        """What holds, in one sentence for a ten-year-old: `The swing rungs are in play, hands only.`"""
+        if ruling == "out":
+            return f"The {self.full_name} {self.verb} out of play."
+        limbs = f", {limbs_only(self.limbs)}" if self.limbs else ""
+        past = {"allowed": " You may land past it.", "not allowed": " Do not land past it.", None: ""}[self.overshoot]
+        role = {"start": f" You start on {self.pronoun}.", "finish": f" You finish on {self.pronoun}.{past}", "route": ""}[self.role]
+        return f"The {self.full_name} {self.verb} in play{limbs}.{role}"
+
+    @property
+    def pronoun(self) -> str:
+        """`it` or `them`, as the name asks."""
+        return "them" if is_plural(self.part or self.name) else "it"
+
     @property
     def verb(self) -> str:
         """`is` or `are`, as the name asks."""

@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from annotator.course import Course, Limb, Mark, Said, Station, Still
 from annotator.errors import InvalidMark, NotFound
-from annotator.marks.items import RuleItem, is_plural, known_division, limbs_only, rule_items
+from annotator.marks.items import RuleItem, known_division, limbs_only, rule_items
 from annotator.marks.outlines import Area, area, union
 
 PointVerdict = Literal["in play", "out of play", "too close to call"]
@@ -133,8 +133,7 @@ class Zones:
     def _in_play(self, shape: BaseGeometry, limb: Limb | None, distance: float | None) -> PointRuling:
         item = self._most_exact(shape, "in", limb)
         assert item is not None, "a zone in play has an item in play under it"
-        limbs = f", {limbs_only(item.limbs)}" if item.limbs else ""
-        because = f"The {item.full_name} {item.verb} in play{limbs}."
+        because = item.sentence("in")
         if limb is not None and item.limbs is None:
             because += " Nobody said with which limbs."
         said = (*item.said, *item.limbs_said) if limb is not None and item.limbs else item.said
@@ -143,10 +142,10 @@ class Zones:
     def _out_of_play(self, shape: BaseGeometry, limb: Limb | None, distance: float | None) -> PointRuling:
         item = self._most_exact(shape, "out", None)
         if item is not None:
-            return PointRuling("out of play", item, f"The {item.full_name} {item.verb} out of play.", item.said, distance)
+            return PointRuling("out of play", item, item.sentence("out"), item.said, distance)
         item = self._most_exact(shape, "in", None) if limb is not None else None
         if item is not None and item.limbs is not None and limb is not None:
-            because = f"The {item.full_name} {item.verb} in play, {limbs_only(item.limbs)}: the {limb} may not touch {_them(item)}."
+            because = f"The {item.full_name} {item.verb} in play, {limbs_only(item.limbs)}: the {limb} may not touch {item.pronoun}."
             return PointRuling("out of play", item, because, (*item.said, *item.limbs_said), distance)
         if self.unnamed_out is None:
             return PointRuling("out of play", None, f"Nothing is marked here. {COMMON_PRACTICE}", (), distance)
@@ -311,7 +310,3 @@ def _too_close(near: RuleItem | None, distance: float, tolerance: float, crossin
         return f"This reaches over the edge{of}. Look at the parts on their own, or at the walk."
     away = f"{distance:.1f} pixels from" if distance >= 0.05 else "on"
     return f"This is {away} the edge{of}; within {tolerance:.1f} a still cannot tell. Look at the walk or at the thing itself."
-
-
-def _them(item: RuleItem) -> str:
-    return "them" if is_plural(item.part or item.name) else "it"

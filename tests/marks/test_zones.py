@@ -127,7 +127,7 @@ def test_hands_only_on_the_way_does_not_take_the_feet_off_start_and_finish(role:
     there = station([surface("u1", "green platform", role=role)], [mark("m1", "u1", square(50, 50, 200, 200))], contact=("hands",))
     found = ruling_at(course(), there, "s1", (100, 100), limb="feet")
     assert found.ruling == "in play"
-    assert found.because == "The green platform is in play. Nobody said with which limbs."
+    assert found.because == f"The green platform is in play. You {role} on it. Nobody said with which limbs."
 
 
 def test_between_two_surfaces_for_other_limbs_the_edge_counts_only_for_the_limb_that_asks() -> None:
