@@ -4,6 +4,19 @@ from annotator.library.canon import canonical, slug, stage_key
 from annotator.library.decisions import Decisions, read_decisions
 from annotator.library.documents import Revised
 from annotator.library.editions import Edition, content_hash, short_code
+from annotator.library.pack import Packed
 from annotator.library.store import Library
 
-__all__ = ["Decisions", "Edition", "Library", "Revised", "canonical", "content_hash", "read_decisions", "short_code", "slug", "stage_key"]
+__all__ = [
+    "Decisions",
+    "Edition",
+    "Library",
+    "Packed",
+    "Revised",
+    "canonical",
+    "content_hash",
+    "read_decisions",
+    "short_code",
+    "slug",
+    "stage_key",
+]

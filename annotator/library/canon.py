@@ -8,6 +8,7 @@ import re
 import unicodedata
 from collections.abc import Collection, Mapping
 from dataclasses import fields, is_dataclass
+from itertools import count
 from pathlib import PurePath
 from typing import Any
 
@@ -81,8 +82,8 @@ def free_name(title: str, taken: Collection[str]) -> str:
     stem = slug(title)
     if stem and stem not in taken:
         return stem
-    number = 2 if stem else 1
-    stem = stem or "course"
-    while f"{stem}-{number}" in taken:
-        number += 1
-    return f"{stem}-{number}"
+    for number in count(2 if stem else 1):
+        name = f"{(stem or 'course')[: NAME_LENGTH - 1 - len(str(number))].rstrip('-')}-{number}"
+        if name not in taken:
+            return name
+    raise AssertionError("numbers do not end")

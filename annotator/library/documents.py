@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Row, insert, select, update
 from annotator.course import Course, Station
 from annotator.errors import InvalidEdit, NotFound, StaleEdit
 from annotator.library import tables
+from annotator.library.canon import slug
 
 T = TypeVar("T", Course, Station)
 Kind = Literal["course", "station"]
@@ -88,6 +89,8 @@ def read_revision(connection: Connection, name: str, kind: Kind, item: str, numb
 
 def add_course(connection: Connection, course: Course, stations: Sequence[Station], who: str) -> None:
     """A new course with its stations; `InvalidEdit` where the name is taken or the order names a station that is not given."""
+    if slug(course.name) != course.name or not course.name:
+        raise InvalidEdit("add the course", f"{course.name!r} cannot be its name: use a-z, 0-9 and single hyphens.")
     if course.name in course_names(connection):
         raise InvalidEdit("add the course", f"the name {course.name!r} is taken; choose another.")
     connection.execute(insert(tables.courses).values(name=course.name, added_at=now()))

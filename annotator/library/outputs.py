@@ -29,27 +29,40 @@ def write_outputs(root: Path, name: str, number: int) -> Iterator[Path]:
     place = outputs_folder(root, name, number)
     with disk_in_our_words(root):
         place.parent.mkdir(exist_ok=True)
-        unfinished = place.parent / f"{UNFINISHED}{secrets.token_hex(8)}"
-        unfinished.mkdir()
-        try:
+        with unfinished_folder(place.parent) as unfinished:
             yield unfinished
-            _flush(unfinished)
+            flush_all(unfinished)
             with _turn(place.parent):
                 if place.exists():
                     place.rename(_aside(place))
                 unfinished.rename(place)
                 shutil.rmtree(_aside(place), ignore_errors=True)
             flush_folder(place.parent)
-        finally:
-            shutil.rmtree(unfinished, ignore_errors=True)
 
 
 def sweep(root: Path) -> None:
     """Throw away what killed runs left half-written, and put back what they had set aside. Only where nobody else is writing."""
-    for leftover in root.glob(f"*/{UNFINISHED}*"):
+    for leftover in (*root.glob(f"{UNFINISHED}*"), *root.glob(f"*/{UNFINISHED}*")):
         shutil.rmtree(leftover, ignore_errors=True)
     for aside in root.glob(f"*/{_ASIDE}*"):
         _put_back(aside.with_name(aside.name.removeprefix(_ASIDE)))
+
+
+def clear_outputs(root: Path, name: str) -> None:
+    """Remove what a killed unpacking left under a name that no course has; call it when a course takes the name."""
+    shutil.rmtree(root / name, ignore_errors=True)
+
+
+@contextmanager
+def unfinished_folder(root: Path) -> Iterator[Path]:
+    """A folder that nobody sees, gone after the block unless it was renamed."""
+    folder = root / f"{UNFINISHED}{secrets.token_hex(8)}"
+    with disk_in_our_words(root):
+        folder.mkdir()
+        try:
+            yield folder
+        finally:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def _aside(place: Path) -> Path:
@@ -77,7 +90,8 @@ def _turn(folder: Path) -> Iterator[None]:
         os.close(handle)
 
 
-def _flush(folder: Path) -> None:
+def flush_all(folder: Path) -> None:
+    """Force everything in a folder to the disk."""
     for here, _, names in os.walk(folder):
         for name in names:
             handle = os.open(Path(here) / name, os.O_RDONLY)

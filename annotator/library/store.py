@@ -19,11 +19,14 @@ from sqlalchemy import delete, insert, select
 
 from annotator.course import Course, Station
 from annotator.library import documents, editions, outputs, tables
+from annotator.library import pack as packs
 from annotator.library.canon import free_name
 from annotator.library.database import Database
 from annotator.library.documents import Kind, Revised, now
 from annotator.library.editions import Edition
 from annotator.library.files import Files, disk_in_our_words
+from annotator.library.pack import Packed
+from annotator.library.verify import problems
 
 
 class Library:
@@ -104,6 +107,7 @@ class Library:
         """A new course at revision 1; `InvalidEdit` where its name is taken (see `free_name`)."""
         with self._database.writing() as connection:
             documents.add_course(connection, course, stations, who)
+            outputs.clear_outputs(self.root / "outputs", course.name)
             return documents.read_course(connection, course.name)
 
     def save_course(self, course: Course, base: int, who: str) -> Revised[Course]:
@@ -202,3 +206,38 @@ class Library:
         self.edition(name, number)
         with outputs.write_outputs(self.root / "outputs", name, number) as folder:
             yield folder
+
+    # Packs
+
+    def pack(self, name: str, out: Path, originals: bool = True) -> Packed:
+        """Write a whole course, with its history, files, editions and their outputs, as one archive.
+
+        The clips as filmed are inside, with whatever place and device the camera wrote into them, unless `originals` is False; the
+        archive's README.txt and what this gives say which. The same course always gives the same bytes.
+        """
+        with self._database.reading() as connection:
+            return packs.pack(connection, name, Path(out), self.files, self.root / "outputs", originals=originals)
+
+    def unpack(self, path: Path) -> str:
+        """Bring a packed course into the library and give its name: its own, or a free one like it where that is taken.
+
+        Raises `UnreadablePack` where the archive is damaged or is something else; everything is checked before anything is kept.
+        """
+        archive, listed = packs.read_pack(Path(path))
+        with archive, outputs.unfinished_folder(self.root / "outputs") as unfinished:
+            packs.keep_files(archive, listed, self.files)
+            packs.keep_outputs(archive, listed, unfinished)
+            outputs.flush_all(unfinished)
+
+            def place_outputs(name: str) -> None:
+                outputs.clear_outputs(self.root / "outputs", name)
+                if listed.outputs:
+                    unfinished.rename(self.root / "outputs" / name)
+
+            with self._database.writing() as connection:
+                return packs.register(connection, Path(path), listed, place_outputs)
+
+    def verify(self, *, files: bool = True) -> tuple[str, ...]:
+        """What is wrong in this library, a sentence each; empty where all is well. `files` False skips reading every file's bytes."""
+        with self._database.reading() as connection:
+            return tuple(problems(connection, self.files, self.root / "outputs", contents=files))

@@ -60,8 +60,14 @@ def test_a_value_without_one_spelling_is_refused(value: object) -> None:
 def test_a_free_name_is_plain_and_free(title: str, taken: set[str]) -> None:
     name = free_name(title, taken)
     assert name and name not in taken
+    assert slug(name) == name
     assert set(name) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
     assert not name.startswith("-") and not name.endswith("-") and "--" not in name
+
+
+def test_a_long_title_that_is_taken_still_gives_a_name_that_fits() -> None:
+    name = free_name("a" * 60, {"a" * 48})
+    assert name == "a" * 46 + "-2" == slug(name)
 
 
 @pytest.mark.parametrize(
