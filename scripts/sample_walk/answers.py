@@ -13,8 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from sample_walk.speech import Take, TimedSentence
-from sample_walk.walkfile import Walk
+from scripts.sample_walk.speech import Take, TimedSentence
+from scripts.sample_walk.walkfile import Walk
 
 Starts = Mapping[int, float]
 """Where each clip begins on the walk's time line, in seconds."""
@@ -55,7 +55,7 @@ def gold_of(walk: Walk, takes: Sequence[Take], starts: Starts, duration_s: float
 
 def _first(spoken: Sequence[TimedSentence], section: int, starts: Starts) -> float:
     sentence = next(s for s in spoken if s.section == section)
-    return starts[sentence.clip] + sentence.start_s
+    return float(starts[sentence.clip] + sentence.start_s)
 
 
 def words_of(takes: Sequence[Take], starts: Starts) -> list[dict[str, Any]]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sample_walk.solids import Vectors
+from scripts.sample_walk.solids import Vectors
 
 NEAR_M, FAR_M = 0.2, 80.0
 
@@ -121,4 +121,5 @@ def _turned(angles: Vectors) -> Vectors:
     about_x = np.array([[1, 0, 0], [0, cx, -sx], [0, sx, cx]])
     about_y = np.array([[cy, 0, sy], [0, 1, 0], [-sy, 0, cy]])
     about_z = np.array([[cz, -sz, 0], [sz, cz, 0], [0, 0, 1]])
-    return about_z @ about_y @ about_x
+    turned: Vectors = about_z @ about_y @ about_x
+    return turned

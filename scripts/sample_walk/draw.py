@@ -11,9 +11,9 @@ import moderngl
 import numpy as np
 from numpy.typing import NDArray
 
-from sample_walk.camera import Lens, Pose, view_projection
-from sample_walk.solids import BRICK, FABRIC, FLOOR, GLOW, NET, WOOD, Solid, Vectors
-from sample_walk.textures import SIZE, layers
+from scripts.sample_walk.camera import Lens, Pose, view_projection
+from scripts.sample_walk.solids import BRICK, FABRIC, FLOOR, GLOW, NET, WOOD, Solid, Vectors
+from scripts.sample_walk.textures import SIZE, layers
 
 METRES_A_TILE = {WOOD: 0.8, BRICK: 1.0, FABRIC: 0.4, FLOOR: 1.6, NET: 0.8, GLOW: 1.0}
 LIGHT = np.array([-0.32, 1.0, 0.50]) / np.linalg.norm([-0.32, 1.0, 0.50])
@@ -71,12 +71,19 @@ def vertices_of(solids: Sequence[Solid]) -> NDArray[np.float32]:
     return np.concatenate(rows).astype(np.float32)
 
 
+def _set(program: moderngl.Program, name: str, value: Vectors) -> None:
+    """Hand a vector or a matrix (rows first) to a program."""
+    uniform = program[name]
+    assert isinstance(uniform, moderngl.Uniform)
+    uniform.write(value.T.astype("f4").tobytes())
+
+
 class Painter:
     """Draws one hall for one lens. Room stands for what never moves; `figure` is handed in with each picture."""
 
     def __init__(self, solids: Sequence[Solid], lens: Lens, supersample: float = 1.0) -> None:
         self.lens = lens
-        self._context = moderngl.create_context(standalone=True, backend="egl")
+        self._context = moderngl.create_context(standalone=True, backend="egl")  # type: ignore[arg-type]  # its own documented spelling
         context = self._context
         context.enable(moderngl.DEPTH_TEST | moderngl.CULL_FACE)
         self._picture = context.program(vertex_shader=_VERTEX, fragment_shader=_PICTURE)
@@ -126,7 +133,7 @@ class Painter:
         return matrix
 
     def _cast_shadows(self, shade: Vectors, count: int) -> None:
-        self._depth["shade"].write(shade.T.astype("f4").tobytes())
+        _set(self._depth, "shade", shade)
         self._shadow_target.use()
         self._shadow_target.clear(depth=1.0)
         self._context.cull_face = "front"
@@ -142,13 +149,13 @@ class Painter:
             self._cast_shadows(shade, count)
             self._shaded_x = seen_x
         half = np.array([[0.5, 0, 0, 0.5], [0, 0.5, 0, 0.5], [0, 0, 0.5, 0.4985], [0, 0, 0, 1]])
-        self._picture["shade"].write((half @ shade).T.astype("f4").tobytes())
-        self._picture["view"].write(view_projection(pose, self.lens).T.astype("f4").tobytes())
-        self._picture["light"].write(LIGHT.astype("f4").tobytes())
+        _set(self._picture, "shade", (half @ shade))
+        _set(self._picture, "view", view_projection(pose, self.lens))
+        _set(self._picture, "light", LIGHT)
         self._cloth.use(0)
         self._shadow.use(1)
-        self._picture["cloth"].value = 0
-        self._picture["shadow"].value = 1
+        self._picture["cloth"] = 0
+        self._picture["shadow"] = 1
         self._target.use()
         self._target.clear(0.6, 0.6, 0.6, 1.0)
         self._draw_picture.render(vertices=count)
@@ -163,7 +170,7 @@ class Painter:
     def mask(self, pose: Pose, figure: Sequence[Solid] = ()) -> NDArray[np.uint8]:
         """(H, W) object numbers, upright; 0 where nothing stands."""
         count = self._load(figure)
-        self._mask["view"].write(view_projection(pose, self.lens).T.astype("f4").tobytes())
+        _set(self._mask, "view", view_projection(pose, self.lens))
         self._mask_target.use()
         self._mask_target.clear(0.0, 0.0, 0.0, 0.0)
         self._draw_mask.render(vertices=count)

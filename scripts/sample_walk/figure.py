@@ -10,8 +10,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from sample_walk.hall import RING_Y, RUNG_Y, ring_places, rung_places
-from sample_walk.solids import FABRIC, Colour, Solid, Vectors, ball, bar
+from scripts.sample_walk.hall import RING_Y, RUNG_Y, ring_places, rung_places
+from scripts.sample_walk.solids import FABRIC, Colour, Solid, Vectors, ball, bar
 
 SKIN, LEGS = (0.74, 0.54, 0.43), (0.13, 0.14, 0.22)
 REACH = 0.56

@@ -9,20 +9,21 @@ import sys
 import time
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import av
 import numpy as np
 from PIL import Image
 
-from sample_walk.answers import write_answers, write_json
-from sample_walk.camera import Path as CameraPath
-from sample_walk.draw import Painter
-from sample_walk.hall import Hall, build_hall
-from sample_walk.plan import TICKS_A_SECOND, Shoot, figure_at, plan_clip
-from sample_walk.reel import TRACK_TICKS, Reel
-from sample_walk.speech import Take
-from sample_walk.staff import draw_marks
-from sample_walk.walkfile import Walk
+from scripts.sample_walk.answers import write_answers, write_json
+from scripts.sample_walk.camera import Path as CameraPath
+from scripts.sample_walk.draw import Painter
+from scripts.sample_walk.hall import Hall, build_hall
+from scripts.sample_walk.plan import TICKS_A_SECOND, Shoot, figure_at, plan_clip
+from scripts.sample_walk.reel import TRACK_TICKS, Reel
+from scripts.sample_walk.speech import Take
+from scripts.sample_walk.staff import draw_marks
+from scripts.sample_walk.walkfile import Walk
 
 SUPERSAMPLE = 1.25
 CLIP_BYTES = 7_400_000
@@ -57,7 +58,7 @@ def keep_truth(walk: Walk, takes: Sequence[Take], shoots: Sequence[Shoot], hall:
         starts[shoot.clip] = at
         clips.append({"number": shoot.clip, "file": file, "start_s": round(at, 6), "duration_s": round(length, 6)})
         at += length
-    stills = []
+    stills: list[dict[str, Any]] = []
     for shoot in shoots:
         painter = Painter(hall.solids, shoot.lens)
         path = CameraPath(shoot.keys, walk.seed + shoot.clip)

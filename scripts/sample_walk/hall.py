@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sample_walk.solids import (
+from scripts.sample_walk.solids import (
     BRICK,
     FABRIC,
     FLOOR,
@@ -75,7 +75,8 @@ class Hall:
         if not points:
             raise KeyError(f"nothing named {name!r} stands near x = {near_x}")
         every = np.concatenate(points)
-        return (every.min(axis=0) + every.max(axis=0)) / 2
+        middle: Vectors = (every.min(axis=0) + every.max(axis=0)) / 2
+        return middle
 
     def post_with_pad(self, x: float, z: float) -> None:
         """A steel post up to the ceiling with a soft pad round its foot."""

@@ -7,9 +7,9 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from sample_walk.answers import starts_of, write_answers, write_sound
-from sample_walk.speech import PiperTalker, speak
-from sample_walk.walkfile import WalkFileError, read_walk
+from scripts.sample_walk.answers import starts_of, write_answers, write_sound
+from scripts.sample_walk.speech import PiperTalker, speak
+from scripts.sample_walk.walkfile import WalkFileError, read_walk
 
 HOME = Path(__file__).resolve().parents[2] / "sample_media"
 
@@ -36,7 +36,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         write_sound(takes, out / f"{chosen.walk.stem}.wav")
         write_answers(walk, takes, starts, duration_s, out, f"{chosen.walk.stem}.")
         return 0
-    from sample_walk.film import film_walk
+    from scripts.sample_walk.film import film_walk
 
     film_walk(walk, takes, out, keep_films=chosen.keep_films)
     return 0

@@ -11,12 +11,12 @@ from functools import lru_cache
 
 import numpy as np
 
-from sample_walk.camera import Key, Lens
-from sample_walk.figure import body_in, shirt_of, solids_of
-from sample_walk.hall import Hall
-from sample_walk.solids import Solid
-from sample_walk.speech import Take, TimedSentence
-from sample_walk.walkfile import Section, Shape, Walk
+from scripts.sample_walk.camera import Key, Lens
+from scripts.sample_walk.figure import body_in, shirt_of, solids_of
+from scripts.sample_walk.hall import Hall
+from scripts.sample_walk.solids import Solid
+from scripts.sample_walk.speech import Take, TimedSentence
+from scripts.sample_walk.walkfile import Section, Shape, Walk
 
 LENSES: dict[Shape, Lens] = {"landscape": Lens(960, 540, 711.0), "portrait": Lens(540, 960, 640.0)}
 TICKS_A_SECOND = 600

@@ -16,7 +16,7 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
-from sample_walk.plan import FRAME_TICKS, TICKS_A_SECOND
+from scripts.sample_walk.plan import FRAME_TICKS, TICKS_A_SECOND
 
 PLACE = "+00.5000-025.5000+002.000/"
 MAKE, MODEL = "Quillfern", "Pocket Three"

@@ -168,7 +168,7 @@ def hoop(middle: Sequence[float], radius: float, tube: float, thing: int, colour
         for k in range(sides):
             pairs = [at(i, k), at(i + 1, k), at(i + 1, k + 1), at(i, k + 1)]
             normals = np.array([n for _, n in pairs])
-            faces.append(face([p for p, _ in pairs], thing, normals.mean(axis=0).tolist(), normals))
+            faces.append(face([p.tolist() for p, _ in pairs], thing, normals.mean(axis=0).tolist(), normals))
     t = np.linspace(0, 2 * np.pi, 13)
     middle_line = c + radius * np.stack([np.cos(t), np.sin(t), 0 * t], axis=1)
     return Solid(tuple(faces), colour, PLAIN, (middle_line, tube))

