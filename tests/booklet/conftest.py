@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import shutil
+from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 import pytest
 from PIL import Image, ImageDraw
+from playwright.sync_api import Browser, sync_playwright
 
-from annotator.booklet import Stamp
+from annotator.booklet import Booklet, Stamp, WalkClip, pages, write_site
 from annotator.course import BlanketRule, Clip, Course, RunFormat, Station
 from tests.booklet.makers import AT, HEIGHT, WIDTH, DrawnPictures, box, said, still, surface
 
@@ -95,3 +98,28 @@ def pictures(tmp_path_factory: pytest.TempPathFactory, stations: Sequence[Statio
             exif[0x010F] = "Invented camera maker"
             image.save(folder / f"{one.id}.jpg", quality=92, exif=exif)
     return DrawnPictures(folder)
+
+
+@pytest.fixture(scope="session")
+def booklet(course: Course, stations: Sequence[Station], stamp: Stamp) -> Booklet:
+    return pages(course, stations, stamp)
+
+
+@pytest.fixture(scope="session")
+def site(booklet: Booklet, pictures: DrawnPictures, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The booklet written once; the browser tests only read it."""
+    folder = tmp_path_factory.mktemp("a booklet, für alle")
+    write_site(booklet, pictures, folder, walk={1: WalkClip("walk/clip-1.mp4", "walk/captions.vtt")}, address="https://lane.example/open/")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if chromium is None:
+        pytest.skip("no Chromium on this machine; on Debian or Ubuntu: apt install chromium")
+    quiet = ["--disable-quic", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run"]
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=chromium, args=quiet)
+        yield opened
+        opened.close()

@@ -1,0 +1,315 @@
+"""The phone booklet as a browser shows it: from a folder, without a network, with and without its script, for every reader."""
+
+from __future__ import annotations
+
+import random
+import re
+import shutil
+import subprocess
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Literal
+
+import pytest
+from PIL import Image
+from playwright.sync_api import Browser, Page
+
+from annotator.booklet import Booklet, Stamp, pages, write_site
+from annotator.course import Course, Station, Surface
+from annotator.errors import StageError
+from annotator.marks import ruling_at, zones
+from tests.booklet.makers import HEIGHT, WIDTH, DrawnPictures, rules_of_site
+
+NAMES = ("index.html", "station-1.html", "station-2.html", "station-3.html")
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@pytest.fixture
+def page(browser: Browser) -> Iterator[Page]:
+    context = browser.new_context(viewport={"width": 360, "height": 760})
+    yield context.new_page()
+    context.close()
+
+
+def at(site: Path, name: str) -> str:
+    return (site / name).as_uri()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_page_opens_from_a_folder_and_asks_for_nothing_outside_it(site: Path, page: Page, name: str) -> None:
+    asked: list[str] = []
+    failed: list[str] = []
+    errors: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("requestfailed", lambda request: failed.append(request.url))
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on("console", lambda message: errors.append(message.text) if message.type == "error" else None)
+    page.goto(at(site, name))
+    page.evaluate("for (const image of document.images) image.loading = 'eager'")
+    page.wait_for_function("[...document.images].every((image) => image.complete && image.naturalWidth > 0)")
+    assert page.evaluate("document.fonts.ready.then(() => document.fonts.check('16px \"Atkinson Hyperlegible\"'))")
+    assert asked
+    assert not [url for url in asked if not url.startswith(site.as_uri())]
+    assert (failed, errors) == ([], [])
+
+
+def test_every_link_of_the_booklet_leads_to_a_page_that_is_there(site: Path) -> None:
+    for name in NAMES:
+        for link in re.findall(r'(?:href|src)="([^"#]+)[^"]*"', (site / name).read_text("utf-8")):
+            if not link.startswith(("https://lane.example/", "walk/")):
+                assert (site / link).is_file(), link
+
+
+def test_the_pages_hold_the_rules_in_order(site: Path, booklet: Booklet) -> None:
+    assert rules_of_site(site, 3) == booklet.texts()
+
+
+def test_all_is_there_to_read_without_the_script(site: Path, browser: Browser, booklet: Booklet) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    plain = context.new_page()
+    plain.goto(at(site, "station-1.html"))
+    text = plain.inner_text("body")
+    for rule in booklet.texts()[1]:
+        assert rule in text
+    assert plain.locator(".overlay svg").first.is_visible()
+    assert not plain.locator("#marks").is_visible(), "a switch that does nothing"
+    context.close()
+
+
+@pytest.mark.parametrize(
+    ("station", "still", "division"),
+    [
+        pytest.param(1, 0, None, id="parts-and-blanket-rules"),
+        pytest.param(2, 0, None, id="main-division"),
+        pytest.param(2, 0, "under-tens", id="division"),
+        pytest.param(2, 1, "under-tens", id="second-still"),
+    ],
+)
+def test_a_tap_answers_as_the_ruling_at_that_point_does(
+    site: Path, page: Page, course: Course, stations: Sequence[Station], station: int, still: int, division: str | None
+) -> None:
+    """The script's own geometry against shapely's, at random points and at points near edges."""
+    this = stations[station - 1]
+    still_id = this.stills[still].id
+    page.goto(at(site, f"station-{station}.html"))
+    if division:
+        page.select_option("#division", division)
+    draw = random.Random(station * 10 + still)
+    points = [(draw.uniform(0, WIDTH), draw.uniform(0, HEIGHT)) for _ in range(250)]
+    for mark in this.marks:
+        if mark.still == still_id and mark.rings:
+            points += [(x + draw.uniform(-4, 4), y + draw.uniform(-4, 4)) for x, y in mark.rings[0]]
+    answers = page.evaluate(
+        """([still, points]) => points.map(([x, y]) => {
+          const figure = document.querySelectorAll("[data-still]")[still], picture = figure.querySelector(".still");
+          const box = picture.getBoundingClientRect(), size = [1280, 720];
+          picture.dispatchEvent(new MouseEvent("click", {
+            bubbles: true, clientX: box.left + x / size[0] * box.width, clientY: box.top + y / size[1] * box.height }));
+          const said = figure.querySelector("[role=status]");
+          return [said.dataset.ruling, said.textContent];
+        })""",
+        [still, points],
+    )
+    verdict = {"in": "in play", "out": "out of play", "close": "too close to call"}
+    edge_px = zones(course, this, still_id, division).tolerance_px
+    unclear = 0
+    for point, (ruling, sentence) in zip(points, answers, strict=True):
+        expected = ruling_at(course, this, still_id, point, division=division)
+        if expected.distance_px is not None and abs(expected.distance_px - edge_px) < 0.2:
+            unclear += 1  # areas travel to a tenth of a pixel, and browsers round a click
+            continue
+        assert verdict[ruling] == expected.ruling, (point, sentence, expected.because)
+        if expected.surface is not None and ruling != "close":
+            assert expected.surface.name in sentence
+    assert unclear < 0.05 * len(points)
+    assert {ruling for ruling, _ in answers} >= {"in", "out"}
+
+
+def test_marks_can_be_put_aside_and_the_division_switched(site: Path, page: Page) -> None:
+    page.goto(at(site, "station-2.html"))
+    figure = page.locator("[data-still]").first
+    layers = figure.locator(".overlay")
+    assert layers.nth(0).is_visible() and not layers.nth(1).is_visible()
+    page.select_option("#division", "under-tens")
+    assert layers.nth(1).is_visible() and not layers.nth(0).is_visible()
+    page.uncheck("#marks")
+    assert not layers.nth(0).is_visible() and not layers.nth(1).is_visible()
+    assert figure.locator("img").is_visible()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_scrolls_sideways_at_320_px_nor_with_text_at_200_percent(
+    site: Path, browser: Browser, name: str, scheme: Literal["light", "dark"]
+) -> None:
+    """WCAG 2.2 success criteria 1.4.10 (reflow at 320 CSS px) and 1.4.4 (text to 200 %)."""
+    context = browser.new_context(viewport={"width": 320, "height": 640}, color_scheme=scheme)
+    narrow = context.new_page()
+    narrow.goto(at(site, name))
+    assert narrow.evaluate("document.documentElement.scrollWidth") <= 320
+    narrow.add_style_tag(content="html { font-size: 212.5% !important }")
+    assert narrow.evaluate("document.documentElement.scrollWidth") <= 320
+    context.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", NAMES)
+def test_the_accessibility_checker_finds_nothing(site: Path, browser: Browser, name: str, scheme: Literal["light", "dark"]) -> None:
+    """axe-core's WCAG 2.2 A and AA rules and its best practices, on the page as shown."""
+    axe = ROOT / "web" / "node_modules" / "axe-core" / "axe.min.js"
+    if not axe.is_file():
+        pytest.skip("axe-core is not installed; run scripts/test, or npm ci in web/")
+    context = browser.new_context(viewport={"width": 360, "height": 760}, color_scheme=scheme)
+    shown = context.new_page()
+    shown.goto(at(site, name))
+    shown.evaluate(axe.read_text("utf-8"))
+    kinds = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+    found = shown.evaluate("(kinds) => axe.run(document, { runOnly: kinds })", kinds)
+    assert [(one["id"], [node["html"] for node in one["nodes"]]) for one in found["violations"]] == []
+    assert len(found["passes"]) > 15
+    context.close()
+
+
+@pytest.mark.parametrize("name", ["station-1.html", "station-2.html"])
+def test_targets_are_large_enough_for_a_thumb(site: Path, page: Page, name: str) -> None:
+    """WCAG 2.2 success criterion 2.5.8: 24 by 24 CSS px."""
+    page.goto(at(site, name))
+    sizes = page.eval_on_selector_all(
+        "a, label, select", "(all) => all.map((one) => one.getBoundingClientRect()).map((box) => [box.width, box.height])"
+    )
+    assert sizes
+    assert all(width >= 24 and height >= 24 for width, height in sizes), sizes
+
+
+def test_the_html_checker_finds_nothing(site: Path) -> None:
+    """The Nu HTML checker (npm vnu-jar), where it is installed."""
+    jar = ROOT / "web" / "node_modules" / "vnu-jar" / "build" / "dist" / "vnu.jar"
+    if not jar.is_file() or shutil.which("java") is None:
+        pytest.skip("the Nu HTML checker needs java and npm's vnu-jar in web/")
+    done = subprocess.run(
+        ["java", "-jar", str(jar), "--skip-non-html", "--errors-only", "--format", "text", str(site)], capture_output=True, text=True
+    )
+    assert done.stderr == ""
+
+
+def test_pictures_come_in_sizes_and_carry_no_metadata(site: Path, pictures: DrawnPictures) -> None:
+    assert Image.open(pictures.jpeg("s01-1")).getexif(), "the published picture of this test carries metadata"
+    found = sorted(file.name for file in (site / "pictures").glob("station-1-1-*"))
+    assert found == [f"station-1-1-{width}.{suffix}" for width in (1280, 480, 960) for suffix in ("jpg", "webp")]
+    for file in (site / "pictures").iterdir():
+        image = Image.open(file)
+        assert not image.getexif() and not set(image.info) & {"exif", "xmp", "icc_profile", "comment"}
+        assert b"Invented camera maker" not in file.read_bytes()
+
+
+def test_a_still_is_encoded_once_for_all_outputs(booklet: Booklet, pictures: DrawnPictures, tmp_path: Path) -> None:
+    write_site(booklet, pictures, tmp_path / "one", cache=tmp_path / "kept")
+    kept = {file: file.stat().st_mtime_ns for file in (tmp_path / "kept").iterdir()}
+    assert len(kept) == 3 * 6
+    write_site(booklet, pictures, tmp_path / "two", cache=tmp_path / "kept")
+    assert {file: file.stat().st_mtime_ns for file in (tmp_path / "kept").iterdir()} == kept
+    one, two = ({file.name: file.read_bytes() for file in (tmp_path / name / "pictures").iterdir()} for name in ("one", "two"))
+    assert one == two
+
+
+def test_a_missing_picture_is_named(booklet: Booklet, tmp_path: Path) -> None:
+    with pytest.raises(StageError, match=r"'s01-1\.jpg' cannot be read"):
+        write_site(booklet, DrawnPictures(tmp_path), tmp_path / "out")
+
+
+def test_half_a_picture_is_named(booklet: Booklet, pictures: DrawnPictures, tmp_path: Path) -> None:
+    whole = pictures.jpeg("s01-1").read_bytes()
+    (tmp_path / "s01-1.jpg").write_bytes(whole[: len(whole) // 2])
+    with pytest.raises(StageError, match=r"'s01-1\.jpg' is not a whole picture"):
+        write_site(booklet, DrawnPictures(tmp_path), tmp_path / "out")
+
+
+def test_markup_in_names_is_shown_and_never_run(course: Course, stations: Sequence[Station], page: Page, tmp_path: Path) -> None:
+    nasty = '</script><script>window.run = 1</script><b onclick="x">"&amp;'
+    bad = stations[2].model_copy(update={"number": 1, "name": nasty, "surfaces": (Surface(id="u1", name=nasty, ruling="out"),)})
+    written = pages(course.model_copy(update={"title": nasty}), [bad])
+    write_site(written, DrawnPictures(tmp_path), tmp_path / "out")
+    page.goto(at(tmp_path / "out", "station-1.html"))
+    assert page.evaluate("window.run") is None
+    assert page.inner_text("h1 .name") == nasty[0].upper() + nasty[1:]
+    assert rules_of_site(tmp_path / "out", 1) == written.texts()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_page_carries_the_edition_the_default_rule_and_the_caution(site: Path, page: Page, name: str) -> None:
+    page.goto(at(site, name))
+    foot = page.inner_text("footer")
+    assert "Edition 3 · code 7KQ2MX · 2026-05-09" in foot
+    assert "What is not named is out of play." in foot
+    assert "not a safety inspection" in foot
+
+
+def test_every_page_of_a_draft_says_that_it_is_none(
+    course: Course, stations: Sequence[Station], pictures: DrawnPictures, tmp_path: Path
+) -> None:
+    write_site(pages(course, stations), pictures, tmp_path)
+    for name in NAMES:
+        text = (tmp_path / name).read_text("utf-8")
+        assert "Draft, not an edition" in text
+        assert "Edition" not in text
+
+
+def test_words_lead_to_their_moment_in_the_clip(site: Path, page: Page) -> None:
+    page.goto(at(site, "station-1.html"))
+    assert page.get_attribute(".heard a >> nth=1", "href") == "walk/clip-1.mp4#t=64.0"
+    assert page.get_attribute("video track", "src") == "walk/captions.vtt"
+
+
+def test_the_same_booklet_gives_the_same_bytes(booklet: Booklet, pictures: DrawnPictures, tmp_path: Path) -> None:
+    for name in ("one", "two"):
+        write_site(booklet, pictures, tmp_path / name)
+    one, two = ({file.name: file.read_bytes() for file in (tmp_path / name).rglob("*") if file.is_file()} for name in ("one", "two"))
+    assert one == two
+
+
+def test_forty_surfaces_and_a_name_of_200_letters_stay_within_the_page(
+    course: Course, stations: Sequence[Station], stamp: Stamp, pictures: DrawnPictures, browser: Browser, tmp_path: Path
+) -> None:
+    many = tuple(Surface(id=f"x{at}", name="w" * 200 if at == 0 else f"block {at}", state="accepted") for at in range(40))
+    full = stations[0].model_copy(update={"name": "n" * 200, "surfaces": (*stations[0].surfaces, *many)})
+    write_site(pages(course, [full], stamp), pictures, tmp_path)
+    context = browser.new_context(viewport={"width": 320, "height": 640})
+    narrow = context.new_page()
+    for name in ("index.html", "station-1.html"):
+        narrow.goto(at(tmp_path, name))
+        assert narrow.evaluate("document.documentElement.scrollWidth") <= 320
+    context.close()
+
+
+def _luminance(colour: str) -> float:
+    """WCAG 2.2's relative luminance."""
+    parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    lighter, darker = sorted((_luminance(one), _luminance(other)), reverse=True)
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def test_the_contrast_formula_gives_published_pairs() -> None:
+    """Pairs on white of the WCAG working group's documents: #767676 passes 4.5, #777777 does not."""
+    assert contrast("#767676", "#ffffff") == pytest.approx(4.5422, abs=1e-4)
+    assert contrast("#777777", "#ffffff") == pytest.approx(4.4781, abs=1e-4)
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+def test_text_has_4_5_to_1_and_signs_3_to_1(dark: bool) -> None:
+    sheet = (ROOT / "annotator" / "booklet" / "static" / "booklet.css").read_text("utf-8")
+    blocks = re.findall(r":root\s*\{([^}]*)\}", sheet)
+    colours = dict(re.findall(r"--([a-z-]+):\s*(#[0-9a-f]{6})", blocks[0]))
+    if dark:
+        colours |= dict(re.findall(r"--([a-z-]+):\s*(#[0-9a-f]{6})", blocks[1]))
+    for name in ("ink", "quiet", "in-text", "out-text"):
+        assert contrast(colours[name], colours["paper"]) >= 4.5, name
+    assert contrast(colours["on-tape"], colours["tape"]) >= 4.5
+    assert contrast("#ffffff", colours["in"]) >= 4.5, "the IN plate"
+    assert contrast("#ffffff", "#1d2329") >= 4.5, "the OUT plate"
+    for name in ("in", "out"):
+        assert contrast(colours[name], colours["paper"]) >= 3, name
