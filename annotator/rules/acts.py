@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
-from annotator.rules.lexicon import words
+from annotator.rules.lexicon import SIGNALS, words
 from annotator.rules.likeness import same_head
 from annotator.rules.patterns import PATTERNS, ActKind
 from annotator.rules.phrases import Skeleton
@@ -42,6 +42,7 @@ _NARRATED = re.compile(
 )
 _NARRATES = words("arrive finish next-start past there")
 _EXAMPLE = re.compile(r"\bif (?:you|anybody|anyone|somebody)\b[^.]*\b(?:fail|fall|out of the run|disqualif\w+)\b")
+_LEAVING = re.compile(r"^(?:get|come|step|jump|hop|climb|fall|slide|drop|walk|run|go)\b.* (?:off|from) @|\brun out of @")
 _RULED = frozenset({"in", "out"})
 
 
@@ -57,7 +58,6 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
         return ()
     text = skeleton.text
     found: dict[tuple[ActKind, int], Act] = {}
-    hearsay = bool(_HEARSAY.search(text)) and not _OVERRULED.search(text)
     warned = bool(_EXAMPLE.search(text))
     for kind, weight, rule, pattern in PATTERNS:
         for match in pattern.finditer(text):
@@ -69,15 +69,31 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
                 continue
             if kind not in _NARRATES and _NARRATED.search(_clause_around(text, match.start())):
                 continue
+            if rule == "ring x" and skeleton.mentions[int(word[1:])].head not in SIGNALS:
+                continue
+            if kind == "use" and _LEAVING.search(match.group(0)):
+                continue
             if warned and kind in ("use", "arrive"):
                 continue  # "if you so much as touch the plank, that's a fail" puts nothing in play
-            heard = weight * (0.4 if hearsay and kind in _RULED else 1.0)
+            heard = weight * (0.4 if kind in _RULED and _only_heard(text[: match.start()]) else 1.0)
             act = Act(kind, int(word[1:]) if word.startswith("@") else None, word, item, heard, rule)
             if (kind, item) not in found or found[kind, item].weight < act.weight:
                 found[kind, item] = act
     acts = _settle(found)
     acts = _renamed(skeleton, acts)
     return tuple(sorted((*acts, *_alike(skeleton, acts)), key=lambda a: (a.item, a.kind)))
+
+
+def _only_heard(before: str) -> bool:
+    """Whether what follows is what somebody else says, or what one would think, and not yet the speaker's own word."""
+    found = None
+    for found in _HEARSAY.finditer(before):
+        pass
+    return (
+        found is not None
+        and not re.search(r"\b(?:but|forget|ignore|scrap|well)\b", before[found.start() :])
+        and not _OVERRULED.search(before)
+    )
 
 
 def _clause_around(text: str, at: int) -> str:
@@ -114,7 +130,8 @@ def _settle(found: dict[tuple[ActKind, int], Act]) -> list[Act]:
     return acts
 
 
-_RENAMING = re.compile(r"@(\d+) , (?:and )?(?:which|that|so that|this) be @(\d+)")
+_RENAMING = re.compile(r"@(\d+) , (?:and )?(?:(?:which|that|so that|this) be )?@(\d+)(?= [,.]|$)")
+_PRESENTS = re.compile(r"(?:there|here) be $")
 
 
 def _renamed(skeleton: Skeleton, acts: list[Act]) -> list[Act]:
@@ -123,6 +140,8 @@ def _renamed(skeleton: Skeleton, acts: list[Act]) -> list[Act]:
         old, new = int(match[1]), int(match[2])
         if not same_head(skeleton.mentions[old].head, skeleton.mentions[new].head):
             continue
+        if " be " not in match.group(0) and (not _PRESENTS.search(skeleton.text[: match.start()]) or skeleton.mentions[old].plural):
+            continue  # "there is one small box, the pink box, ..."; but "the big ring, the small ring" are two
         at = skeleton.items.index(f"@{new}")
         acts = [replace(a, mention=new, word=f"@{new}", item=at) if a.mention == old else a for a in acts]
     return acts

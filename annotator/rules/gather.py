@@ -54,8 +54,8 @@ def gather(lines: Sequence[Line], previous_finish: Sequence[Mention] = (), *, na
     out = Gathered()
     own = {n.lower() for n in names}
     for k, line in enumerate(lines):
-        _take_line(out, line, lines[k - 1] if k else None, own)
-        if k < 4:
+        _take_line(out, line, lines[k - 1] if k else None, own, lines[k + 1 : k + 3])
+        if k < 6:
             _old_finish_is_start(out, line, k, previous_finish)
     return out
 
@@ -65,10 +65,10 @@ def _is_name(mention: Mention, own: set[str]) -> bool:
     return mention.name in own
 
 
-def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) -> None:
+def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], after: Sequence[Line]) -> None:
     register = out.register
     corrected = bool(_CORRECTS.search(line.plain)) or bool(before and _CORRECTS.search(before.plain))
-    key = age_key(line.plain)
+    key = age_key(line.plain) or _carried_key(line, before)
     by_item: dict[int, list[Act]] = {}
     for act in line.acts:
         by_item.setdefault(act.item, []).append(act)
@@ -90,13 +90,25 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) ->
             mention = line.mentions[index]
             if index in later or _is_name(mention, own):
                 continue
+            if k >= 2 and items[k - 2] in ("that", "which"):
+                continue  # "the ones that hold the roof" says nothing of the roof
             if divided is not None and any(a.kind in ("in", "out", "use") for a in acts) and same_thing(mention, divided.mention):
                 entries[index] = divided
                 register.focus = divided
                 continue
             if _again_said(items, k, line, entries):
                 continue
-            entry = _entry_for(register, line, k, index, mention, acts, bool(limb_by_mention.get(index)), fronted, last_main)
+            entry = _entry_for(
+                register,
+                line,
+                k,
+                index,
+                mention,
+                acts,
+                bool(limb_by_mention.get(index)),
+                fronted,
+                entries.get(topic, last_main) if topic is not None else last_main,
+            )
             if entry is None:
                 continue
             entries[index] = entry
@@ -108,7 +120,8 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) ->
             ):
                 fronted = entry
             for act in acts:
-                entry.evidence.append(Evidence(act.kind, act.weight, line.index, line.said, act.rule, corrected))
+                weight = 1.05 if act.rule == "stand on x" and _just_shown(register, entry, line) else act.weight
+                entry.evidence.append(Evidence(act.kind, weight, line.index, line.said, act.rule, corrected))
                 if act.kind == "either":
                     entry.either = True
             entry.limbs.extend(limb_by_mention.get(index, []))
@@ -118,7 +131,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) ->
                 if topic is not None and topic in entries and act.item > topic + 1:
                     register.focus = entries[topic]
                 _take_pronoun(register, line, act, corrected, divided, key, entries)
-    _above(register, line)
+    _above(register, line, after[0] if after else None)
     if _EITHER.search(line.plain):
         for entry in entries.values():
             entry.either = True
@@ -136,7 +149,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str]) ->
             register.focus.limbs.append(limb)
         else:
             out.loose_limbs.append((limb, line.said))
-    _take_overshoot(out, line, entries, corrected)
+    _take_overshoot(out, line, entries, corrected, after)
 
 
 def _entry_for(
@@ -153,6 +166,8 @@ def _entry_for(
     """The entry that a mention is evidence for; None where it only passes by."""
     items = line.skeleton.items
     whole = fronted or last
+    if mention.head == "end" or (mention.is_part and k and items[k - 1] in ("at", "to", "by", "near", "in", "off", "from", "over")):
+        return None
     if mention.is_part or (
         mention.head in PARTS and mention.part is None and not mention.mods and fronted is not None and _said_as_part(items, k, acts)
     ):
@@ -178,6 +193,14 @@ def _entry_for(
             return register.entry(mention, line.index)
         return None
     return register.entry(mention, line.index)
+
+
+def _just_shown(register: Register, entry: Entry, line: Line) -> bool:
+    """ "you start at the gate, there is a board, stand on the board": the board is the start."""
+    shown = any(e.kind == "there" and line.index - e.line <= 1 for e in entry.evidence)
+    return shown and any(
+        e.kind == "start" and line.index - e.line <= 2 for other in register.entries if other is not entry for e in other.evidence
+    )
 
 
 def _topic(items: Sequence[str]) -> int | None:
@@ -296,9 +319,11 @@ _ABOVE = re.compile(
 )
 
 
-def _above(register: Register, line: Line) -> None:
+def _above(register: Register, line: Line, following: Line | None) -> None:
     """ "what is above the white ring, this is out": a part of the thing spoken of, named by its border."""
     match = _ABOVE.search(line.skeleton.text)
+    if not match and following is not None and re.match(r"(?:and |so )*(?:this|that|it) be out\b", following.skeleton.text):
+        match = _ABOVE.search(line.skeleton.text.rstrip(" .") + " out")
     if not match:
         return
     border = line.mentions[int(match[2])]
@@ -314,6 +339,13 @@ def _above(register: Register, line: Line) -> None:
     part = register.entry(replace(whole.mention, part=None), line.index, part=f"{match[1]} the {border.name}")
     part.evidence.append(Evidence("out", 1.0, line.index, line.said, "what is above x is out"))
     whole.evidence[:] = [e for e in whole.evidence if not (e.kind == "out" and e.line == line.index)]
+
+
+def _carried_key(line: Line, before: Line | None) -> str | None:
+    """ "the small children, under ten. They may use it.": the class told in a breath of its own."""
+    if before is None or not re.match(r"(?:so |and )*(?:they|these|those)\b", line.plain):
+        return None
+    return None if any(a.kind in ("in", "out", "use") for a in before.acts) else age_key(before.plain)
 
 
 _NO = re.compile(r"\b(?:not|no|never|nope|n't|don't|can't|may not|out|nobody)\b|n't\b")
@@ -358,8 +390,10 @@ def _take_divisions(register: Register, line: Line, key: str) -> Entry | None:
     return target
 
 
-def _take_overshoot(out: Gathered, line: Line, entries: dict[int, Entry], corrected: bool) -> None:
+def _take_overshoot(out: Gathered, line: Line, entries: dict[int, Entry], corrected: bool, after: Sequence[Line]) -> None:
     text = line.plain
+    if _OVER.search(text) and not (_FINE.search(text) or _BADLY.search(text)):
+        text = " ".join([text, *(x.plain for x in after if not x.mentions)])  # "and if you fly over it. No problem."
     over, stop = _OVER.search(text), _STOP.search(text)
     said: Overshoot | None = None
     if stop:

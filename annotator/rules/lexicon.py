@@ -72,7 +72,7 @@ HEAPS = words("stack pile row set line bundle")
 
 NOT_A_SURFACE = words(
     """
-    play bounds bound land stuff fives sixes sevens eights nines tens elevens twelves thirteens fourteens fifteens sixteens
+    play bounds bound land stuff fives sixes sevens eights nines tens elevens twelves twelve ten eight seven thirteens fourteens fifteens sixteens
     way time thing side end order minute second hour day week year morning afternoon evening night today tomorrow yesterday moment
     bit lot course station obstacle walk event competition round run try go attempt chance retry do-over doover turn rule question
     answer word name number people person everybody everyone anybody somebody nobody guy kid child mum mom dad parent family athlete
@@ -95,7 +95,7 @@ NOT_A_SURFACE = words(
 APPARATUS = words(
     """
     platform deck box block mat pad beam bar ring rung rope net wall peg step stair ladder board plank bench table crate pallet
-    palette ledge pole post pillar column bridge tyre tire wheel barrel drum spool log stump stone rock brick cube hoop swing strap
+    ledge pole post pillar column bridge tyre tire wheel barrel drum spool log stump stone rock brick cube hoop swing strap
     line cable chain frame rail handrail handle knob hold grip knot ball buoy bag sack panel door window bucket tube pipe tunnel
     slide ramp slope bell button buzzer gong horn flag gate cradle mattress carpet cushion foam wedge pedestal podium perch island
     pontoon raft tile plate disc disk mushroom trampoline hurdle vault horse curtain sheet-net web cargo-net truss scaffold upright
@@ -107,7 +107,7 @@ APPARATUS = words(
 """Nouns that are usually equipment: they need less evidence than a noun we have never seen."""
 PLATFORMS = words(
     """
-    platform deck box block mat bench table crate pallet palette ledge mattress carpet pedestal podium island pontoon tile plate pad
+    platform deck box block mat bench table crate pallet ledge mattress carpet pedestal podium island pontoon tile plate pad
     step stone board bale stool floor perch raft pit tire tyre box carpet landing
     """
 )

@@ -39,7 +39,7 @@ def set_apart(a: Mention, b: Mention) -> bool:
         if x and y and not x & y:
             return True
     mine, yours = a.mods - b.mods, b.mods - a.mods
-    return bool(mine and yours and not a.mods & b.mods and not (a.colours or b.colours))
+    return bool(mine and yours and not a.mods & b.mods)
 
 
 def same_thing(a: Mention, b: Mention) -> bool:

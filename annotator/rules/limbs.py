@@ -141,6 +141,8 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
             continue
         if j in route or (items[j + 1 : j + 2] in (("be",), (",",)) and j <= 1):
             return int(items[j][1:]), False
+    if re.match(r"(?:and |so |then )*it be $", " ".join(items[max(0, item - 2) : item]) + " ") and how == "only" and not before:
+        return None, True
     if how != "barred":
         for j in range(last + 1, min(len(items), last + 9)):
             if items[j].startswith("@") and j in route and j not in ends:

@@ -146,6 +146,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|into) {AT}(?: ,)?(?: \|)? (?:and )?(?:you be|that be you|be) (?:do|finish|home)"),
     ("finish", 0.9, "there is the finish", rf"{PRE}there be the finish"),
     ("finish", 0.8, "ring x", rf"{STRIKE}(?: on)? {AT}"),
+    ("finish", 0.9, "hear x, time stops", rf"(?:hear|ring|hit|press|touch) {AT}(?: ,)?(?: and| \|)* (?:your|the|that)(?: be when)?(?: the)? (?:time|clock)?(?: be)? ?stop"),
     ("finish", 0.9, "the clock stops on x", r"(?:clock|time|timer|watch|run) (?:be )?(?:stop|stopped|end|ended)"
         rf"(?: on| by| when you hit| at| with| when we hear| when you \w+) {AT}"),
     # ---- come to
@@ -160,7 +161,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     # ---- things that are there
     ("there", 0.5, "there is x", rf"(?:there|here) (?:be|come){GAP} {AT}"),
     ("there", 0.5, "you have x", rf"you(?: have|'ve)(?: have)?{GAP} {AT}"),
-    ("there", 0.5, "it is x", rf"(?:it|this|these|here|up there|up here|down there|over there)(?: also)? be(?: \w+){{0,1}} {AT}"),
+    ("there", 0.5, "it is x", rf"(?:it|this|that|these|here|up there|up here|down there|over there)(?: also)? be(?: \w+){{0,1}} {AT}"),
     ("there", 0.5, "then it is x", rf"(?:then|that be|so|just) it be(?: \w+){{0,2}}? {AT}"),
     ("there", 0.5, "the order is x", rf"(?:order|go)(?: 's| be| it go)?(?: \w+)? , {AT}"),
     ("there", 0.3, "x itself", rf"{AT} itself"),
@@ -168,6 +169,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     # ---- use
     ("use", 0.6, "use x", rf"(?:{VERB}|stay|hug|carry on|continue|keep|trust)(?: hold| yourself| your \w+| a \w+| up| sideways| off| out| back| right|"
         rf" left| straight| along| around| on| over| them| it)*{PREP}(?: any of| all of| both| either)? {AT}"),
+    ("use", 0.5, "onto x", rf"(?:onto|on to) {AT}"),
     ("use", 0.5, "along x", rf"(?:along|across|over|up|through|around|round|between|under|down|beneath|via) {AT}"),
     # ---- others
     ("either", 0.5, "either x", rf"(?:either|both) {AT}"),

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import jellyfish
 
 from annotator.rules.lexicon import (
     APPARATUS,
@@ -132,6 +135,22 @@ def _modifier(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
     )
 
 
+@lru_cache(maxsize=4096)
+def heard_as(word: str, lemma: str) -> str:
+    """The piece of equipment that a word sounds exactly like, if it is none itself: "palette" is a pallet, "hand drill" is no word of ours.
+
+    >>> heard_as("palette", "palette"), heard_as("beam", "beam"), heard_as("trip", "trip")
+    ('pallet', 'beam', 'trip')
+    """
+    if lemma in APPARATUS or lemma in PARTS or len(word) < 5:
+        return lemma
+    sound = jellyfish.metaphone(word)
+    fits = sorted(
+        known for known in APPARATUS if known[0] == word[0] and abs(len(known) - len(word)) <= 2 and jellyfish.metaphone(known) == sound
+    )
+    return fits[0] if fits else lemma
+
+
 def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
     """All noun phrases of the sentence that could be a surface or a part of one, in order."""
     tokens = sentence.tokens
@@ -161,6 +180,14 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
             else:
                 break
         end = i
+        if (
+            end - body >= 2
+            and tokens[end - 1].low in ("end", "inn")
+            and tokens[end - 2].low.endswith("s")
+            and (end == len(tokens) or tokens[end].pos == "PUNCT")
+        ):
+            end -= 1  # "the curtain's in", heard as "the curtains end"
+            i = end
         while end > body and not _nominal(tokens, end - 1, inside=determiner is not None or end - 1 > body):
             end -= 1
         if end > body:
@@ -183,8 +210,11 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
             span = span[:k]
             lemma, head = span[-1].lemma, span[-1]
             break
-    if lemma in BODY or (lemma in NOT_A_SURFACE and lemma not in PARTS) or len(head.low) < 2:
+    if lemma in BODY or ((lemma in NOT_A_SURFACE or head.low in NOT_A_SURFACE) and lemma not in PARTS) or len(head.low) < 2:
         return None
+    if len(span) > 1 and lemma not in APPARATUS and all(t.tag in ("NNP", "NNPS") for t in span) and determiner is None:
+        return None  # the name of an event or a person
+    lemma = heard_as(head.low, lemma)
     nxt = tokens[end] if end < len(tokens) else None
     bare = determiner is None and head.tag not in ("NNS", "NNPS")
     if bare and len(span) == 1 and lemma in CONTACT_VERBS and nxt is not None and nxt.pos in ("ADP", "DET", "PRON"):
@@ -213,6 +243,8 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         words = (*kept[:-1], kept[-1] + head.low)
     else:
         words = (*kept, head.low)
+    if lemma != head.lemma and len(words) and lemma in APPARATUS:
+        words = (*words[:-1], lemma + ("s" if head.low.endswith("s") and not lemma.endswith("s") else ""))
     plural = head.tag in ("NNS", "NNPS") or (head.low.endswith("s") and not head.low.endswith("ss") and lemma != head.low)
     is_part = lemma in PARTS and not (mods & COLOURS) and (lemma in PLACE_PARTS or lemma == "hardware")
     return Mention(lemma, words, frozenset(mods), plural, determiner, begin, end - 1, count=count, is_part=is_part)

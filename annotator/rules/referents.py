@@ -98,6 +98,8 @@ class Register:
                 for e in fits
                 if not (mention.mods - e.mention.mods and mention.determiner in ("a", "an", "one", "another") and e.mention.plural)
             ]
+        if not fits and len(mention.words) > 1 and not part:
+            fits = [e for e in self.entries if not e.part and e.mention.words[: len(mention.words)] == mention.words]
         if not fits:
             return None
         return max(fits, key=lambda e: (len(e.mention.mods & mention.mods), e.order))

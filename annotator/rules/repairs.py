@@ -37,6 +37,7 @@ _STOP_BACK = words(
     under up down that's there's use grab hold not be
     """
 )
+SILENCE_S = 1.0  # a gap that stays a silence even where an "um" after it was taken out
 REACH = 7  # words back and ahead within which a correction replaces
 
 
@@ -53,8 +54,12 @@ def mend(words: Sequence[Heard]) -> tuple[Heard, ...]:
     mended = []
     for word, after in zip(kept, [*(k.order for k in kept[1:]), len(numbered)], strict=True):
         # speech that was taken out is no silence
-        end_s = max((w.end_s for w in numbered[word.order : after]), default=word.end_s)
-        mended.append(replace(word, end_s=max(word.end_s, end_s) if after > word.order + 1 else word.end_s))
+        end_s = word.end_s
+        for dropped in numbered[word.order + 1 : after]:
+            if dropped.start_s - end_s > SILENCE_S:
+                break
+            end_s = max(end_s, dropped.end_s)
+        mended.append(replace(word, end_s=end_s))
     return tuple(mended)
 
 
@@ -79,6 +84,14 @@ def _without_repeats(words: list[Heard]) -> list[Heard]:
     """Drop the first of two equal runs of 1 to 5 words that follow each other ("there's a, there's a knot")."""
     out: list[Heard] = []
     for word in words:
+        if (
+            len(out) > 1
+            and out[-1].bare in ("or", "are", "a", "er")
+            and word.bare in _DETERMINERS
+            and out[-2].bare in _DETERMINERS
+            and out[-2].text[-1] == ","
+        ):
+            del out[-2:]  # "on the, er, the platform", with the filler heard as a word
         out.append(word)
         for size in (5, 4, 3, 2, 1):
             if len(out) < 2 * size:
@@ -86,13 +99,15 @@ def _without_repeats(words: list[Heard]) -> list[Heard]:
             old, new = out[-2 * size : -size], out[-size:]
             if [w.bare for w in old] != [w.bare for w in new]:
                 continue
-            if size < 4 and (old[-1].text[-1] in ".?!" or old[-1].bare not in _REPEATABLE):
+            broken = old[-1].bare in _BROKEN_OFF
+            if size < 4 and ((old[-1].text[-1] in ".?!" and not broken) or old[-1].bare not in _REPEATABLE):
                 continue
             del out[-2 * size : -size]
             break
     return out
 
 
+_BROKEN_OFF = words("the a an on onto to in of your and or")
 _REPEATABLE = words(
     """
     the a an you it it's there's is and to on of in they your this that that's we i so but if for with those then from then's are or

@@ -61,6 +61,8 @@ def build(
     for entry in entries:
         if entry.dropped:
             continue
+        if entry is not start and entry not in finishes and _only_passing(entry, finishes):
+            continue
         role: Role = "start" if entry is start else "finish" if entry in finishes else "route"
         ruling, clash, why = _rule(entry)
         if clash:
@@ -107,6 +109,17 @@ def build(
     return Built(station, tuple(clashes), tuple(e.mention for e in finishes), (start.mention,) if start else (), next_start)
 
 
+def _only_passing(entry: Entry, finishes: Sequence[Entry]) -> bool:
+    """Said to be there, after the finish was told, and nothing more: an aside."""
+    if not finishes or entry.limbs or entry.weight("in", "out", "use", "arrive"):
+        return False
+    return (
+        entry.line > max(e.line for f in finishes for e in f.evidence if e.kind in ("finish", "arrive", "next-start"))
+        if any(e.kind in ("finish", "arrive", "next-start") for f in finishes for e in f.evidence)
+        else False
+    )
+
+
 def _drop_groups(entries: list[Entry]) -> None:
     """ "two drums, a fat drum and a thin drum": the members stand, the group that introduced them goes."""
     for group in entries:
@@ -134,7 +147,12 @@ def _only_parts(entries: list[Entry]) -> None:
         if not part.part or not any(e.kind in ("in", "use") for e in part.evidence) or part.weight("out"):
             continue
         for whole in entries:
-            if whole.part is None and same_thing(whole.mention, part.mention) and not whole.dropped:
+            if (
+                whole.part is None
+                and whole.mention.mods == part.mention.mods
+                and same_thing(whole.mention, part.mention)
+                and not whole.dropped
+            ):
                 if whole.weight("in", "out") >= SURE or whole.weight("start", "finish") >= SURE or whole.divisions:
                     continue
                 if any(e.rule.startswith("hands on") for e in whole.evidence if e.kind == "in"):
@@ -167,7 +185,7 @@ def _choose_start(entries: Sequence[Entry]) -> Entry | None:
         if entry.part or entry.dropped or entry.weight("start") < 0.4:
             continue
         first = min(e.line for e in entry.evidence if e.kind == "start")
-        earlier = [e for e in entries if e is not entry and e.weight("use", "in", "there") >= 0.5 and e.line < first]
+        earlier = [e for e in entries if e is not entry and e.weight("use", "in") >= 0.5 and e.line < first]
         routed = any(e.kind in ("use", "in", "out", "there", "arrive") and e.line < first for e in entry.evidence)
         if not earlier and not routed and (entry.mention.head in PLATFORMS or entry.weight("start") >= 0.7):
             return entry

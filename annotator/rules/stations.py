@@ -38,7 +38,7 @@ _NEXT = re.compile(
 )
 _TURN = re.compile(
     r"^(?:right|okay|ok|alright|all right|moving on|next|so now|now then|now,|come (?:round|with|over|on|along)|let's|follow me|over here|keep up|here we|this (?:one|is)|finally|"
-    r"would you (?:ever )?come|on to|onwards|if you'd follow|so if|now (?:the|we)|and now|off we go|last)\b"
+    r"would you (?:ever )?come|on to|onwards|if you'd follow|so if i can|now (?:the|we)|and now|off we go|last)\b"
 )
 _UNNAMED = re.compile(
     r"\b(?:has(?:n't| not| no) (?:got )?(?:a )?name|got no name|don't know (?:the|its) name|no name|this one's|this one has)\b"
@@ -78,7 +78,7 @@ class Division:
     said_count: int | None
 
 
-def _number_said(line: Line) -> tuple[float, int | None]:
+def _number_said(line: Line, last: int) -> tuple[float, int | None]:
     text = line.plain
     for pattern, weight in ((_NUMBERED, 2.2), (_ORDINAL, 1.7), (_BARE, 1.6), (_LAST, 1.5), (_NUMBERED_IN, 1.4)):
         match = pattern.search(text)
@@ -91,6 +91,8 @@ def _number_said(line: Line) -> tuple[float, int | None]:
                 continue
             groups = match.groupdict()
             number = NUMBER.get(groups.get("n") or "", ORDINAL.get(groups.get("o") or ""))
+            if pattern is _BARE and not (number and last < number <= last + 3):
+                continue  # "one, because it is out, and two, ..." counts reasons, not stations
             return weight, number if number and number > 0 else None
     if _NEXT.search(text):
         return 1.4, None
@@ -103,8 +105,10 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
     seen: set[str] = set()
     recent: list[tuple[int, str]] = []  # heads with colours of things that a station may have ended on
     last_finish = -99
+    last_number = 0
     for i, line in enumerate(lines):
-        ordinal, number = _number_said(line)
+        ordinal, number = _number_said(line, last_number)
+        last_number = max(last_number, number or 0)
         name = 0.0
         displaced = bool(_OUT_OF_PLACE.search(line.plain))
         for naming in line.names:
@@ -178,7 +182,7 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
         if inside and not (lively and finished):
             head["ordinal"] = max(head.get("ordinal", 0.0), cue.ordinal * (1.0 if b == a else 0.85 if b - a < 3 else 0.7))
             head["name"] = max(head.get("name", 0.0), cue.name * (1.0 if b - a < 2 else 0.85 if b - a < 4 else 0.7))
-            head["start"] = max(head.get("start", 0.0), cue.start)
+            head["start"] = max(head.get("start", 0.0), cue.start * (1.0, 0.95, 0.85, 0.75, 0.7)[min(4, b - a)])
         else:
             against += 0.9 * cue.ordinal + 0.55 * cue.name + (0.6 * cue.start if cue.start > 1.0 or finished else 0.0)
         if cue.start_key and first_key is None:

@@ -13,6 +13,8 @@ from functools import lru_cache
 from typing import Any
 
 from annotator.course import Word
+from annotator.rules.lexicon import APPARATUS, BODY
+from annotator.rules.lexicon import words as word_set
 
 LONGEST_SENTENCE = 60  # words; unpunctuated speech is handed to the parser in pieces of this size
 PAUSE_S = 1.2  # a silence that ends a sentence whatever the punctuation says
@@ -80,8 +82,44 @@ def clean(words: Iterable[Word]) -> tuple[Heard, ...]:
     return tuple(kept)
 
 
+_FRAGMENT_WORDS = word_set(
+    """
+    only hand hands foot feet leg legs arm arms same one top tops cap caps rim rims side sides edge edges no just both all any a an the your
+    then again and or too as well please red orange yellow green blue purple violet pink brown black white grey gray teal silver gold wooden
+    tall short big small long low high little metal steel on with of them it
+    """
+)
+_ANSWERS = frozenset({"yes", "no", "nope", "yeah"})
+
+
+def _completes(words: Sequence[Heard], a: int, b: int, before: int) -> bool:
+    """Whether words a..b are no sentence of their own but a piece of the one before ("Feet only.", "The square deck.", "Yes.")."""
+    said = [w.bare for w in words[a:b]]
+    if len(said) == 1 and said[0] in _ANSWERS:
+        return a - before <= 3
+    if len(said) > 4 or said[0] in _ANSWERS or (len(said) == 1 and said[0] in ("please", "all", "again", "one")):
+        return False
+    known = [w in _FRAGMENT_WORDS or w in APPARATUS or w.rstrip("s") in APPARATUS or w in BODY for w in said]
+    return all(known)
+
+
 def cut(words: Sequence[Heard]) -> Iterator[tuple[int, int]]:
-    """Spans of word indices between full stops, long silences, and at most LONGEST_SENTENCE words."""
+    """Spans of word indices between full stops, long silences, and at most LONGEST_SENTENCE words; pieces joined to what they complete."""
+    held: tuple[int, int] | None = None
+    for a, b in _stops(words):
+        if held is None:
+            held = (a, b)
+        elif _completes(words, a, b, held[0]) and b - held[0] <= LONGEST_SENTENCE and words[a].start_s - words[a - 1].end_s <= PAUSE_S:
+            held = (held[0], b)
+        else:
+            yield held
+            held = (a, b)
+    if held is not None:
+        yield held
+
+
+def _stops(words: Sequence[Heard]) -> Iterator[tuple[int, int]]:
+    """Spans between full stops, long silences, and at most LONGEST_SENTENCE words."""
     begin = 0
     for i, word in enumerate(words):
         last = i + 1 == len(words)
@@ -106,12 +144,17 @@ def tagger() -> Any:
 def read(words: Sequence[Heard]) -> tuple[Sentence, ...]:
     """The walk's sentences with tagged tokens. Linear in the number of words."""
     spans = list(cut(words))
-    texts = [" ".join(w.text for w in words[a:b]) for a, b in spans]
+    shown = [w.text for w in words]
+    for a, b in spans:
+        for i in range(a, b - 1):
+            if _END.search(shown[i]):
+                shown[i] = re.sub(r"[.?!…]+$", ",", shown[i])  # inside a joined sentence
+    texts = [" ".join(shown[a:b]) for a, b in spans]
     sentences: list[Sentence] = []
     for (a, b), doc in zip(spans, tagger().pipe(texts, batch_size=128), strict=True):
         owner: list[int] = []
         for i in range(a, b):
-            owner.extend([i] * (len(words[i].text) + 1))
+            owner.extend([i] * (len(shown[i]) + 1))
         tokens = []
         for token in doc:
             if token.is_space:
