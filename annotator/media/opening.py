@@ -7,7 +7,7 @@ Times of frames are decode.py's; this module reads no further than the first fra
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
@@ -99,16 +99,26 @@ def decoded(container: Any, track: Any) -> Iterator[Any]:
 
     Frames without any time stamp, and those that the decoder flags as corrupt, are left out.
     """
+    emptied = False
     for packet in packets(container, track):
-        try:
-            frames = packet.decode()
-        except av.error.FFmpegError:
-            continue  # what follows a damaged stretch is decoded again
-        for frame in frames:
-            if frame.pts is None:
-                frame.pts = frame.dts
-            if frame.pts is not None and not frame.is_corrupt:
-                yield frame
+        emptied = packet.size == 0
+        if not packet.is_corrupt:  # the last one of a file that was cut off: its error would cost the frames still in the decoder
+            yield from _whole_frames(packet.decode)
+    if not emptied:  # reading broke off where the file was cut; the decoder still holds what came before
+        yield from _whole_frames(lambda: track.decode(None))
+
+
+def _whole_frames(decode: Callable[[], list[Any]]) -> Iterator[Any]:
+    """Frames that are whole and have a time; none where the data are damaged: what follows is decoded again."""
+    try:
+        frames = decode()
+    except av.error.FFmpegError:
+        return
+    for frame in frames:
+        if frame.pts is None:
+            frame.pts = frame.dts
+        if frame.pts is not None and not frame.is_corrupt:
+            yield frame
 
 
 def packets(container: Any, *tracks: Any) -> Iterator[Any]:
