@@ -8,6 +8,7 @@ voice in them reach the recogniser: small models invent words on silence. Decodi
 from __future__ import annotations
 
 import os
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -37,6 +38,7 @@ LOW = -1.0
 UNHEARD_S = 0.8  # so much voice without a word is worth a second look
 LAST_S = 0.3  # the recogniser cuts last words short
 EDGE_S = 0.2
+ONSET_S = 0.35
 
 Samples = NDArray[np.float32]
 
@@ -95,15 +97,10 @@ def recognise(
     words: list[Word] = []
     done_s = 0.0
     for block in blocks(pieces):
-        done_here = 0.0
-        for at_s, found in _recognised(model, block.samples, hints):
-            words.extend(_moved(found, block.start_s))
-            done_here = max(done_here, at_s)
-            if progress and total_s:
-                progress(min(1.0, (done_s + done_here) / total_s))
+        tell = _Told(progress, done_s, total_s)
+        words.extend(_moved(_recognised(model, block.samples, hints, tell), block.start_s))
         done_s += len(block.samples) / RATE_HZ
-        if progress and total_s:
-            progress(min(1.0, done_s / total_s))
+        tell(len(block.samples) / RATE_HZ)
     if progress:
         progress(1.0)
     return tidy(sorted(words, key=lambda word: word.start))
@@ -163,8 +160,21 @@ def load(folder: Path) -> Any:
     return BatchedInferencePipeline(WhisperModel(str(folder), device="cpu", compute_type="int8", cpu_threads=threads))
 
 
-def _recognised(model: Any, samples: Samples, hints: Sequence[str]) -> Iterator[tuple[float, tuple[Word, ...]]]:
-    """Words of one block, window after window, with the second up to which the block is done."""
+class _Told:
+    """Passes on how far a block is, as a share of the whole."""
+
+    def __init__(self, progress: Progress | None, before_s: float, total_s: float | None) -> None:
+        self.progress, self.before_s, self.total_s = progress, before_s, total_s
+        self.furthest_s = 0.0
+
+    def __call__(self, at_s: float) -> None:
+        self.furthest_s = max(self.furthest_s, at_s)
+        if self.progress and self.total_s:
+            self.progress(min(1.0, (self.before_s + self.furthest_s) / self.total_s))
+
+
+def _recognised(model: Any, samples: Samples, hints: Sequence[str], tell: _Told) -> list[Word]:
+    """The words of one block, window after window, times from its start."""
     settings: dict[str, Any] = {
         "language": None if model.model.model.is_multilingual else "en",
         "beam_size": BEAM,
@@ -173,19 +183,40 @@ def _recognised(model: Any, samples: Samples, hints: Sequence[str]) -> Iterator[
         "hotwords": ", ".join(hints) or None,
     }
     segments, _ = model.transcribe(samples, batch_size=BATCH, vad_filter=True, **settings)
-    heard: list[Word] = []
+    words: list[Word] = []
     for segment in segments:
         if _is_speech(segment):
-            words = _words(segment.words, 0.0)
+            words.extend(_words(segment.words, 0.0))
         elif segment.compression_ratio > REPEATS:
-            words = _again(model, samples, (segment.start, segment.end), settings)
-        else:
-            words = ()
-        heard.extend(words)
-        yield segment.end, words
+            words.extend(_again(model, samples, (segment.start, segment.end), settings))
+        tell(segment.end)
+    speech = [(first / RATE_HZ, last / RATE_HZ) for first, last in _speech_spans(samples)]
     # The decoder sometimes ends a window early and leaves whole sentences out: look where somebody speaks and no word stands.
-    for span in unheard([(first / RATE_HZ, last / RATE_HZ) for first, last in _speech_spans(samples)], heard):
-        yield len(samples) / RATE_HZ, _again(model, samples, span, settings)
+    for span in unheard(speech, words):
+        words.extend(_again(model, samples, span, settings))
+        tell(span[1])
+    return begin_with_the_voice(sorted(words, key=lambda word: word.start), speech)
+
+
+def begin_with_the_voice(words: Sequence[Word], speech: Sequence[Span]) -> list[Word]:
+    """Words that follow a pause, moved by up to `ONSET_S` to where the voice sets in: the detector knows it better than the recogniser.
+
+    On synthetic speech with known times the recogniser is off by 0.05 to 0.07 s at the median, the detector by 0.01 s.
+
+    >>> begin_with_the_voice([Word(start=1.2, end=1.6, text="Feet")], [(1.05, 1.7)])[0].start
+    1.05
+    """
+    moved = list(words)
+    starts = [word.start for word in words]
+    for onset, _ in speech:
+        after = bisect_left(starts, onset)
+        near = min(range(max(0, after - 1), min(len(starts), after + 1)), key=lambda at: abs(starts[at] - onset), default=None)
+        if near is None or abs(starts[near] - onset) > ONSET_S:
+            continue
+        earliest = moved[near - 1].start + 0.04 if near else 0.0
+        if onset >= earliest and (near + 1 == len(starts) or onset < starts[near + 1]):
+            moved[near] = moved[near].model_copy(update={"start": onset, "end": max(onset, moved[near].end)})
+    return moved
 
 
 def unheard(speech: Sequence[Span], words: Sequence[Word]) -> list[Span]:
