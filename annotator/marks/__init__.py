@@ -1,5 +1,6 @@
 """Marks on stills: outlines, the zones and rulings that follow from them, drawing, and what vision proposes."""
 
+from annotator.marks.faces import blur, find_faces
 from annotator.marks.items import RuleItem, rule_items
 from annotator.marks.looks import PlateWords
 from annotator.marks.outlines import area
@@ -25,6 +26,8 @@ __all__ = [
     "Tied",
     "Zones",
     "area",
+    "blur",
+    "find_faces",
     "overlay",
     "overlay_items",
     "overlay_svg",
