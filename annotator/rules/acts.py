@@ -79,9 +79,27 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
             act = Act(kind, int(word[1:]) if word.startswith("@") else None, word, item, heard, rule)
             if (kind, item) not in found or found[kind, item].weight < act.weight:
                 found[kind, item] = act
-    acts = _settle(found)
+    aside = _modifying(skeleton, list(found.values()))
+    acts = [a for a in _settle(found) if not (a.kind in ("use", "there") and a.item in aside)]
     acts = _renamed(skeleton, acts)
     return tuple(sorted((*acts, *_alike(skeleton, acts)), key=lambda a: (a.item, a.kind)))
+
+
+_SUBJECT = frozenset({"x is out", "x is in", "x is not allowed", "x may not be touched", "x may be used"})
+
+
+def _modifying(skeleton: Skeleton, acts: list[Act]) -> set[int]:
+    """Phrases between a ruled phrase and its verb: in "the frame around the net is out" nothing is said of the net."""
+    items = skeleton.items
+    inside: set[int] = set()
+    for act in acts:
+        if act.rule in _SUBJECT and act.mention is not None:
+            for k in range(act.item + 1, len(items)):
+                if items[k] in ("be", "can", "may", ",", "|", "count", "stay", "remain"):
+                    break
+                if items[k].startswith("@"):
+                    inside.add(k)
+    return inside
 
 
 def _only_heard(before: str) -> bool:
@@ -147,16 +165,18 @@ def _renamed(skeleton: Skeleton, acts: list[Act]) -> list[Act]:
     return acts
 
 
-_LIST = words(", and or then &")
+_LIST = words("| , and or then &")
 
 
 def _alike(skeleton: Skeleton, acts: list[Act]) -> list[Act]:
     """Phrases listed with one that an act is about share it: "doors and handles are in", "you grab the bar, the rings"."""
     more: list[Act] = []
     items = skeleton.items
-    taken = {a.item for a in acts if a.kind in ("in", "out", "start", "finish", "arrive")}
+    taken = {a.item for a in acts if a.kind in ("in", "out", "start", "finish")}
     for act in acts:
-        if act.kind not in ("in", "out", "use", "there") or act.mention is None:
+        if act.mention is None or act.kind not in ("in", "out", "use", "there", "finish"):
+            continue
+        if act.kind == "finish" and items[act.item + 1 : act.item + 2] != ("or",):
             continue
         step = -1 if act.rule in ("x is out", "x is in", "x is not allowed") else 1
         k = act.item + step
@@ -169,7 +189,7 @@ def _alike(skeleton: Skeleton, acts: list[Act]) -> list[Act]:
                 break
             if step == 1 and k + 1 < len(items) and items[k + 1] not in _LIST | {".", "|", "too", "again", "on", "for"}:
                 break
-            if step == -1 and k > 0 and items[k - 1] not in _LIST | {"|", "both", "all", "so", "but"}:
+            if step == -1 and k > 0 and items[k - 1] not in _LIST | {"both", "all", "so", "but"}:
                 break
             if k in taken:
                 break

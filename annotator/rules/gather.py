@@ -23,11 +23,11 @@ _CORRECTS = re.compile(
     r"\b(?:forget|ignore|scratch that|changed?|decided|sorry|hang on|i was wrong|no longer|instead of|correct(?:ion)?|actually|not any ?more|my mistake|disregard|take that back)\b"
 )
 _OVER = re.compile(
-    r"\b(?:overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|fly|flies|charg\w+|carry|carries|step|steps|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|straight over|right past|off the (?:far )?end|straight off|right off)|"
+    r"\b(?:overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|fly|flies|charg\w+|carry|carries|step|steps|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|straight over|right past|off the (?:far )?end|straight off|right off|off it\b|off the end)|"
     r"who go(?:es)? over|keep(?:s)? going|legs carry you|run it out|past it|straight over it|right past it|go over the)\b"
 )
 _STOP = re.compile(
-    r"\b(?:must stop|do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have to hold|must hold|hold it there|and hold it|stick it|stick the landing|stop on it)\b"
+    r"\b(?:must stop|do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have to hold|must hold|(?:have to|must|need to|gotta|got to) stay on|hold it there|and hold it|stick it|stick the landing|stop on it)\b"
 )
 _FINE = re.compile(
     r"\b(?:fine|okay|ok|all right|alright|no problem|no harm|grand|not bothered|without penalty|don't (?:care|mind)|is allowed|that's allowed|can run|may run|can go|may go|no bother|doesn't matter|as far as you want|no matter|not a problem|no worries|you can (?:just )?(?:run|carry|keep))\b"
@@ -90,7 +90,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             mention = line.mentions[index]
             if index in later or _is_name(mention, own):
                 continue
-            if k >= 2 and items[k - 2] in ("that", "which"):
+            if k >= 2 and items[k - 2] in ("that", "which") and items[k - 1] not in (",", "be"):
                 continue  # "the ones that hold the roof" says nothing of the roof
             if divided is not None and any(a.kind in ("in", "out", "use") for a in acts) and same_thing(mention, divided.mention):
                 entries[index] = divided

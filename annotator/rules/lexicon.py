@@ -72,7 +72,7 @@ HEAPS = words("stack pile row set line bundle")
 
 NOT_A_SURFACE = words(
     """
-    play bounds bound land stuff fives sixes sevens eights nines tens elevens twelves twelve ten eight seven thirteens fourteens fifteens sixteens
+    play bounds bound limit limits yours mine contact land stuff fives sixes sevens eights nines tens elevens twelves twelve ten eight seven thirteens fourteens fifteens sixteens
     way time thing side end order minute second hour day week year morning afternoon evening night today tomorrow yesterday moment
     bit lot course station obstacle walk event competition round run try go attempt chance retry do-over doover turn rule question
     answer word name number people person everybody everyone anybody somebody nobody guy kid child mum mom dad parent family athlete
@@ -127,6 +127,10 @@ CONTACT_VERBS = words(
     reach pinch press hit strike smack slap ring kick tap mount straddle wrap clamp hug lean sit lie kneel land balance ride slide
     shuffle scale clamber haul squeeze work move visit put rest place brace go get make
     """
+)
+
+SIZES = words(
+    "big small little tall short long low high wide narrow thin thick fat round square large wee tiny left right upper lower top bottom middle first second"
 )
 
 _AGE = r"(?:" + "|".join(sorted(_NUMBERS[3:], key=len, reverse=True)) + r"|\d{1,2})"

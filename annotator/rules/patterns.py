@@ -25,6 +25,7 @@ REF = r"(?P<r>@\d+|it|that|this|those|these|they|them|ones?)(?= |$)"
 AT = r"(?P<r>@\d+)(?= |$)"
 PRE = r"(?:(?<= )|^)"
 END = r"(?= [,|.]|$)"
+IS = r"(?: be| count as| stay| remain)"
 ADV = (
     r"(?: (?:also|always|too|all|both|still|definitely|just|only|again|everywhere|very|absolutely|strictly|perfectly|totally|of course|"
     r"then|now|completely|usually|itself|themselves|here|there|well|really|not (?:just|only)))*"
@@ -35,7 +36,8 @@ PREP = (
 )
 PP = (
     r"(?: (?:above|below|behind|on|under|along|around|round|next to|at|in|between|beside|near|over|of|from|inside|outside|beneath|"
-    r"across|through|up at)(?: the)? (?:@\d+|here|there)| halfway \w+| up there| over there| down there| there| here| itself| @\d+ hang on)*"
+    r"across|through|up at)(?: the)? (?:@\d+|here|there)| halfway \w+| up there| over there| down there| there| here| itself| @\d+ hang on|"
+    r" that [a-z]+(?: [a-z]+)? (?:@\d+|on|from|up|down|off)| (?:mark|paint|cover|wrap|label|tape)\w* (?:in|with) \w+)*"
 )
 VERB = _any(
     *sorted(CONTACT_VERBS - {"go", "make", "get", "work", "sit", "move", "put", "place"}, key=len, reverse=True),
@@ -45,7 +47,7 @@ FAR = r"(?: (?!not\b|never\b|no\b|without\b)[^,|. ]+){0,4}?"
 GAP = r"(?: [^,|. ]+){0,4}?"
 GOOD = (
     r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here)|okay|ok|fine|allowed?|permit|permitted|legal|fair game|"
-    r"good(?! for)|all right|alright|grand|usable|live|available|yours|game|safe to use|free to use)(?= |$)"
+    r"good(?! for)|all right|alright|grand|usable|live|available|yours|for you|game|safe to use|free to use)(?= |$)"
 )
 BAD = (
     r"(?:out(?= [,|.]|$| of play| of bound| for| because| everywhere| completely| too| as well| all| there| even| on| at| here)|off - limits?|"
@@ -80,8 +82,8 @@ LEAD = r"(?:^|[,|] )(?:and |so |now |then |but |okay |because |well |right |, )*
 
 _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     # ---- out of play
-    ("out", 1.0, "x is out", rf"{REF}{PP}(?: (?!not\b)[^,|. ]+){{0,2}}? be{ADV} {BAD}"),
-    ("out", 1.0, "x is not allowed", rf"{REF}{PP} be{ADV} {NOT}{ADV} {GOOD}"),
+    ("out", 1.0, "x is out", rf"{REF}{PP}(?: (?!not\b)[^,|. ]+){{0,2}}?{IS}{ADV} {BAD}"),
+    ("out", 1.0, "x is not allowed", rf"{REF}{PP}{IS}{ADV} {NOT}{ADV} {GOOD}"),
     ("out", 1.0, "x never okay", rf"{REF} (?:, like [^,|.]+ , )?(?:never|not){ADV} (?:okay|ok|allowed?|fine|in play|permitted)"),
     ("out", 1.0, "x may not be touched", rf"{REF}{PP}{ADV} (?:can|may|must|should|shall|be) {NOT}(?: to)? be{ADV} (?:touch|use|grab|hold|step)\w*"),
     ("out", 1.0, "you may not touch x", rf"{NOT_TO} (?!need|have|want){VERB}{HOLD}{PREP}(?: any of| all of| the lot of)? {REF}"),
@@ -99,12 +101,17 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "don't want to see you on x", rf"(?:do|does|will) not (?:want|like) to see (?:you|anybody|anyone)(?: \w+)? (?:on|touch|use|with){GAP} {REF}"),
     ("out", 0.9, "except x", rf"(?:except|except for|but not|apart from|other than|excluding|minus) {AT}"),
     ("out", 1.0, "x does not count", rf"{AT} (?:do|will) not count"),
+    ("out", 0.8, "touch x and you fail", rf"(?:if|when)(?: \|)? (?:you|anybody|anyone|somebody|they)(?: ever| even)? (?:touch|use|grab|step on|hit|brush|stand on|hold){PREP} {AT}"
+        r"[^.]{0,50}?(?:fail|fall|disqualif\w*|be out|be over)"),
+    ("out", 0.9, "touching x is a fail", rf"(?:touch|contact with|touch of|stand on|step on) {AT} (?:be a (?:fail|fall)|mean)"),
     ("include", 1.0, "that includes x", rf"(?:that|and that|this) (?:be|include)(?: also)? {AT} include|(?:that|this) include {AT.replace('<r>', '<r2>')}"),
     # ---- in play
-    ("in", 1.0, "x is in", rf"{REF}{PP}{ADV} be{ADV} {GOOD}"),
+    ("in", 1.0, "x is in", rf"{REF}{PP}{ADV}{IS}{ADV} {GOOD}"),
     ("in", 0.7, "x's in, heard as end", rf"{REF} (?:end|inn|and)(?= [,.]|$)"),
     ("in", 0.8, "x's in, heard as end", rf"{AT} in(?= [,.]|$)"),
     ("in", 1.0, "you may use x", rf"{CAN}(?: also| just| still| always| all| even| only| both| happily| safely)* {VERB}{HOLD}{PREP}{SOME}{FAR} {REF}"),
+    ("in", 1.0, "x may be used", rf"{REF}{PP}{ADV} (?:can|may|might)(?: also| all| both)* be{ADV} (?:touch|use|grab|hold|step|climb|stand)\w*"),
+    ("in", 1.0, "need not but may", rf"do not (?:have|need) to {VERB}{PREP} {AT}(?: ,)?(?: \|)? but you (?:can|may)"),
     ("in", 1.0, "x, yes", rf"{PRE}{AT}(?: ,)? (?:yes|yeah|yep|okay|fine){END}"),
     ("in", 0.9, "x too", rf"{PRE}{AT} (?:too|as well){END}"),
     ("in", 1.0, "any part of you can touch x", rf"(?:any part|any bit) of you can touch {REF}"),
@@ -114,11 +121,12 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("in", 1.0, "x is for the hands", rf"{AT} (?:be )?for (?:the|your) (?:hand|foot)"),
     ("in", 0.9, "x allowed", rf"(?:[,|] |^){AT}(?: be)? (?:allowed|permitted|in play|fair game|okay)"),
     # ---- start
-    ("start", 1.0, "start on x", rf"{BEGIN}(?: \w+){{0,4}}? (?:on|from|at|by|in|off|with) {AT}"),
+    ("start", 1.0, "start on x", rf"{BEGIN}(?: \w+){{0,4}}? (?:on|from|at|by|in|off|with|behind) {AT}"),
     ("start", 1.05, "start at a on x", rf"{BEGIN}(?: \w+){{0,3}}? (?:on|from|at|by|in) @\d+ (?:on|at|by|in|of) {AT}"),
     ("start", 1.0, "start is x", rf"{BEGIN} (?:be |on |position |point |platform |, )*{AT}"),
     ("start", 1.05, "start at a, stand on x", rf"{BEGIN}[^|.]* , (?:so )?stand on {AT}"),
-    ("start", 1.0, "start position, x", rf"start (?:position|point|place|spot)(?: ,| be)* (?:on )?{AT}"),
+    ("start", 1.0, "start position, x", rf"(?:start|starting) (?:position|point|place|spot)(?: ,| be)* (?:on |at |behind )?{AT}"),
+    ("start", 1.0, "stand on x to begin", rf"(?:on|at|behind) {AT} to (?:begin|start)"),
     ("start", 1.0, "x is your start", rf"{AT} be{ADV} (?:the|your|a|our) start(?! of| for)"),
     ("start", 1.0, "x, that's your start", rf"{AT}(?: ,)? that be (?:the|your) start"),
     ("start", 1.0, "x is where you start", rf"{AT} be where (?:you|we|they|it|this one)(?: all)? (?:start|begin|take off|set off|go)"),
@@ -130,11 +138,12 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("start", 0.7, "jump off x", rf"{LEAD}(?:jump|step|swing|leap|push|hop|climb|walk) (?:off|from) {AT}"),
     ("start", 0.7, "you are on x", rf"you (?:be|be stand|stand|wait|get|be go to be)(?: up| here| now| again| back| ready)* (?:on|at|in) {AT}"),
     ("start", 0.7, "stand on x", rf"{LEAD}stand (?:up )?on {AT}"),
-    ("start", 0.4, "feet on x", rf"{PRE}(?:foot|both foot|two foot) on {AT}{END}"),
+    ("start", 0.4, "feet on x", rf"(?:^(?:foot|hand)|{PRE}both foot|{PRE}two foot) on {AT}{END}"),
     # ---- finish
     ("finish", 1.0, "finish on x", r"(?:finish|end up|end|you end|done|conclude)(?: up| off| down| by stand| here| there| right| it| stand| by standing|"
         rf" standing| when you be| when you have two foot)* (?:on|at|in|with|onto) {AT}"),
     ("finish", 1.0, "the finish is x", rf"finish(?: be| ,| platform| position| here| point| spot| line)* {AT}"),
+    ("finish", 1.0, "the finish is there, x", rf"finish be (?:over |right |up |down |just )*(?:there|here) , {AT}"),
     ("finish", 1.0, "on x you finish", rf"(?:on|at|in) {AT} (?:be where )?(?:you|it) (?:all )?(?:finish|end|be do)"),
     ("finish", 0.9, "the end is x", rf"(?:the |your )?(?:end|finish)(?: of it| of this one| of that| point)? be (?:the \w+ )?{AT}"),
     ("finish", 1.0, "x is your finish", rf"{REF}(?: ,)?(?: and)?(?: that)? be{ADV} (?:where (?:you|it|this|we)(?: all)? (?:finish|end)|(?:the|your|a|our) (?:finish|end(?= [,.])))"),

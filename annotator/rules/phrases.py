@@ -30,7 +30,7 @@ from annotator.rules.text import Sentence, Token
 
 _DROPPED = words(
     """
-    same next other own whole entire very real actual only such more most many several last another certain final far nice lovely
+    same next other own whole entire very real actual only such more most many several last another certain final nice lovely
     extra few different any every each all both either neither some particular following new old equally awful horrid famous super
     mere own
     """
@@ -217,7 +217,13 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     lemma = heard_as(head.low, lemma)
     nxt = tokens[end] if end < len(tokens) else None
     bare = determiner is None and head.tag not in ("NNS", "NNPS")
-    if bare and len(span) == 1 and lemma in CONTACT_VERBS and nxt is not None and nxt.pos in ("ADP", "DET", "PRON"):
+    if (
+        bare
+        and len(span) == 1
+        and (lemma in CONTACT_VERBS or lemma in ("end", "finish"))
+        and nxt is not None
+        and nxt.pos in ("ADP", "DET", "PRON")
+    ):
         return None  # "Land on the mat": an order, not a thing
     if bare and len(span) == 1 and lemma not in APPARATUS and lemma not in PARTS:
         return None  # a name, a cry: things that we do not know come with a determiner

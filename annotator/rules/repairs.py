@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from annotator.rules.lexicon import COLOURS, FILLERS, NUMBER, words
+from annotator.rules.lexicon import COLOURS, FILLERS, NUMBER, SIZES, words
 from annotator.rules.text import Heard
 
 _EDITS = (
@@ -187,7 +187,8 @@ def _reparandum(out: Sequence[Heard], words: Sequence[Heard], after: int, *, wea
     heads = {_stem(ahead[-1])} & {_stem(w) for w in behind}
     coloured = bool(set(behind) & COLOURS) and bool(set(ahead) & COLOURS)
     same_opening = ahead[0] == behind[0] and ahead[0] in _DETERMINERS
-    if heads or coloured or (same_opening and not weak):
+    broken_off = same_opening and all(w in SIZES | COLOURS for w in behind[1:])
+    if heads or coloured or broken_off or (same_opening and not weak):
         if behind[0] in _DETERMINERS and ahead[0] not in _DETERMINERS:
             return begin + 1
         return begin

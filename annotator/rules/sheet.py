@@ -53,6 +53,7 @@ def build(
     entries = [e for e in in_order(gathered.register.entries) if not e.dropped]
     _drop_groups(entries)
     _only_parts(entries)
+    _drop_redundant(entries)
     _strike_to_stop(entries)
     start = _choose_start(entries)
     finishes, clashes = _choose_finishes(entries, start, gathered)
@@ -162,6 +163,16 @@ def _only_parts(entries: list[Entry]) -> None:
                 if len(whole.name) > len(part.name):
                     part.mention = whole.mention
                 whole.dropped = True
+
+
+def _drop_redundant(entries: list[Entry]) -> None:
+    """ "the board is in, both sides of it": a part adds nothing where the whole is in, unless limbs differ."""
+    for part in entries:
+        if part.part and not part.weight("out") and not part.limbs and not part.divisions:
+            for whole in entries:
+                firm = [e for e in whole.evidence if e.kind == "in" and e.weight >= SURE and not e.rule.startswith("hands on")]
+                if whole.part is None and firm and whole.mention.mods == part.mention.mods and same_thing(whole.mention, part.mention):
+                    part.dropped = True
 
 
 _STOPS = re.compile(r"\b(?:clock|time|timer|done|finish\w*|stops?|wallop|and that's you|that's it)\b")
