@@ -25,6 +25,9 @@ def _in_order(limbs: tuple[Limb, ...]) -> tuple[Limb, ...]:
 Contact = Annotated[tuple[Limb, ...], AfterValidator(_in_order)]
 """The limbs that may touch, hands before feet, each once; None (not empty) where nothing was said."""
 
+Ident = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,79}$")]
+"""An id of ours ("t3", "u17", "s04-2"): it stands in addresses and file names, so it can lead nowhere."""
+
 Seconds = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0, le=1)]
 

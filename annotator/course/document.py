@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from annotator.course.base import Contact, Demonstration, Model, Overshoot, Role, Ruling, Said, Seconds, Share, State
+from annotator.course.base import Contact, Demonstration, Ident, Model, Overshoot, Role, Ruling, Said, Seconds, Share, State
 from annotator.course.findings import Finding
 from annotator.course.marks import Mark
 from annotator.course.sheet import BlanketRule, RunFormat
@@ -52,7 +52,7 @@ class HeardName(Model):
 class Surface(Model):
     """A thing at a station that an athlete could touch, and what holds for it there."""
 
-    id: str
+    id: Ident
     name: str
     part: str | None = None
     role: Role = "route"
@@ -69,7 +69,7 @@ class Surface(Model):
 class Still(Model):
     """A frame taken from the walk: the last one shown at `time_s` (walk time). The picture is a lossless file of the library."""
 
-    id: str
+    id: Ident
     time_s: Seconds
     clip: int
     pts: int
@@ -112,7 +112,7 @@ class Settled(Model):
 class Station(Model):
     """One obstacle of the course with its sheet, stills and marks."""
 
-    id: str
+    id: Ident
     number: Annotated[int, Field(ge=1)]
     name: str | None = None
     start: Seconds

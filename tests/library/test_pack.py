@@ -133,6 +133,7 @@ BROKEN: list[Any] = [
     pytest.param(lambda p, m: m.update(course="other"), "do not fit together", id="another-course-name"),
     pytest.param(lambda p, m: m.update(version=2), "newer version", id="newer"),
     pytest.param(lambda p, m: m.update(what="a holiday"), "not one that", id="of-another-kind"),
+    pytest.param(lambda p, m: m["revisions"][1]["doc"]["stills"][0].update(id="../../x"), "not one that", id="a-still-that-leads-out"),
     pytest.param(lambda p, m: m["revisions"][0]["doc"].update(title=3), "not one that", id="a-document-that-does-not-read"),
     pytest.param(lambda p, m: m["revisions"][0].update(at="yesterday"), "not one that", id="a-time-that-does-not-read"),
     pytest.param(lambda p, m: m["revisions"][-1].update(item="t1"), "do not fit together", id="under-another-name"),
