@@ -82,6 +82,8 @@ ENGLISH: dict[str, Forms] = {
     "next": "Next: {station}",
     "previous": "Back: {station}",
     "last": "This is the last station.",
+    "way": "To the course",
+    "turn": "Other stations",
     "not-accepted": "not yet agreed",
     # stills
     "alt": "{station}, as filmed at {clock}. {marked}",

@@ -81,6 +81,12 @@
   });
 
   const video = document.querySelector("video[data-walk]");
+  if (video?.dataset.captions && location.protocol !== "file:") {
+    // From a folder browsers refuse caption files; asking for one would only fill the console with errors.
+    const track = document.createElement("track");
+    Object.assign(track, { kind: "captions", src: video.dataset.captions, srclang: document.documentElement.lang, default: true });
+    video.append(track);
+  }
   for (const link of document.querySelectorAll("a[data-at]"))
     link.addEventListener("click", (event) => {
       if (!video || video.dataset.walk !== link.dataset.clip) return;
