@@ -6,7 +6,7 @@ In: luma arrays with their times, one after the other. Out: which of them to kee
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 import cv2
 import numpy as np
@@ -18,7 +18,9 @@ Gray = NDArray[np.uint8]
 Small = NDArray[np.float32]
 
 SMALL_PX = (160, 90)
-ALIKE = 0.95  # correlation of two small pictures above which they show the same; measured on the demo walk, docs of the test
+COARSE_SHARE = 4  # likeness looks at a quarter of that, so that a hand's tremble does not count
+ALIKE = 0.85  # correlation of two coarse pictures above which they show the same: Debian's vtest.avi (people walking through one view)
+# stays above 0.88 for 15 s, its tree.avi (a camera in the hand) above 0.83 for 2 s
 STEADY = 0.10  # widths a second: speed of the picture at which a steady frame counts half; common practice, no published source
 APART_S = 0.2  # neighbours this close are one moment
 SPARE = 4  # moments kept for each one wanted, so that a better one may still come
@@ -82,12 +84,17 @@ def shift(earlier: Small, later: Small) -> float:
 
 
 def likeness(one: Small, other: Small) -> float:
-    """Correlation of two small frames, -1 to 1; 1 for two equal ones, also where both are of one grey."""
+    """Correlation of two small frames, coarsely seen, -1 to 1; 1 for two equal ones, also where both are of one grey."""
     if one.shape != other.shape:
         return -1.0
-    first, second = one - one.mean(), other - other.mean()
+    size = one.shape[1] // COARSE_SHARE, one.shape[0] // COARSE_SHARE
+    first, second = (_centred(cv2.resize(small, size, interpolation=cv2.INTER_AREA)) for small in (one, other))
     scale = float(np.linalg.norm(first) * np.linalg.norm(second))
     return float(np.vdot(first, second) / scale) if scale else float(np.array_equal(one, other))
+
+
+def _centred(small: NDArray[Any]) -> NDArray[Any]:
+    return small - small.mean()
 
 
 @dataclass(frozen=True)
@@ -124,6 +131,9 @@ class Best(Generic[Thing]):
         self.scores.append(new.score)
         self.first_s = new.time_s if self.first_s is None else self.first_s
         self.last_s = new.time_s
+        full = len(self.kept) >= SPARE * self.count
+        if full and all(old.score >= new.score for old in self.kept):
+            return
         rivals = [old for old in self.kept if new.time_s - old.time_s < APART_S or likeness(old.small, new.small) > ALIKE]
         if any(old.score >= new.score for old in rivals):
             return
