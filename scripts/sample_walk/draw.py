@@ -40,7 +40,8 @@ void main() {
   float lit = (q.x < 0.0 || q.x > 1.0 || q.y < 0.0 || q.y > 1.0) ? 1.0 : texture(shadow, q);
   vec3 sky = mix(vec3(0.34, 0.32, 0.30), vec3(0.52, 0.53, 0.56), m.y * 0.5 + 0.5) + vec3(0.06) * m.z;
   vec3 shine = c * (sky + vec3(0.60, 0.57, 0.52) * facing * (0.25 + 0.75 * lit)) * (d.r * 2.0);
-  paint = vec4(pow(mix(shine, vec3(0.62, 0.63, 0.64), clamp((far_m - 6.0) * 0.012, 0.0, 0.4)), vec3(0.8)), 1.0);
+  vec3 seen = mix(shine, vec3(0.62, 0.63, 0.64), clamp((far_m - 6.0) * 0.012, 0.0, 0.4));
+  paint = vec4(mix(seen, sqrt(seen), 0.42), 1.0);
 }"""
 _MASK = """#version 330
 flat in int o; in vec3 n; in vec2 t; in vec3 c; in vec4 s; in float far_m; flat in int l; out vec4 paint;
@@ -106,7 +107,7 @@ class Painter:
         pictures = layers()
         self._cloth = context.texture_array((SIZE, SIZE, len(pictures)), 2, pictures.tobytes())
         self._cloth.build_mipmaps()
-        self._cloth.filter = (moderngl.LINEAR_MIPMAP_LINEAR, moderngl.LINEAR)
+        self._cloth.filter = (moderngl.LINEAR_MIPMAP_NEAREST, moderngl.LINEAR)
         self._store = context.buffer(reserve=self._still_rows.nbytes + 4_000_000)
         layout = [(self._store, "3f 3f 2f 3f 1f 1f", "at", "normal", "uv", "colour", "layer", "number")]
         self._draw_picture = context.vertex_array(self._picture, layout, skip_errors=True)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -42,19 +42,25 @@ def film_walk(walk: Walk, takes: Sequence[Take], out: Path, only_s: float | None
         if keep_films:
             continue
         _film(walk, shoot, take, hall, demonstrator, out / walk.clips[shoot.clip - 1].file, only_s)
-    keep_truth(walk, takes, shoots, hall, out)
+    lengths = {shoot.clip: length_of(out / walk.clips[shoot.clip - 1].file) for shoot in shoots}
+    keep_truth(walk, takes, shoots, hall, lengths, out)
 
 
-def keep_truth(walk: Walk, takes: Sequence[Take], shoots: Sequence[Shoot], hall: Hall, out: Path) -> None:
-    """Masks, answers and marks for clips that are already written."""
+def length_of(file: Path) -> float:
+    """How long a clip is, as its container says."""
+    with av.open(str(file)) as opened:
+        return float(opened.duration or 0) / av.time_base
+
+
+def keep_truth(walk: Walk, takes: Sequence[Take], shoots: Sequence[Shoot], hall: Hall, lengths: Mapping[int, float], out: Path) -> None:
+    """Masks, answers and marks; `lengths` are those of the clip files in seconds, for one begins where the one before ends."""
     demonstrator = hall.thing("demonstrator")
     truth = out / "truth"
     truth.mkdir(parents=True, exist_ok=True)
     starts, clips, at = {}, [], 0.0
     for shoot in shoots:
         file = walk.clips[shoot.clip - 1].file
-        with av.open(str(out / file)) as opened:
-            length = float(opened.duration or 0) / av.time_base
+        length = lengths[shoot.clip]
         starts[shoot.clip] = at
         clips.append({"number": shoot.clip, "file": file, "start_s": round(at, 6), "duration_s": round(length, 6)})
         at += length

@@ -43,7 +43,7 @@ class Reel:
         self._video.codec_context.thread_count = 2
         self._video.bit_rate = bits_a_second
         self._video.options = {
-            "preset": "medium",
+            "preset": "fast",
             "g": "75",
             "x264-params": "aq-mode=3:colorprim=bt709:transfer=bt709:colormatrix=bt709",
         }
