@@ -62,7 +62,7 @@ class PlateView(View):
     name: str | None
     standing: StationState
     findings: int
-    """How many findings of this station keep the course from being published, or want a look."""
+    """How many findings of this station want a look, besides that it is not accepted yet."""
 
 
 class CourseRow(View):
@@ -119,7 +119,7 @@ class CourseView(View):
 
 
 class StationView(View):
-    """A station as it stands. `heard_at` are the clips that can be played: where they begin on the walk's time line, and their address."""
+    """A station as it stands."""
 
     station: Station
     revision: int

@@ -194,7 +194,7 @@ export const strings = {
     forDivision: (division: string, ruling: "in" | "out") => `${division}: ${ruling === "in" ? "in play" : "out of play"}`,
     draft: "draft",
     accepted: "accepted",
-    saidAt: (time: string) => `said at ${time}`,
+    nameAndLimbs: "Name and limbs, as said",
     hear: (time: string) => `Hear it at ${time}`,
     demonstration: { clear: "The demonstration was clear.", fail: "The demonstration was a fail." },
     span: (from: string, to: string) => `in the walk from ${from} to ${to}`,

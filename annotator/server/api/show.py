@@ -24,6 +24,11 @@ def _job_of(desk: Desk, course: str) -> JobView | None:
     return None if job is None else job_view(desk, job)
 
 
+def is_open(finding: Finding) -> bool:
+    """Whether a finding wants a look. That a station is not accepted yet is said by its standing."""
+    return finding.severity != "note" and finding.kind != "not-accepted"
+
+
 def plates(stations: Sequence[Revised[Station]], findings: Sequence[Finding]) -> list[PlateView]:
     """The row of plates, each with how many findings of its station want a look."""
     return [
@@ -32,7 +37,7 @@ def plates(stations: Sequence[Revised[Station]], findings: Sequence[Finding]) ->
             number=at.doc.number,
             name=at.doc.name,
             standing=at.doc.standing(),
-            findings=sum(finding.station == at.doc.number and finding.severity != "note" for finding in findings),
+            findings=sum(finding.station == at.doc.number and is_open(finding) for finding in findings),
         )
         for at in stations
     ]

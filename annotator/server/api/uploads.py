@@ -9,7 +9,7 @@ from flask import Response, request
 from flask_openapi3 import APIBlueprint, RawModel
 from pydantic import BaseModel, Field
 
-from annotator.errors import InputError
+from annotator.errors import InputError, UnreadableText
 from annotator.media import probe
 from annotator.server.api.answers import READS, WRITES, answer, tag
 from annotator.server.config import desk
@@ -58,6 +58,9 @@ def finish(path: UploadPath, body: Nothing) -> Response:
     try:
         if upload.kind == "captions":
             read = read_timed_text(here.uploads.path(upload))
+            if not read.words:
+                reason = "there is no caption in it. Choose the .srt or .vtt file that belongs to the clip."
+                raise UnreadableText(here.uploads.path(upload), " ".join((*read.problems, reason)))
             return answer(_view(upload).model_copy(update={"cues": len(read.cues), "remarks": list(read.problems)}))
         facts = probe(here.uploads.path(upload))
     except InputError:

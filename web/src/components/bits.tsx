@@ -77,6 +77,11 @@ export function Tape({ children }: { children: ComponentChildren }) {
   );
 }
 
+/** The same words with a capital letter in front, as a heading has it. */
+export function capital(words: string): string {
+  return words.charAt(0).toLocaleUpperCase() + words.slice(1);
+}
+
 export function when(at: string): string {
   return new Date(at).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
 }

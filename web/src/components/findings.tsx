@@ -3,7 +3,7 @@
 import type { Finding } from "../api";
 import { to } from "../models/route";
 import { strings } from "../strings";
-import { Evidence, Link } from "./bits";
+import { capital, Evidence, Link } from "./bits";
 
 export function Findings({ findings, course }: { findings: readonly Finding[]; course?: string }) {
   if (findings.length === 0) return null;
@@ -30,6 +30,6 @@ export function Findings({ findings, course }: { findings: readonly Finding[]; c
 
 /** A finding's words as a sentence: a capital letter, and a full stop where none stands. */
 export function sentence(about: string): string {
-  const text = about.charAt(0).toLocaleUpperCase() + about.slice(1);
+  const text = capital(about);
   return /[.!?]$/.test(text) ? text : `${text}.`;
 }

@@ -2,7 +2,7 @@
 
 import { useSignal } from "@preact/signals";
 import { type CourseView, pictureAt, type StationView } from "../api";
-import { Evidence, Link, Tape, when } from "../components/bits";
+import { capital, Evidence, Link, Tape, when } from "../components/bits";
 import { Sheet } from "../components/sheet";
 import { StillView } from "../components/still";
 import { clock } from "../geometry/clock";
@@ -24,7 +24,7 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
         <div>
           <h1>
             <span class="unseen">{station.number}. </span>
-            {station.name ?? s.unnamed}
+            {capital(station.name ?? s.unnamed)}
           </h1>
           <p class="limbs">{s.limbs(station.contact)}</p>
           <p class="quiet">{s.span(clock(station.start), clock(station.end))}</p>
@@ -42,7 +42,12 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
               lit.value = surface;
             }}
           />
-          <Evidence said={station.said} />
+          {station.said.length > 0 && (
+            <section class="lines">
+              <h2>{s.nameAndLimbs}</h2>
+              <Evidence said={station.said} />
+            </section>
+          )}
           <div class="settle">
             {at.standing === "signed" && station.signed_by && <p>{s.isSigned(station.signed_by)}</p>}
             {at.standing === "accepted" && station.accepted_by && <p>{s.isAccepted(station.accepted_by)}</p>}

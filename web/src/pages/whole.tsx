@@ -2,7 +2,7 @@
 
 import { useSignal } from "@preact/signals";
 import { type CourseView, type Edition, type Finding, type Output, pictureAt, type StationView } from "../api";
-import { Evidence, Link, Tape, when } from "../components/bits";
+import { capital, Evidence, Link, Tape, when } from "../components/bits";
 import { Findings } from "../components/findings";
 import { blanketSentence, Sure } from "../components/sheet";
 import { clock } from "../geometry/clock";
@@ -134,7 +134,7 @@ function StationStrip({ at, view }: { at: StationView; view: CourseView }) {
       <Tape>{station.number}</Tape>
       <div class="strip-body">
         <h3>
-          <Link href={to.station(view.course.name, station.number)}>{station.name ?? strings.station.unnamed}</Link>
+          <Link href={to.station(view.course.name, station.number)}>{capital(station.name ?? strings.station.unnamed)}</Link>
         </h3>
         <p>{strings.station.limbs(station.contact)}</p>
         <p class="quiet">{[strings.standing[at.standing], open > 0 ? s.openAtAll(open) : ""].filter(Boolean).join(" · ")}</p>
