@@ -15,8 +15,7 @@ from typing import Annotated
 
 from pydantic import Field, ValidationError
 
-from annotator.course import Course, Mark, Point, Ring, Role, Station
-from annotator.course.base import Model, State
+from annotator.course import Course, Mark, Model, Point, Ring, Role, State, Station
 from annotator.errors import InvalidMark, UnreadableText
 from annotator.marks.items import RuleItem, rule_items, same_thing
 from annotator.marks.outlines import area
