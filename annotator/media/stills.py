@@ -79,7 +79,7 @@ def shift(earlier: Small, later: Small) -> float:
         return 0.0
     height, width = earlier.shape
     window = cv2.createHanningWindow((width, height), cv2.CV_32F)
-    (across, down), _ = cv2.phaseCorrelate(earlier, later, window)
+    (across, down), _ = cv2.phaseCorrelate(earlier.copy(), later.copy(), window)  # it multiplies the window into what it is given
     return float(np.hypot(across, down) / width)
 
 
@@ -94,7 +94,7 @@ def likeness(one: Small, other: Small) -> float:
 
 
 def _centred(small: NDArray[Any]) -> NDArray[Any]:
-    return small - small.mean()
+    return np.asarray(small - small.mean())
 
 
 @dataclass(frozen=True)
