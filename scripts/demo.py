@@ -29,7 +29,7 @@ def _short(word: str) -> str:
 def take_demo_to_its_first_edition() -> None:
     """Add, mend, mark, accept, sign and publish, each as its command."""
     clips = sorted(path for path in SAMPLE.iterdir() if path.suffix in {".mp4", ".mov"})
-    run("add", *clips, "--title", TITLE, "--names", SAMPLE / "names.txt", "--by", "Robin")
+    run("add", *clips, "--title", TITLE, "--names", SAMPLE / "truth" / "names.txt", "--by", "Robin")
     with Library(default_library()) as library:
         name = library.courses()[0].doc.name
     run("mend", name, SAMPLE / "decisions.yaml")

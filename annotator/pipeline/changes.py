@@ -18,7 +18,6 @@ from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.windows import clip_at
 from annotator.rules import check
 
-SAME_MOMENT_S = 0.001
 CHOSEN = "chosen by a person"
 
 
@@ -134,17 +133,16 @@ def _same_outline(one: Mark, other: Mark) -> bool:
 
 
 def _with_still(library: Library, course: Course, station: Station, wanted: str, time_s: float) -> tuple[Station, str]:
-    """The station with a still at that time, and the still's id there."""
-    clip = clip_at(course.clips, time_s)
-    there = next((still for still in station.stills if still.clip == clip.number and abs(still.time_s - time_s) < SAME_MOMENT_S), None)
+    """The station with the frame shown at that time as a still, and the still's id there."""
+    still = grab_still(library, course, time_s, wanted, CHOSEN)
+    there = next((each for each in station.stills if (each.clip, each.pts) == (still.clip, still.pts)), None)
     if there is not None:
         return station, there.id
     marked = {mark.still for mark in station.marks}
-    kept = tuple(still for still in station.stills if still.id in marked or still.state == "accepted" or still.why == CHOSEN)
-    taken = {still.id for still in kept}
-    still_id = wanted if wanted not in taken else next(i for n in range(1, 1000) if (i := f"s{station.number:02}-{n}") not in taken)
-    still = grab_still(library, course, time_s, still_id, CHOSEN)
-    return station.model_copy(update={"stills": (*kept, still)}), still_id
+    kept = tuple(each for each in station.stills if each.id in marked or each.state == "accepted" or each.why == CHOSEN)
+    taken = {each.id for each in kept}
+    free = wanted if wanted not in taken else next(i for n in range(1, 1000) if (i := f"s{station.number:02}-{n}") not in taken)
+    return station.model_copy(update={"stills": (*kept, still.model_copy(update={"id": free}))}), free
 
 
 def ask(
