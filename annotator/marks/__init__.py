@@ -1,5 +1,6 @@
 """Marks on stills: outlines, the zones and rulings that follow from them, drawing, and what vision proposes."""
 
+from annotator.marks.carry import Carried, carry
 from annotator.marks.faces import blur, find_faces
 from annotator.marks.items import RuleItem, rule_items
 from annotator.marks.looks import PlateWords
@@ -12,6 +13,7 @@ from annotator.marks.svg import overlay_svg, svg_of
 from annotator.marks.zones import Marked, PointRuling, PointVerdict, Zones, ruling_along, ruling_at, zones
 
 __all__ = [
+    "Carried",
     "FileMark",
     "FileStill",
     "Marked",
@@ -27,6 +29,7 @@ __all__ = [
     "Zones",
     "area",
     "blur",
+    "carry",
     "find_faces",
     "overlay",
     "overlay_items",
