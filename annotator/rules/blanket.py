@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from annotator.course import BlanketRule, Said
 from annotator.rules.gather import Gathered, gather, union
 from annotator.rules.lexicon import APPARATUS
+from annotator.rules.likeness import same_head
 from annotator.rules.reading import Line
 from annotator.rules.referents import in_order
 from annotator.rules.sheet import _confidence, _rule
@@ -49,8 +50,9 @@ def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[Bla
         if skipped:
             used.add(line.index)
             _add(rules, BlanketRule(rule="no-skip", surface=skipped, said=(line.said,), confidence=0.9))
-    told = [line for line in lines if line.index not in used or _also_rules(line)]
-    for rule in _surface_rules(gather(told)):
+    echoes = {i + k for i in used for k in range(1, 4)}  # "... I don't say it. It is out."
+    told = [line for line in lines if (line.index not in used or _also_rules(line)) and not (line.index in echoes and not line.mentions)]
+    for rule in _surface_rules(gather(told), next((r.surface for r in rules if r.rule == "no-skip"), None)):
         _add(rules, rule)
     return tuple(sorted(rules, key=lambda r: r.said[0].start if r.said else 0.0))
 
@@ -86,10 +88,14 @@ def _also_rules(line: Line) -> bool:
     )
 
 
-def _surface_rules(gathered: Gathered) -> list[BlanketRule]:
+def _surface_rules(gathered: Gathered, no_skip: str | None) -> list[BlanketRule]:
     rules = []
     for entry in in_order(gathered.register.entries):
-        firm = [e for e in entry.evidence if e.kind in ("in", "out") and e.weight >= 0.7]
+        firm = [
+            e
+            for e in entry.evidence
+            if e.kind in ("in", "out") and e.weight >= 0.7 and not (no_skip and same_head(entry.mention.head, no_skip.split()[-1]))
+        ]
         if not firm or entry.dropped:
             continue
         ruling, _, why = _rule(entry)

@@ -139,10 +139,22 @@ def _name_stations(reading: Reading, division: Division) -> list[Naming | None]:
     chosen: list[Naming | None] = [None] * len(division.stations)
     taken: set[str] = set()
     for score, k, naming in sorted(offers, key=lambda o: (-o[0], o[1], o[2].name)):
-        if chosen[k] is None and naming.name not in taken and score > 0.45:
+        if chosen[k] is None and naming.name not in taken and score > 0.45 and naming.score > 0.5:
             chosen[k] = naming
             taken.add(naming.name)
+    _by_elimination(offers, chosen, taken)
     return chosen
+
+
+GUESS = 0.24  # half the likeness below which words heard are no guess at a name
+
+
+def _by_elimination(offers: Sequence[tuple[float, int, Naming]], chosen: list[Naming | None], taken: set[str]) -> None:
+    """A station without a name gets a listed one that is left over, where the words in the name's place are at least a little like it."""
+    for _, k, naming in sorted(offers, key=lambda o: (-o[2].score, o[1], o[2].name)):
+        if chosen[k] is None and naming.name not in taken and naming.listed and naming.score >= GUESS and naming.slot >= 0.5:
+            chosen[k] = naming
+            taken.add(naming.name)
 
 
 _ASIDE = re.compile(r"\b(?:before i forget|coming up|back there|going back|one more thing about)\b")

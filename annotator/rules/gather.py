@@ -77,6 +77,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
     fronted: Entry | None = None
     last_main: Entry | None = register.focus
     topic = _topic(items)
+    _return_to_topic(register, items)
     later = {a.mention for a in line.acts if a.kind == "later"}
     limb_by_mention: dict[int, list[LimbSaid]] = {}
     for limb in line.limbs:
@@ -131,6 +132,9 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
                 if topic is not None and topic in entries and act.item > topic + 1:
                     register.focus = entries[topic]
                 _take_pronoun(register, line, act, corrected, divided, key, entries)
+    front = _front(items)
+    if front is not None and front in entries:
+        register.topic = entries[front]
     _above(register, line, after[0] if after else None)
     if _EITHER.search(line.plain):
         for entry in entries.values():
@@ -201,6 +205,31 @@ def _just_shown(register: Register, entry: Entry, line: Line) -> bool:
     return shown and any(
         e.kind == "start" and line.index - e.line <= 2 for other in register.entries if other is not entry for e in other.evidence
     )
+
+
+_PLURAL = frozenset({"they", "those", "these", "them"})
+
+
+def _return_to_topic(register: Register, items: Sequence[str]) -> None:
+    """A sentence that opens with "they" or "that" goes on about what the sentence before was about, not about what it ended on."""
+    k = 0
+    while k < len(items) and items[k] in ("and", "so", "but", "because", ",", "then"):
+        k += 1
+    if k < len(items) and register.topic is not None and items[k] in _PLURAL | {"it", "that"}:
+        if (
+            (items[k] in _PLURAL) == register.topic.mention.plural
+            and register.focus is not None
+            and register.focus.mention.plural == register.topic.mention.plural
+        ):
+            register.focus = register.topic
+
+
+def _front(items: Sequence[str]) -> int | None:
+    """The phrase at the very front of a sentence."""
+    k = 0
+    while k < len(items) and items[k] in ("and", "so", "now", "but", "then", ",", "also", "well", "okay", "all", "of", "oh", "because"):
+        k += 1
+    return int(items[k][1:]) if k < len(items) and items[k].startswith("@") else None
 
 
 def _topic(items: Sequence[str]) -> int | None:
@@ -433,8 +462,10 @@ def _old_finish_is_start(out: Gathered, line: Line, k: int, previous: Sequence[M
                 continue
             if k > 0 and mention.first > 6 and not any(a.mention == index and a.kind == "start" for a in line.acts):
                 continue
+            focus = register.focus
             entry = register.entry(mention if mention.mods else replace(old, first=mention.first, last=mention.last), line.index)
             entry.evidence.append(Evidence("start", 0.9, line.index, line.said, "the finish before"))
+            register.focus = focus or entry
             return
 
 

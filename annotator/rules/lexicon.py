@@ -72,7 +72,7 @@ HEAPS = words("stack pile row set line bundle")
 
 NOT_A_SURFACE = words(
     """
-    play bounds bound limit limits yours mine contact land stuff fives sixes sevens eights nines tens elevens twelves twelve ten eight seven thirteens fourteens fifteens sixteens
+    play bounds bound tie welcome cup league games limit limits yours mine contact land stuff fives sixes sevens eights nines tens elevens twelves twelve ten eight seven thirteens fourteens fifteens sixteens
     way time thing side end order minute second hour day week year morning afternoon evening night today tomorrow yesterday moment
     bit lot course station obstacle walk event competition round run try go attempt chance retry do-over doover turn rule question
     answer word name number people person everybody everyone anybody somebody nobody guy kid child mum mom dad parent family athlete

@@ -36,7 +36,7 @@ _ONLY = re.compile(
     rf"\b(?:(?P<a>hand|foot|arm|leg)(?: ,)? only|only (?:with |use |on )?{_DET}(?P<b>hand|foot)|just {_DET}(?P<c>hand|foot)|all (?P<d>hand|foot)(?= |$)|nothing but {_DET}(?P<e>hand|foot))\b"
 )
 _BARRED = re.compile(
-    rf"\b(?:(?:no|without|not) {_DET}(?:touch with )?(?P<a>hand|foot|leg|arm|knee)|(?:keep|stay) (?:your |the )?(?P<b>hand|foot) (?:to yourself|off|away|out|up|behind)|not let me see (?P<c>hand|foot)|not use {_DET}(?P<d>hand|foot))\b"
+    rf"\b(?:(?:no|without|not)(?: (?:wrap|use|touch|put|hook)\w*(?: with)?)? {_DET}(?P<a>hand|foot|leg|arm|knee)|(?:keep|stay) (?:your |the )?(?P<b>hand|foot) (?:to yourself|off|away|out|up|behind)|not let me see (?P<c>hand|foot)|not use {_DET}(?P<d>hand|foot))\b"
 )
 _NAMED = re.compile(
     rf"\b(?:(?P<a>hand|foot) (?:on|up|down|against)\b|(?:with|by|using|use|put|place|for|keep|have|get) {_DET}(?P<b>hand|foot)\b|(?P<e>hand|foot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) (?:may|can)\b)"
@@ -114,6 +114,8 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
     ends = {a.item for a in acts if a.kind in ("start", "finish", "arrive", "out")}
     route = {a.item for a in acts if a.kind in ("in", "use", "there")}
     k = last + 1
+    if k + 1 < len(items) and items[k] == "," and items[k + 1] in ("on", "along", "against"):
+        k += 1
     while k < len(items) and items[k] in ("both", "allow", "allowed", "okay", "fine", "only", "please", "all"):
         k += 1
     if (
@@ -143,11 +145,16 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
             return int(items[j][1:]), False
     if re.match(r"(?:and |so |then )*it be $", " ".join(items[max(0, item - 2) : item]) + " ") and how == "only" and not before:
         return None, True
+    if how == "only" and not before:
+        for j in range(last + 1, min(len(items), last + 16)):
+            if items[j].startswith("@") and j not in ends and items[j - 1] in ("on", "along", "up"):
+                return int(items[j][1:]), False
     if how != "barred":
         for j in range(last + 1, min(len(items), last + 9)):
             if items[j].startswith("@") and j in route and j not in ends:
                 return int(items[j][1:]), False
+    if how != "barred" or before == []:
         rest = " ".join(items[last + 1 :])
-        if re.search(r"\b(?:crawl|climb|walk|cross|use|hold) (?:on |along |up )?it\b", rest):
+        if re.search(r"\b(?:crawl|climb|walk|cross|use|hold|around|on) (?:on |along |up )?(?:it|them|those)\b", rest):
             return None, True
     return None, False

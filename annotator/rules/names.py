@@ -114,6 +114,7 @@ def namings(text: str, words: Sequence[str], listed: NamesList) -> tuple[Naming,
     for name, _, heard in listed.spotted(words):
         slot = max((s for p, s in _SLOTS for m in [p.search(text)] if m and heard in re.sub(r"[^a-z0-9' -]", "", m["x"])), default=0.2)
         out.append(Naming(name, heard, True, 1.0, slot))
+    guesses: list[Naming] = []
     if not out:
         for pattern, strength in _SLOTS:
             match = pattern.search(text)
@@ -128,8 +129,12 @@ def namings(text: str, words: Sequence[str], listed: NamesList) -> tuple[Naming,
                 near = listed.nearest(" ".join(pieces[:size]))
                 if near and (best is None or near[1] > best[1]):
                     best = (near[0], near[1], " ".join(pieces[:size]))
+            if best and strength >= 0.5:
+                guesses.append(Naming(best[0], best[2], True, round(best[1] * 0.5, 3), strength))
             if best and best[1] >= {1.0: 0.6, 0.9: 0.6, 0.8: 0.62, 0.5: 0.72}.get(strength, 0.8):
                 out.append(Naming(best[0], best[2], True, best[1], strength))
             elif strength >= 0.8 and not listed.names and len(pieces) <= 3:
                 out.append(Naming(said, said, False, 0.6, strength))
+    if not out:
+        out = guesses  # far from any name: worth something only where nothing else is left
     return tuple(sorted(out, key=lambda n: (-n.score * (0.5 + n.slot), n.name)))

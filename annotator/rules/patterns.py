@@ -46,7 +46,7 @@ VERB = _any(
 FAR = r"(?: (?!not\b|never\b|no\b|without\b)[^,|. ]+){0,4}?"
 GAP = r"(?: [^,|. ]+){0,4}?"
 GOOD = (
-    r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here)|okay|ok|fine|allowed?|permit|permitted|legal|fair game|"
+    r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here)|okay|ok|fine|allow|allowed|permit|permitted|legal|fair game|"
     r"good(?! for)|all right|alright|grand|usable|live|available|yours|for you|game|safe to use|free to use)(?= |$)"
 )
 BAD = (
@@ -84,7 +84,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     # ---- out of play
     ("out", 1.0, "x is out", rf"{REF}{PP}(?: (?!not\b)[^,|. ]+){{0,2}}?{IS}{ADV} {BAD}"),
     ("out", 1.0, "x is not allowed", rf"{REF}{PP}{IS}{ADV} {NOT}{ADV} {GOOD}"),
-    ("out", 1.0, "x never okay", rf"{REF} (?:, like [^,|.]+ , )?(?:never|not){ADV} (?:okay|ok|allowed?|fine|in play|permitted)"),
+    ("out", 1.0, "x never okay", rf"{REF} (?:, like [^,|.]+ , )?(?:never|not){ADV} (?:okay|ok|allow|allowed|fine|in play|permitted)"),
     ("out", 1.0, "x may not be touched", rf"{REF}{PP}{ADV} (?:can|may|must|should|shall|be) {NOT}(?: to)? be{ADV} (?:touch|use|grab|hold|step)\w*"),
     ("out", 1.0, "you may not touch x", rf"{NOT_TO} (?!need|have|want){VERB}{HOLD}{PREP}(?: any of| all of| the lot of)? {REF}"),
     ("out", 1.0, "nobody touches x", rf"(?:never|nobody|no one|none of you)(?: can| may| ever| should| must| be to| get to)* {VERB}(?: hold)?{PREP} {REF}"),
@@ -190,5 +190,5 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
 )  # fmt: skip
 
 PATTERNS: tuple[tuple[ActKind, float, str, re.Pattern[str]], ...] = tuple(
-    (kind, weight, rule, re.compile(row)) for kind, weight, rule, row in _ROWS
+    (kind, weight, rule, re.compile(r"(?<![a-z])" + row)) for kind, weight, rule, row in _ROWS
 )

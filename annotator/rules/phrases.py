@@ -210,9 +210,14 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
             span = span[:k]
             lemma, head = span[-1].lemma, span[-1]
             break
-    if lemma in BODY or ((lemma in NOT_A_SURFACE or head.low in NOT_A_SURFACE) and lemma not in PARTS) or len(head.low) < 2:
+    if (
+        lemma in BODY
+        or head.low.rstrip("s") in BODY
+        or ((lemma in NOT_A_SURFACE or head.low in NOT_A_SURFACE) and lemma not in PARTS)
+        or len(head.low) < 2
+    ):
         return None
-    if len(span) > 1 and lemma not in APPARATUS and all(t.tag in ("NNP", "NNPS") for t in span) and determiner is None:
+    if len(span) > 1 and lemma not in APPARATUS and all(t.tag in ("NNP", "NNPS") for t in span):
         return None  # the name of an event or a person
     lemma = heard_as(head.low, lemma)
     nxt = tokens[end] if end < len(tokens) else None

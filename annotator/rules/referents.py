@@ -58,6 +58,8 @@ class Register:
     def __init__(self) -> None:
         self.entries: list[Entry] = []
         self.focus: Entry | None = None
+        self.topic: Entry | None = None
+        """What the last sentence that named anything at its front was about."""
 
     def entry(self, mention: Mention, line: int, part: str | None = None) -> Entry:
         """The entry that a phrase names, a new one where none fits; it becomes the focus."""
@@ -93,11 +95,7 @@ class Register:
             return exact[-1]
         if mention.mods:
             # "a small spool" beside "the spools" is another thing
-            fits = [
-                e
-                for e in fits
-                if not (mention.mods - e.mention.mods and mention.determiner in ("a", "an", "one", "another") and e.mention.plural)
-            ]
+            fits = [e for e in fits if not (mention.mods - e.mention.mods and e.mention.plural and not mention.plural)]
         if not fits and len(mention.words) > 1 and not part:
             fits = [e for e in self.entries if not e.part and e.mention.words[: len(mention.words)] == mention.words]
         if not fits:

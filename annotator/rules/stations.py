@@ -112,7 +112,7 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
         name = 0.0
         displaced = bool(_OUT_OF_PLACE.search(line.plain))
         for naming in line.names:
-            if naming.name in seen or displaced:
+            if naming.name in seen or displaced or naming.score <= 0.5:
                 continue
             weight = naming.score * (0.5 + naming.slot)
             if weight > name:

@@ -84,7 +84,7 @@ def clean(words: Iterable[Word]) -> tuple[Heard, ...]:
 
 _FRAGMENT_WORDS = word_set(
     """
-    only hand hands foot feet leg legs arm arms same one top tops cap caps rim rims side sides edge edges no just both all any a an the your
+    only lot hand hands foot feet leg legs arm arms same one top tops cap caps rim rims side sides edge edges no just both all any a an the your
     then again and or too as well please red orange yellow green blue purple violet pink brown black white grey gray teal silver gold wooden
     tall short big small long low high little metal steel on with of them it
     """
@@ -99,7 +99,7 @@ def _completes(words: Sequence[Heard], a: int, b: int, before: int) -> bool:
         return a - before <= 3
     if len(said) > 4 or said[0] in _ANSWERS or (len(said) == 1 and said[0] in ("please", "all", "again", "one")):
         return False
-    known = [w in _FRAGMENT_WORDS or w in APPARATUS or w.rstrip("s") in APPARATUS or w in BODY for w in said]
+    known = [w in _FRAGMENT_WORDS or w in APPARATUS or w.rstrip("s") in APPARATUS or w in BODY or w.rstrip("s") in BODY for w in said]
     return all(known)
 
 
@@ -147,8 +147,9 @@ def read(words: Sequence[Heard]) -> tuple[Sentence, ...]:
     shown = [w.text for w in words]
     for a, b in spans:
         for i in range(a, b - 1):
-            if _END.search(shown[i]):
-                shown[i] = re.sub(r"[.?!…]+$", ",", shown[i])  # inside a joined sentence
+            if _END.search(shown[i]):  # inside a joined sentence
+                shown[i] = re.sub(r"[.?!…]+$", ",", shown[i])
+                shown[i + 1] = shown[i + 1][:1].lower() + shown[i + 1][1:]
     texts = [" ".join(shown[a:b]) for a, b in spans]
     sentences: list[Sentence] = []
     for (a, b), doc in zip(spans, tagger().pipe(texts, batch_size=128), strict=True):
@@ -200,6 +201,7 @@ _FIXED = {
     "been": "be",
     "cannot": "can not",
     "feet": "foot",
+    "hands": "hand",
     "begun": "begin",
     "landed": "land",
     "'d": "would",
