@@ -9,6 +9,7 @@ from annotator.marks.overlays import Overlay, OverlayItem, overlay, overlay_item
 from annotator.marks.paint import paint
 from annotator.marks.plates import Plate
 from annotator.marks.read import FileMark, FileStill, MarksFile, Tied, read_marks, tie_marks
+from annotator.marks.snap import Snapped, snap
 from annotator.marks.svg import overlay_svg, svg_of
 from annotator.marks.zones import Marked, PointRuling, PointVerdict, Zones, ruling_along, ruling_at, zones
 
@@ -25,6 +26,7 @@ __all__ = [
     "PointRuling",
     "PointVerdict",
     "RuleItem",
+    "Snapped",
     "Tied",
     "Zones",
     "area",
@@ -39,6 +41,7 @@ __all__ = [
     "rule_items",
     "ruling_along",
     "ruling_at",
+    "snap",
     "svg_of",
     "tie_marks",
     "zones",
