@@ -1,5 +1,6 @@
 """Captions: cues from words, WebVTT and SubRip, chapters, the station list, and marked clips."""
 
+from annotator.captions.clips import write_clip, write_replay
 from annotator.captions.cues import BrokenLimit, Cue, broken_limits, plan_cues, speed
 from annotator.captions.write import chapter_spans, station_list, write_chapters, write_srt, write_vtt
 
@@ -12,6 +13,8 @@ __all__ = [
     "speed",
     "station_list",
     "write_chapters",
+    "write_clip",
+    "write_replay",
     "write_srt",
     "write_vtt",
 ]

@@ -1,0 +1,262 @@
+"""Short films: one a station with its captions and zones, and a judge's own clip with a station's zones laid over it.
+
+Zones are carried by machine from the stills to the frames, and only where that is certain; everywhere else the picture stays bare. Each
+film says so. Faces are blurred unless a person chose otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+
+from annotator.captions.cues import Cue, plan_cues
+from annotator.captions.film import SHORT_SIDE_PX, Stretch, draw_film
+from annotator.captions.overlaid import Carry, Picture, Post, ZoneTrack, certain_carry, marks_of
+from annotator.captions.write import station_title
+from annotator.course import Course, Mark, Station, Still, Word
+from annotator.errors import InputError
+from annotator.media import TimedLine, probe, read_frames
+from annotator.units import Progress, clock
+
+LEAD_S = 0.4  # shown before a station's first word and after its last
+REACH_S = 3.0  # how far from a still its zones are carried
+POST_EVERY_S = 0.2  # a handheld camera moves evenly enough between two such moments
+REPLAY_EVERY_S = 0.4
+BATCH = 16  # frames in memory at once
+LEAST_SHOWN_S = 0.4  # a judge's clip that matches for less is not matched
+CARRYING = 0.5  # of the work, as progress tells it
+
+DRAFT_LABEL = "Draft, not an edition"
+CARRIED_LABEL = "Zones placed by machine: the judge card decides"
+UNMATCHED_LABEL = "No certain match here: zones not shown"
+
+
+def write_clip(
+    course: Course,
+    station: Station,
+    source: Path,
+    clip_start_s: float,
+    out: Path,
+    *,
+    words: Sequence[Word] = (),
+    stills: Mapping[str, Picture] | None = None,
+    drafts: bool = False,
+    show_faces: bool = False,
+    short_side: int = SHORT_SIDE_PX,
+    carry: Carry = certain_carry,
+    progress: Progress | None = None,
+) -> None:
+    """The film of one station, from its clip of the walk.
+
+    Parameters
+    ----------
+    source, clip_start_s
+        The clip in which the station begins, and where that clip begins on the walk's time line, in seconds.
+    words
+        The walk's words (walk time); those of the station become captions that can be turned on.
+    stills
+        The full-size pictures of the stills whose marks are to be shown, by their ids.
+    drafts
+        Show drafted marks too, and label the film as a draft.
+    show_faces
+        Leave faces as they are: a person's recorded choice.
+    short_side
+        480 or 720 pixels.
+    carry
+        How marks get from a still to a frame.
+
+    Raises
+    ------
+    InputError
+        The station does not lie in this clip.
+    UnreadableVideo
+        The clip cannot be read.
+    """
+    info = probe(source)
+    start_s = max(0.0, station.start - clip_start_s - LEAD_S)
+    end_s = min(info.duration_s, station.end - clip_start_s + LEAD_S)
+    if end_s - start_s < 0.1:
+        raise InputError(
+            f"{station_title(station)} ({clock(station.start)} to {clock(station.end)}) does not lie in the clip {source.name!r}, which "
+            f"begins at {clock(clip_start_s)} and lasts {info.duration_s:.0f} s. Check the station's times."
+        )
+    stretch = Stretch(source, start_s, end_s)
+    first, last = _halves(progress)
+    size = (info.width, info.height)
+    posts = _posts_beside_stills(station, stretch, clip_start_s, size, stills or {}, drafts, carry, first)
+    track = ZoneTrack(course, station, posts, size, drafts=drafts)
+    draft = (DRAFT_LABEL,) if drafts else ()
+    draw_film(
+        stretch,
+        out,
+        zones=track.at,
+        labels=lambda shown: (*draft, *((CARRIED_LABEL,) if shown else ())),
+        captions=_captions(station, words, clip_start_s + start_s, end_s - start_s, info.height > info.width),
+        short_side=short_side,
+        show_faces=show_faces,
+        progress=last,
+    )
+
+
+def write_replay(
+    course: Course,
+    station: Station,
+    stills: Mapping[str, Picture],
+    clip: Path,
+    out: Path,
+    *,
+    drafts: bool = False,
+    show_faces: bool = False,
+    short_side: int = 720,
+    carry: Carry = certain_carry,
+    progress: Progress | None = None,
+) -> str:
+    """A judge's own clip with the station's zones over it wherever a frame matches one of its stills with certainty.
+
+    Returns
+    -------
+    str
+        A sentence that says over how much of the clip zones are shown.
+
+    Raises
+    ------
+    InputError
+        No frame matches a still of the station; nothing is written.
+    """
+    info = probe(clip)
+    usable = [still for still in station.stills if still.id in stills and _shown(station, still, drafts)]
+    if not usable:
+        raise InputError(f"{station_title(station)} has no accepted marks on a still, so there are no zones to lay over a clip.")
+    stretch = Stretch(clip, 0.0, info.duration_s)
+    first, last = _halves(progress)
+    posts = _posts_by_match(station, usable, stills, stretch, drafts, carry, first)
+    track = ZoneTrack(course, station, posts, (info.width, info.height), drafts=drafts)
+    if track.shown_s < LEAST_SHOWN_S:
+        raise InputError(
+            f"Cannot match {clip.name!r} to the stills of {station_title(station)}: nothing was written. Film from about where the "
+            "walk was filmed, with the obstacle as large in the picture, and try again."
+        )
+    draft = (DRAFT_LABEL,) if drafts else ()
+    draw_film(
+        stretch,
+        out,
+        zones=track.at,
+        labels=lambda shown: (*draft, CARRIED_LABEL if shown else UNMATCHED_LABEL),
+        short_side=short_side,
+        show_faces=show_faces,
+        progress=last,
+    )
+    return (
+        f"Zones of {station_title(station)} are shown over {track.shown_s:.1f} of {info.duration_s:.1f} s; "
+        "the rest of the clip matches no still with certainty."
+    )
+
+
+def _posts_beside_stills(
+    station: Station,
+    stretch: Stretch,
+    clip_start_s: float,
+    size: tuple[int, int],
+    stills: Mapping[str, Picture],
+    drafts: bool,
+    carry: Carry,
+    progress: Progress | None,
+) -> list[Post]:
+    """Each still's marks on the frames around its moment, outwards for as long as the match is certain."""
+    usable = [still for still in station.stills if still.id in stills and _shown(station, still, drafts)]
+    moments = sorted((still.time_s - clip_start_s, still.id, still) for still in usable)
+    moments = [entry for entry in moments if stretch.start_s <= entry[0] < stretch.end_s and stills[entry[1]].shape[1::-1] == size]
+    posts: list[Post] = []
+    for at, (moment_s, name, still) in enumerate(moments):
+        # Two stills share the time between them.
+        from_s = max(stretch.start_s, moment_s - REACH_S, (moments[at - 1][0] + moment_s) / 2 if at else 0.0)
+        until_s = min(stretch.end_s, moment_s + REACH_S, (moment_s + moments[at + 1][0]) / 2 if at + 1 < len(moments) else stretch.end_s)
+        own: list[Post] = []
+        for times, pictures in _batches(stretch.path, from_s, until_s, POST_EVERY_S):
+            for time_s, marks in zip(times, carry(_shown(station, still, drafts), stills[name], pictures), strict=True):
+                own.append(Post(max(from_s, time_s), name, marks))
+            if progress:
+                progress(min(1.0, (at + (times[-1] - from_s) / max(0.1, until_s - from_s)) / len(moments)))
+        posts.extend(_run_around(own, moment_s))
+    return posts
+
+
+def _run_around(posts: Sequence[Post], moment_s: float) -> list[Post]:
+    """The posts around a moment up to the first uncertain one on each side."""
+    earlier = [post for post in posts if post.time_s <= moment_s]
+    later = [post for post in posts if post.time_s > moment_s]
+    kept: list[Post] = []
+    for side in (earlier[::-1], later):
+        for post in side:
+            kept.append(post)
+            if not post.marks:
+                break
+    return sorted(kept, key=lambda post: post.time_s)
+
+
+def _posts_by_match(
+    station: Station,
+    usable: Sequence[Still],
+    stills: Mapping[str, Picture],
+    stretch: Stretch,
+    drafts: bool,
+    carry: Carry,
+    progress: Progress | None,
+) -> list[Post]:
+    """For each moment of a judge's clip the first still that matches; the still of the moment before is asked first."""
+    posts: list[Post] = []
+    order = list(usable)
+    for times, pictures in _batches(stretch.path, stretch.start_s, stretch.end_s, REPLAY_EVERY_S):
+        for time_s, picture in zip(times, pictures, strict=True):
+            found = Post(time_s, order[0].id, ())
+            for still in order:
+                marks = carry(_shown(station, still, drafts), stills[still.id], [picture])[0]
+                if marks:
+                    found = Post(time_s, still.id, marks)
+                    order = [still, *(other for other in order if other is not still)]
+                    break
+            posts.append(found)
+            if progress:
+                progress(min(1.0, (time_s - stretch.start_s) / max(0.1, stretch.end_s - stretch.start_s)))
+    return posts
+
+
+def _batches(path: Path, start_s: float, end_s: float, step_s: float) -> Iterator[tuple[list[float], list[Picture]]]:
+    """Full-size frames at even steps with their times, a few at a time."""
+    times: list[float] = []
+    pictures: list[Picture] = []
+    for frame in read_frames(path, start_s, end_s, step_s=step_s):
+        times.append(frame.time_s)
+        pictures.append(frame.image)
+        if len(times) == BATCH:
+            yield times, pictures
+            times, pictures = [], []
+    if times:
+        yield times, pictures
+
+
+def _shown(station: Station, still: Still, drafts: bool) -> tuple[Mark, ...]:
+    return tuple(mark for mark in marks_of(station, still) if drafts or mark.state == "accepted")
+
+
+def _captions(station: Station, words: Sequence[Word], film_start_s: float, length_s: float, portrait: bool) -> list[TimedLine]:
+    """The station's words as captions in the time of its film."""
+    own = [word for word in words if film_start_s <= word.start < film_start_s + length_s]
+    lines: list[TimedLine] = []
+    for cue in plan_cues(own, [station], portrait=portrait):
+        start_s, end_s = max(0.0, cue.start_s - film_start_s), min(length_s, cue.end_s - film_start_s)
+        if end_s > start_s:
+            lines.append(TimedLine(start_s, end_s, _as_lines(cue)))
+    return lines
+
+
+def _as_lines(cue: Cue) -> str:
+    return "\n".join(cue.lines)
+
+
+def _halves(progress: Progress | None) -> tuple[Progress | None, Progress | None]:
+    """Progress of the carrying and of the drawing, as one rising share."""
+    if progress is None:
+        return None, None
+    tell = progress
+    return (lambda share: tell(CARRYING * share)), (lambda share: tell(CARRYING + (1 - CARRYING) * share))

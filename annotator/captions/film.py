@@ -1,0 +1,155 @@
+"""Draw a stretch of a film anew: zones and labels over it, faces blurred, its sound, captions that can be turned on and off.
+
+Thin shell around annotator/media: frames in, frames out. What is drawn where is overlaid.py; which stretch, and with what, is clips.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+from PIL import Image, ImageDraw, ImageFont
+
+from annotator import fonts
+from annotator.captions.overlaid import Picture
+from annotator.marks import Overlay, blur, find_faces, paint
+from annotator.media import ClipInfo, Frame, SoundSpan, TimedLine, open_writer, probe, read_frames
+from annotator.units import Progress
+
+SHORT_SIDE_PX = 480
+MOST_FRAMES_A_SECOND = 30.0
+FACES_EVERY_S = 0.3  # faces are looked for so often; between two looks the boxes of both are blurred
+TICK_S = 0.0005  # frames closer than this are one moment
+LABEL_SHARE = 24  # a label's letters are this part of the picture's shorter side
+LABEL_GROUND, LABEL_INK = (255, 255, 255), (20, 20, 20)
+
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """The part of a clip that is drawn: clip time in seconds."""
+
+    path: Path
+    start_s: float
+    end_s: float
+
+
+def draw_film(
+    stretch: Stretch,
+    out: Path,
+    *,
+    zones: Callable[[float], Overlay | None],
+    labels: Callable[[bool], Sequence[str]],
+    captions: Sequence[TimedLine] = (),
+    chapters: Sequence[TimedLine] = (),
+    short_side: int = SHORT_SIDE_PX,
+    show_faces: bool = False,
+    progress: Progress | None = None,
+) -> None:
+    """Write the stretch as MP4 (H.264, AAC) without metadata.
+
+    Parameters
+    ----------
+    zones
+        What lies over the picture at a moment of clip time, None for nothing.
+    labels
+        The lines in the upper left corner, given whether zones are shown.
+    captions, chapters
+        In seconds of the new film.
+    short_side
+        Pixels of the shorter side of the picture; a smaller clip stays as it is.
+    show_faces
+        Leave faces as they are; a person's recorded choice.
+    progress
+        Told the share of the stretch that is written; what it raises ends the work and leaves no file.
+    """
+    info = probe(stretch.path)
+    size = film_size(info, short_side)
+    length = max(0.1, stretch.end_s - stretch.start_s)
+    step = 1 / MOST_FRAMES_A_SECOND if (info.average_rate or 0.0) > MOST_FRAMES_A_SECOND * 1.05 else None
+    frames = read_frames(stretch.path, stretch.start_s, stretch.end_s, step_s=step, height=size[1])
+    sound = [SoundSpan(stretch.path, stretch.start_s, stretch.end_s)] if info.has_audio else []
+    with open_writer(out, *size, end_s=length, sound=sound, captions=captions, chapters=chapters) as film:
+        for frame, boxes in with_faces(_in_size(frames, size, stretch.start_s), show_faces):
+            picture = blur(frame.image, boxes) if boxes else frame.image
+            over = zones(frame.time_s)
+            if over is not None:
+                picture = paint(picture, over)
+            at_s = max(0.0, frame.time_s - stretch.start_s)
+            film.write(labelled(picture, tuple(labels(over is not None))), at_s)
+            if progress:
+                progress(min(0.999, at_s / length))
+    if progress:
+        progress(1.0)
+
+
+def film_size(info: ClipInfo, short_side: int = SHORT_SIDE_PX) -> tuple[int, int]:
+    """Width and height of the drawn film, both even, in the clip's proportions and never larger than the clip."""
+    scale = min(1.0, short_side / min(info.width, info.height))
+    return max(2, round(info.width * scale / 2) * 2), max(2, round(info.height * scale / 2) * 2)
+
+
+def _in_size(frames: Iterable[Frame], size: tuple[int, int], start_s: float) -> Iterator[Frame]:
+    """Frames of exactly this size, in rising time; of those shown at the very start, the last."""
+    held: Frame | None = None
+    for frame in frames:
+        if held is not None and max(frame.time_s, start_s) > max(held.time_s, start_s) + TICK_S:
+            yield _resized(held, size)
+        held = frame
+    if held is not None:
+        yield _resized(held, size)
+
+
+def _resized(frame: Frame, size: tuple[int, int]) -> Frame:
+    if (frame.image.shape[1], frame.image.shape[0]) == size:
+        return frame
+    image = Image.fromarray(frame.image).resize(size, Image.Resampling.BILINEAR)
+    return Frame(frame.time_s, frame.pts, np.asarray(image, dtype=np.uint8))
+
+
+def with_faces(
+    frames: Iterable[Frame], show_faces: bool, find: Callable[[Picture], tuple[Box, ...]] = find_faces
+) -> Iterator[tuple[Frame, tuple[Box, ...]]]:
+    """Each frame with the boxes to blur: the faces found just before it and just after it."""
+    if show_faces:
+        yield from ((frame, ()) for frame in frames)
+        return
+    before: tuple[Box, ...] = ()
+    waiting: list[Frame] = []
+    for frame in frames:
+        if waiting and frame.time_s - waiting[0].time_s < FACES_EVERY_S:
+            waiting.append(frame)
+            continue
+        found = find(frame.image)
+        yield from ((held, (*before, *found)) for held in waiting)
+        before, waiting = found, [frame]
+    if waiting:
+        found = (*before, *find(waiting[-1].image))
+        yield from ((held, found) for held in waiting)
+
+
+def labelled(picture: Picture, lines: tuple[str, ...]) -> Picture:
+    """The picture with short lines of text on white in its upper left corner."""
+    if not lines:
+        return picture
+    label = _label(lines, max(12, min(picture.shape[:2]) // LABEL_SHARE))
+    height, width = min(label.shape[0], picture.shape[0]), min(label.shape[1], picture.shape[1])
+    marked = picture.copy()
+    marked[:height, :width] = label[:height, :width]
+    return marked
+
+
+@lru_cache(maxsize=16)
+def _label(lines: tuple[str, ...], text_px: int) -> Picture:
+    face = ImageFont.truetype(fonts.BOLD, text_px)
+    pad, line = text_px // 2, round(text_px * 1.3)
+    width = max(round(face.getlength(text)) for text in lines)
+    canvas = Image.new("RGB", (width + 2 * pad, line * len(lines) + pad), LABEL_GROUND)
+    draw = ImageDraw.Draw(canvas)
+    for at, text in enumerate(lines):
+        draw.text((pad, pad // 2 + at * line), text, LABEL_INK, face)
+    return np.asarray(canvas, dtype=np.uint8)
