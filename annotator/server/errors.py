@@ -11,6 +11,7 @@ from typing import Any
 from flask import Flask, Response, request
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from werkzeug.exceptions import HTTPException
+from werkzeug.wrappers import Response as AnyResponse
 
 from annotator.errors import (
     AnnotatorError,
@@ -140,8 +141,8 @@ def register(app: Flask) -> None:
             log.exception("%s %s broke", request.method, request.path)
         return respond(problem_of(error), status)
 
-    def http(error: HTTPException) -> Response:
-        answer = Response.force_type(error.get_response())  # keeps Allow and Retry-After
+    def http(error: HTTPException) -> AnyResponse:
+        answer = error.get_response()  # keeps Allow and Retry-After
         if answer.status_code < 400 or error.response is not None:
             return answer
         sentence = SENTENCES.get(answer.status_code, error.description or error.name)

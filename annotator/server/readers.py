@@ -21,7 +21,7 @@ readers = Blueprint("readers", __name__)
 FOR_EVER = "public, max-age=31536000, immutable"
 ASK_EACH_TIME = "no-cache"
 _HASHED = re.compile(r"[.-][0-9A-Za-z_-]{8,}\.(js|css|woff2?|jpg|jpeg|png|webp|avif|svg)$")
-_KINDS = {".vtt": "text/vtt; charset=utf-8", ".srt": "application/x-subrip; charset=utf-8", ".epub": "application/epub+zip"}
+_KINDS = {".vtt": "text/vtt", ".srt": "application/x-subrip", ".epub": "application/epub+zip", ".webmanifest": "application/manifest+json"}
 
 
 @readers.get("/booklet/<course>/", defaults={"path": ""})

@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from annotator.course import Course, CourseState, Edit, Finding, Limb, Role, Ruling, Said, Station, StationState, Word
 from annotator.server.jobs import JobKind, JobState
@@ -16,6 +16,14 @@ from annotator.server.uploads import UploadKind
 
 LONGEST_TYPED = 20_000
 """Characters of one text field that are read at all; what a field may really have is said by the sentence that refuses it."""
+
+
+def _whole(value: object) -> object:
+    """JSON has one kind of number: 5.0 is the whole number 5."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+Whole = Annotated[int, BeforeValidator(_whole)]
 
 
 class View(BaseModel):
@@ -200,7 +208,7 @@ class BeginUpload(Body):
 
     kind: UploadKind
     name: Annotated[str, Field(max_length=LONGEST_TYPED)]
-    size: Annotated[int, Field(ge=0, le=2**53)]
+    size: Annotated[Whole, Field(ge=0, le=2**53)]
 
 
 class TakeIn(Body):
@@ -217,14 +225,14 @@ class TakeIn(Body):
 class Edits(Body):
     """A person's changes, in order, all or none, made while looking at revision `base`."""
 
-    base: Annotated[int, Field(ge=1, le=2**53)]
+    base: Annotated[Whole, Field(ge=1, le=2**53)]
     edits: Annotated[list[Edit], Field(min_length=1, max_length=1000)]
 
 
 class AcceptDrafts(Body):
     """Accepts what is drafted: of one station by its number, or of all stations and the course's own rules."""
 
-    station: Annotated[int, Field(ge=1, le=10_000)] | None = None
+    station: Annotated[Whole, Field(ge=1, le=10_000)] | None = None
 
 
 class Publish(Body):

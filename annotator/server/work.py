@@ -19,7 +19,7 @@ KEEPING = 0.05
 class Worker:
     """Does the jobs of one library. `follow_up` is told which course was drafted, so that its play copies can be asked for."""
 
-    def __init__(self, library: Library, uploads: Uploads, weights: str | None, follow_up: Callable[[str, str], None]) -> None:
+    def __init__(self, library: Library, uploads: Uploads, weights: str | None, follow_up: Callable[[str, str], object]) -> None:
         self._library, self._uploads, self._weights, self._follow_up = library, uploads, weights, follow_up
 
     def do(self, job: Job, watcher: Watcher, keep: Callable[[Job], None]) -> Job:

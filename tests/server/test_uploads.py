@@ -5,10 +5,11 @@ from __future__ import annotations
 import hashlib
 import re
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
-from flask.testing import FlaskClient
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -16,10 +17,12 @@ from annotator.errors import LibraryTrouble, NotFound
 from annotator.library import Library
 from annotator.server.uploads import LONGEST_NAME, Uploads, clean_name
 
-OFFSET = "application/offset+octet-stream"
+Client = Any  # Flask's test client; a test may find out by itself that an answer holds no JSON
+
+OFFSET = "application/octet-stream"
 
 
-def send(client: FlaskClient, path: Path, kind: str = "clip", name: str | None = None, piece: int = 40_000) -> dict[str, object]:
+def send(client: Client, path: Path, kind: str = "clip", name: str | None = None, piece: int = 40_000) -> dict[str, Any]:
     """Send a whole file in pieces, as the page does, and finish it."""
     content = path.read_bytes()
     begun = client.post("/api/uploads", json={"kind": kind, "name": name or path.name, "size": len(content)})
@@ -34,7 +37,7 @@ def send(client: FlaskClient, path: Path, kind: str = "clip", name: str | None =
     return {"status": finished.status_code, **finished.json}
 
 
-def test_a_clip_arrives_in_pieces_and_is_looked_at(client: FlaskClient, walk_clip: Path) -> None:
+def test_a_clip_arrives_in_pieces_and_is_looked_at(client: Client, walk_clip: Path) -> None:
     upload = send(client, walk_clip)
     assert (upload["status"], upload["width"], upload["height"], upload["has_audio"]) == (200, 320, 180, False)
     assert upload["duration_s"] == pytest.approx(34, abs=0.2)
@@ -42,7 +45,7 @@ def test_a_clip_arrives_in_pieces_and_is_looked_at(client: FlaskClient, walk_cli
 
 
 def test_a_dropped_upload_goes_on_from_where_it_stands_and_nothing_is_written_twice(
-    client: FlaskClient, library: Library, walk_clip: Path
+    client: Client, library: Library, walk_clip: Path
 ) -> None:
     content = walk_clip.read_bytes()
     upload = client.post("/api/uploads", json={"kind": "clip", "name": "a.mp4", "size": len(content)}).json
@@ -62,7 +65,7 @@ def test_a_dropped_upload_goes_on_from_where_it_stands_and_nothing_is_written_tw
     assert sealed.sha == hashlib.sha256(content).hexdigest()
 
 
-def test_more_bytes_than_announced_are_refused(client: FlaskClient) -> None:
+def test_more_bytes_than_announced_are_refused(client: Client) -> None:
     upload = client.post("/api/uploads", json={"kind": "clip", "name": "a.mp4", "size": 3}).json
     answer = client.patch(f"/api/uploads/{upload['id']}", data=b"four", headers={"Upload-Offset": "0"}, content_type=OFFSET)
     assert answer.status_code == 422
@@ -88,10 +91,10 @@ def sound_only(path: Path) -> Path:
     ],
 )
 def test_a_file_that_is_no_clip_is_refused_by_name_and_thrown_away(
-    client: FlaskClient, library: Library, tmp_path: Path, name: str, make: object, words: str
+    client: Client, library: Library, tmp_path: Path, name: str, make: Callable[[Path], object], words: str
 ) -> None:
     path = tmp_path / name
-    make(path)  # type: ignore[operator]
+    make(path)
     answer = send(client, path)
     assert answer["status"] == 422
     assert answer["kind"] == "unreadable-video"
@@ -106,7 +109,7 @@ def test_a_file_that_is_no_clip_is_refused_by_name_and_thrown_away(
         pytest.param(65 * 2**30, 422, "Cut it into several clips", id="too-large"),
     ],
 )
-def test_a_size_that_cannot_be_taken_is_refused_before_a_byte_is_sent(client: FlaskClient, size: int, status: int, words: str) -> None:
+def test_a_size_that_cannot_be_taken_is_refused_before_a_byte_is_sent(client: Client, size: int, status: int, words: str) -> None:
     answer = client.post("/api/uploads", json={"kind": "clip", "name": "walk.mp4", "size": size})
     assert answer.status_code == status
     assert words in answer.json["sentence"]
@@ -119,7 +122,7 @@ def test_a_full_disk_is_told_before_a_byte_is_sent(tmp_path: Path, monkeypatch: 
         uploads.begin("clip", "walk.mp4", 2**30)
 
 
-def test_captions_are_read_at_once_and_broken_ones_refused(client: FlaskClient, walk_captions: Path, tmp_path: Path) -> None:
+def test_captions_are_read_at_once_and_broken_ones_refused(client: Client, walk_captions: Path, tmp_path: Path) -> None:
     told = send(client, walk_captions, "captions")
     assert (told["status"], told["cues"]) == (200, 9)
     broken = tmp_path / "notes.vtt"
@@ -129,7 +132,7 @@ def test_captions_are_read_at_once_and_broken_ones_refused(client: FlaskClient, 
     assert "notes.vtt" in str(refused["sentence"])
 
 
-def test_a_clip_that_is_in_the_library_already_is_noticed(client: FlaskClient, drafted: str, walk_clip: Path) -> None:
+def test_a_clip_that_is_in_the_library_already_is_noticed(client: Client, drafted: str, walk_clip: Path) -> None:
     assert send(client, walk_clip, name="other name.mp4")["already"] == [{"name": drafted, "title": "Spring course"}]
 
 
@@ -137,7 +140,7 @@ def test_a_clip_that_is_in_the_library_already_is_noticed(client: FlaskClient, d
     "name",
     ["../../evil.mp4", "/etc/cron.d/evil.mp4", "..\\..\\evil.mp4", "evil.mp4\0.txt", "...", "", "a" * 5000 + ".mp4", "🏃‍♀️ Läufe.mov"],
 )
-def test_no_name_of_a_file_leads_out_of_its_folder(client: FlaskClient, library: Library, name: str) -> None:
+def test_no_name_of_a_file_leads_out_of_its_folder(client: Client, library: Library, name: str) -> None:
     upload = client.post("/api/uploads", json={"kind": "clip", "name": name, "size": 5}).json
     files = [path for path in (library.root / "uploads").rglob("*") if path.is_file() and path.name != "told.json"]
     assert [path.parent for path in files] == [library.root / "uploads" / upload["id"] / "data"]
@@ -165,11 +168,11 @@ def test_an_upload_that_nobody_went_on_with_is_forgotten_after_three_days_unless
 
 
 @pytest.mark.parametrize("upload", ["0" * 16, "..", "%2e%2e", "told.json"])
-def test_an_upload_that_there_is_not_is_not_found(client: FlaskClient, upload: str) -> None:
+def test_an_upload_that_there_is_not_is_not_found(client: Client, upload: str) -> None:
     assert client.get(f"/api/uploads/{upload}").status_code == 404
 
 
-def test_a_dropped_file_is_gone(client: FlaskClient, library: Library) -> None:
+def test_a_dropped_file_is_gone(client: Client, library: Library) -> None:
     upload = client.post("/api/uploads", json={"kind": "clip", "name": "a.mp4", "size": 3}).json
     assert client.delete(f"/api/uploads/{upload['id']}").status_code == 204
     assert list((library.root / "uploads").iterdir()) == []

@@ -98,7 +98,7 @@ export const api = {
     send<Upload>(`/api/uploads/${part(id)}`, {
       method: "PATCH",
       bytes,
-      headers: { "Upload-Offset": String(offset), "Content-Type": "application/offset+octet-stream" },
+      headers: { "Upload-Offset": String(offset), "Content-Type": "application/octet-stream" },
       quiet: true,
       signal,
     }),

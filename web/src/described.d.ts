@@ -1589,7 +1589,7 @@ export interface components {
         };
         /**
          * StationView
-         * @description A station as it stands. `heard_at` are the clips that can be played: where they begin on the walk's time line, and their address.
+         * @description A station as it stands.
          */
         StationView: {
             /**
@@ -3845,7 +3845,7 @@ export interface operations {
         };
         requestBody?: {
             content: {
-                "application/offset+octet-stream": string;
+                "application/octet-stream": string;
             };
         };
         responses: {

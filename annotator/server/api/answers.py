@@ -10,8 +10,8 @@ from pydantic import BaseModel
 
 from annotator.server.errors import Problem
 
-READS: dict[int, Any] = {403: Problem, 404: Problem, 421: Problem, 422: Problem, 500: Problem}
-WRITES: dict[int, Any] = {**READS, 400: Problem, 409: Problem, 413: Problem, 415: Problem, 507: Problem}
+READS: dict[Any, Any] = {403: Problem, 404: Problem, 421: Problem, 422: Problem, 500: Problem}
+WRITES: dict[Any, Any] = {**READS, 400: Problem, 409: Problem, 413: Problem, 415: Problem, 507: Problem}
 
 
 def tag(name: str, description: str) -> list[Tag]:

@@ -23,7 +23,7 @@ api = APIBlueprint("uploads", __name__, url_prefix="/api/uploads", abp_tags=tag(
 class Piece(RawModel):
     """The bytes of a file, from `Upload-Offset` on."""
 
-    mimetypes = ["application/offset+octet-stream"]  # noqa: RUF012  # the library reads it from the class
+    mimetypes = ["application/octet-stream"]  # noqa: RUF012  # the library reads it from the class
 
 
 class PieceHeader(BaseModel):
