@@ -188,7 +188,11 @@ def _sections(old: Sequence[Section], now: Sequence[Section]) -> Iterator[Change
 
 
 def _rules(title: str, old: Sequence[Rule], now: Sequence[Rule]) -> Iterator[Change]:
-    """Lines that came and went; a line about the same surface (or, like the run's format, about none) that reads otherwise changed."""
+    """Lines that came and went; a line about the same surface (or, like the run's format, about none) that reads otherwise changed.
+
+    "Not said" is no rule: what a gap replaces is told as gone, what replaces it as new.
+    """
+    old, now = [rule for rule in old if not rule.gap], [rule for rule in now if not rule.gap]
     before, after = [rule.text for rule in old], [rule.text for rule in now]
     gone = [rule for rule in old if rule.text not in after]
     for rule in (rule for rule in now if rule.text not in before):

@@ -86,9 +86,10 @@ def rules_of_epub(path: Path, stations: int) -> tuple[tuple[str, ...], ...]:
 
 def outline_of_pdf(path: Path) -> list[tuple[str, str]]:
     """The tagged text in reading order as (tag, text), as poppler reads the structure tree."""
-    tree = subprocess.run(["pdfinfo", "-struct-text", str(path)], capture_output=True, text=True, check=True).stdout
+    tree = subprocess.run(["pdfinfo", "-struct-text", str(path)], capture_output=True, check=True).stdout
     found: list[tuple[str, str]] = []
-    for line in tree.splitlines():
+    for raw in tree.split(b"\n"):  # titles of elements come as UTF-16 in between, with bytes that look like ends of lines
+        line = raw.decode("utf-8", errors="replace")
         tag = re.match(r"\s*(H\d|P|LBody|Figure|Link|Span|Lbl)\b", line)
         text = re.match(r'\s*"(.*)"$', line)
         if tag:

@@ -1,0 +1,148 @@
+"""The change slip: rules in words that came, went and changed; areas that came and went; nothing else."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import subprocess
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+from annotator.booklet import Booklet, Stamp, compare, pages, write_slip
+from annotator.booklet.slip import Change
+from annotator.course import BlanketRule, Course, Mark, RunFormat, Station, Surface
+from tests.booklet.makers import DrawnPictures, outline_of_pdf
+
+LATER = Stamp(4, "9ABCDE", dt.datetime(2026, 5, 10, 7, 0, tzinfo=dt.UTC))
+
+
+def with_surface(station: Station, surface: str, **more: object) -> Station:
+    found = tuple(one.model_copy(update=more) if one.id == surface else one for one in station.surfaces)
+    return station.model_copy(update={"surfaces": found})
+
+
+def with_shift(station: Station, mark: str, dx: float) -> Station:
+    def moved(one: Mark) -> Mark:
+        assert one.rings is not None
+        return one.model_copy(update={"rings": tuple(tuple((x + dx, y) for x, y in ring) for ring in one.rings)})
+
+    return station.model_copy(update={"marks": tuple(moved(one) if one.id == mark else one for one in station.marks)})
+
+
+def test_two_equal_booklets_differ_in_nothing(booklet: Booklet) -> None:
+    assert compare(booklet, booklet).stations == ()
+
+
+@pytest.mark.parametrize(
+    ("surface", "more", "expected"),
+    [
+        pytest.param("u4", {"ruling": "in"}, Change("changed", "In play", "Blue barrel", "Out of play"), id="now-in-play"),
+        pytest.param("u2", {"ruling": "out"}, Change("changed", "Out of play", "Blue boxes, tops", "In play"), id="now-out-of-play"),
+        pytest.param(
+            "u5", {"overshoot": "allowed"}, Change("changed", "Finish", "You may land past it.", "Do not land past it."), id="overshoot"
+        ),
+        pytest.param("u1", {"name": "red mats"}, Change("changed", "Start", "Red mats", "Red mat"), id="renamed"),
+        pytest.param(
+            "u4",
+            {"divisions": {"under-tens": "in"}},
+            Change("came", "Other divisions", "In play for under-tens: blue barrel"),
+            id="division",
+        ),
+        pytest.param(
+            "u2",
+            {"contact": ("hands", "feet")},
+            Change("changed", "In play", "Blue boxes, tops (hands and feet)", "Blue boxes, tops"),
+            id="limbs-of-one-thing",
+        ),
+    ],
+)
+def test_one_change_of_a_rule_is_one_line(
+    course: Course, stations: Sequence[Station], booklet: Booklet, surface: str, more: dict[str, object], expected: Change
+) -> None:
+    new = pages(course, [with_surface(stations[0], surface, **more), *stations[1:]], LATER)
+    changes = {station.number: station.changes for station in compare(booklet, new).stations}
+    assert changes[1] == (expected,)
+
+
+def test_what_came_and_what_went_is_told_under_its_heading(course: Course, stations: Sequence[Station], booklet: Booklet) -> None:
+    cone = Surface(id="u9", name="cone", ruling="out", state="accepted")
+    first = stations[0].model_copy(update={"surfaces": (*stations[0].surfaces[:3], stations[0].surfaces[4], cone), "contact": ("hands",)})
+    (station,) = compare(booklet, pages(course, [first, *stations[1:]], LATER)).stations
+    assert set(station.changes) == {
+        Change("changed", "Station 1", "Hands only", "Feet only"),
+        Change("changed", "In play", "Blue boxes, tops (feet only)", "Blue boxes, tops"),
+        Change("came", "Out of play", "Cone"),
+        Change("went", "Out of play", "Blue barrel"),
+    }
+
+
+def test_the_course_rules_are_told_once_and_not_at_every_station(course: Course, stations: Sequence[Station], booklet: Booklet) -> None:
+    floor = BlanketRule(rule="surface", surface="floor", ruling="out", id="b9", state="accepted")
+    changed = course.model_copy(
+        update={
+            "blanket": (*course.blanket, floor),
+            "format": RunFormat(retries=2, ranking=course.format.ranking if course.format else None),
+        }
+    )
+    (only,) = compare(booklet, pages(changed, stations, LATER)).stations
+    assert only.number is None
+    assert only.changes == (
+        Change("changed", "How a run counts", "You have 2 retries in your run.", "You have 1 retry in your run."),
+        Change("came", "At every station", "Out of play: floor"),
+    )
+
+
+def test_a_station_that_is_gone_and_one_that_is_new_are_told(course: Course, stations: Sequence[Station], booklet: Booklet) -> None:
+    new = stations[2].model_copy(update={"id": "s09", "name": "rope ramp"})
+    told = {(one.number, change) for one in compare(booklet, pages(course, [*stations[:2], new], LATER)).stations for change in one.changes}
+    assert (3, Change("went", "Stations", "Station 3: Ring row")) in told
+    assert (3, Change("came", "Stations", "Station 3: Rope ramp")) in told
+
+
+def test_an_area_that_moved_shows_what_came_and_what_went(course: Course, stations: Sequence[Station], booklet: Booklet) -> None:
+    """The red mat, 220 x 120 px, moved by 60 px: 60 x 120 px came and as much went."""
+    new = pages(course, [with_shift(stations[0], "m1", 60), *stations[1:]], LATER)
+    (station,) = compare(booklet, new).stations
+    (area,) = station.areas
+    assert station.changes == ()
+    assert area.came.area == pytest.approx(60 * 120, rel=0.01)
+    assert area.went.area == pytest.approx(60 * 120, rel=0.01)
+    assert area.came.centroid.x == pytest.approx(290, abs=1)
+    assert area.went.centroid.x == pytest.approx(70, abs=1)
+
+
+def test_an_edge_redrawn_by_a_hand_is_no_change(course: Course, stations: Sequence[Station], booklet: Booklet) -> None:
+    assert compare(booklet, pages(course, [with_shift(stations[0], "m1", 4), *stations[1:]], LATER)).stations == ()
+
+
+def test_a_ruling_that_changed_for_a_division_shows_its_area(course: Course, stations: Sequence[Station], booklet: Booklet) -> None:
+    second = with_surface(stations[1], "u3", divisions=None)
+    (_, station) = compare(booklet, pages(course, [stations[0], second, stations[2]], LATER)).stations
+    assert station.changes == (Change("went", "Other divisions", "In play for under-tens: white rail"),)
+    assert [(area.division, round(area.went.area), area.came.is_empty) for area in station.areas] == [("under-tens", 900 * 20, True)]
+
+
+def test_the_page_and_the_sheet_say_the_same(
+    course: Course, stations: Sequence[Station], booklet: Booklet, pictures: DrawnPictures, tmp_path: Path
+) -> None:
+    first = with_surface(with_shift(stations[0], "m1", 60), "u5", overshoot="allowed")
+    new = pages(course, [first, *stations[1:]], LATER)
+    page, sheet = write_slip(booklet, new, pictures, tmp_path)
+    html = page.read_text("utf-8")
+    assert "From Edition 3 · code 7KQ2MX · 2026-05-09 to Edition 4 · code 9ABCDE · 2026-05-10" in html
+    assert "<ins>You may land past it.</ins>" in html and "was: Do not land past it." in html
+    for name in re.findall(r'(?:href|src)="([^"#]+)"', html):
+        assert (tmp_path / name).is_file() or name.endswith(".html"), name
+    items = [text for tag, text in outline_of_pdf(sheet) if tag == "LBody"]
+    assert items == ["Changed Finish: You may land past it. (was: Do not land past it.)"]
+    text = subprocess.run(["pdftotext", "-layout", str(sheet), "-"], capture_output=True, text=True, check=True).stdout
+    for told in (html, " ".join(text.split())):
+        assert "not a safety inspection" in told and "What is not named is out of play." in told
+
+
+def test_a_slip_without_a_change_says_so(booklet: Booklet, pictures: DrawnPictures, tmp_path: Path) -> None:
+    page, sheet = write_slip(booklet, booklet, pictures, tmp_path)
+    assert "No rule changed." in page.read_text("utf-8")
+    assert "No rule changed." in subprocess.run(["pdftotext", str(sheet), "-"], capture_output=True, text=True, check=True).stdout
