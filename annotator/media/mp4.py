@@ -70,26 +70,33 @@ def open_mp4(out: Path) -> Iterator[Any]:
     """
     out = Path(out)
     part = out.with_name(f".{out.name}.{os.getpid()}.part")
+    if out.is_dir():
+        raise CannotWrite(out, "It is a folder. Name a file in it.")
     try:
-        if out.is_dir():
-            raise CannotWrite(out, "It is a folder. Name a file in it.")
         options = {"movflags": "+faststart", "fflags": "+bitexact"}
         container = av.open(str(part.absolute()), "w", format="mp4", container_options=options)
         try:
             yield container
             container.close()
         except BaseException:
-            with contextlib.suppress(av.error.FFmpegError, OSError, ValueError):
+            with contextlib.suppress(av.error.FFmpegError, ValueError):
                 container.close()
             raise
-        part.replace(out)
-    except OSError as exc:  # the codec library's errors of the file system are OSErrors, too
+        _put_in_place(part, out)
+    except av.error.FFmpegError as exc:  # only the codec library's: what else breaks inside the block is the caller's
         raise CannotWrite(out, _why_not(out, exc)) from exc
     finally:
         part.unlink(missing_ok=True)
 
 
-def _why_not(out: Path, exc: OSError) -> str:
+def _put_in_place(part: Path, out: Path) -> None:
+    try:
+        part.replace(out)
+    except OSError as exc:
+        raise CannotWrite(out, _why_not(out, exc)) from exc
+
+
+def _why_not(out: Path, exc: Any) -> str:
     if exc.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
         return "The disk is full. Free some space and run it again; nothing else was lost."
     if exc.errno in (errno.EACCES, errno.EPERM, errno.EROFS):

@@ -66,9 +66,15 @@ def read_picture(path: Path) -> Image:
             warnings.simplefilter("ignore", Pillow.DecompressionBombWarning)  # we measure before we decode
             with Pillow.open(path) as picture:
                 if picture.width * picture.height > MOST_PIXELS:
-                    raise InputError(f"{Path(path).name!r} has {picture.width} x {picture.height} pixels. Make it smaller and try again.")
+                    raise _too_large(path)
                 return np.array(ImageOps.exif_transpose(picture).convert("RGB"))
     except FileNotFoundError as exc:
         raise InputError(f"There is no picture {Path(path).name!r}. Check the name and the folder.") from exc
-    except (OSError, SyntaxError, Pillow.DecompressionBombError) as exc:
+    except Pillow.DecompressionBombError as exc:
+        raise _too_large(path) from exc
+    except (OSError, SyntaxError) as exc:
         raise InputError(f"Cannot read {Path(path).name!r} as a picture: {exc}. Export it as PNG or JPEG and try again.") from exc
+
+
+def _too_large(path: Path) -> InputError:
+    return InputError(f"{Path(path).name!r} has more pixels than a camera makes. Make it smaller and try again.")

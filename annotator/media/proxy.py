@@ -7,8 +7,9 @@ A clip that is so already is copied packet by packet, not encoded again; its tra
 from __future__ import annotations
 
 import errno
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
+from math import inf
 from pathlib import Path
 from typing import Any
 
@@ -55,14 +56,14 @@ def write_proxy(path: Path, out: Path, progress: Progress | None = None) -> bool
     >>> write_proxy(Path("walk.mov"), Path("walk.mp4"))  # doctest: +SKIP
     True
     """
-    start, length_s = start_of(path), probe(path).duration_s
+    start, told = start_of(path), _teller(progress, probe(path).duration_s)
     if _fits(path, start):
         try:
-            _copy(path, out, start, length_s, progress)
+            _copy(path, out, start, told)
             return False
         except _CopyError:
             pass
-    _encode(path, out, start, length_s, progress)
+    _encode(path, out, start, told)
     return True
 
 
@@ -86,7 +87,7 @@ def _fits(path: Path, start: Start) -> bool:
         )
 
 
-def _copy(path: Path, out: Path, start: Start, length_s: float, progress: Progress | None) -> None:
+def _copy(path: Path, out: Path, start: Start, told: Callable[[float], None]) -> None:
     with open_container(path) as container, open_mp4(out) as made:
         track = picture_track(container, path)
         sound = _sound(container)
@@ -94,11 +95,7 @@ def _copy(path: Path, out: Path, start: Start, length_s: float, progress: Progre
         copies[track.index].set_display_matrix(start.turn.matrix())
         if sound is not None:
             copies[sound.index] = made.add_stream_from_template(sound, opaque=True)
-        for packet in packets(container, *(each for each in (track, sound) if each is not None)):
-            if packet.pts is None or packet.dts is None:
-                if packet.size:
-                    raise _CopyError
-                continue
+        for packet in _with_decoding_times(packets(container, *(each for each in (track, sound) if each is not None)), track):
             is_picture = packet.stream_index == track.index
             if not _from_start(packet, start) and not is_picture:
                 continue
@@ -111,11 +108,34 @@ def _copy(path: Path, out: Path, start: Start, length_s: float, progress: Progre
                     raise _CopyError from exc
                 raise
             if is_picture:
-                _tell(progress, at_s, length_s)
-    _tell(progress, length_s, length_s)
+                told(at_s)
+    told(inf)
 
 
-def _encode(path: Path, out: Path, start: Start, length_s: float, progress: Progress | None) -> None:
+def _with_decoding_times(read: Iterable[Any], track: Any) -> Iterator[Any]:
+    """Whole packets only, all with a time to decode them: Matroska does not say it for the first ones of a picture track."""
+    waiting: list[Any] = []
+    for packet in read:
+        if packet.size == 0 or packet.is_corrupt:
+            continue
+        if packet.pts is None:
+            raise _CopyError
+        if packet.dts is None:
+            if packet.stream_index != track.index:
+                raise _CopyError
+            waiting.append(packet)
+            continue
+        if waiting and packet.stream_index == track.index:
+            for back, earlier in enumerate(reversed(waiting), start=1):
+                earlier.dts = packet.dts - back
+            yield from waiting
+            waiting = []
+        yield packet
+    if waiting:
+        raise _CopyError
+
+
+def _encode(path: Path, out: Path, start: Start, told: Callable[[float], None]) -> None:
     size = fit_720(start.width, start.height)
     with open_container(path) as container, open_container(path) as other, open_mp4(out) as made:
         track = picture_track(container, path)
@@ -134,10 +154,10 @@ def _encode(path: Path, out: Path, start: Start, length_s: float, progress: Prog
             picture.write(upright_yuv(frame, start.turn, size), ticks, length)
             sound.until(at_s)
             last_ticks = ticks
-            _tell(progress, at_s, length_s)
+            told(at_s)
         picture.finish()
         sound.rest()
-    _tell(progress, length_s, length_s)
+    told(inf)
 
 
 def _sound_feed(made: Any, container: Any, path: Path, start: Start) -> Feed:
@@ -171,6 +191,14 @@ def _sound(container: Any) -> Any:
     return tracks[0] if tracks and tracks[0].codec_context is not None else None
 
 
-def _tell(progress: Progress | None, at_s: float, length_s: float) -> None:
-    if progress is not None:
-        progress(min(1.0, max(0.0, at_s / length_s)) if length_s else 1.0)
+def _teller(progress: Progress | None, length_s: float) -> Callable[[float], None]:
+    """Turns times into shares that rise; packets of a copy come in the order of decoding, so their times go back and forth."""
+    furthest_s = 0.0
+
+    def told(at_s: float) -> None:
+        nonlocal furthest_s
+        furthest_s = max(furthest_s, at_s)
+        if progress is not None:
+            progress(min(1.0, furthest_s / length_s) if length_s else 1.0)
+
+    return told
