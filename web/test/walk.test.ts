@@ -1,0 +1,84 @@
+import { afterEach, beforeEach, expect, test, vi } from "vitest";
+import { nameLines, WalkModel } from "../src/models/walk";
+import { type Asked, problem, serve } from "./server";
+
+const file = (name: string) => ({ name, size: 10, lastModified: 1, slice: () => new Blob(["0123456789"]) });
+const job = {
+  id: "j1",
+  kind: "take in",
+  course: null,
+  state: "waiting",
+  stopping: false,
+  stage: null,
+  share: 0,
+  seconds_left: null,
+  sentence: null,
+};
+
+beforeEach(() => localStorage.clear());
+afterEach(() => vi.unstubAllGlobals());
+
+function server(refuseFirst = false): Asked[] {
+  let uploads = 0;
+  return serve(({ method, path, body }) => {
+    const view = (id: string, offset: number) => ({ json: { id, kind: "clip", name: id, size: 10, offset, already: [], remarks: [] } });
+    if (path === "/api/uploads") {
+      uploads += 1;
+      return { status: 201, ...view(`u${uploads}`, 0) };
+    }
+    if (path === "/api/courses") {
+      const again = (body as { again: boolean }).again;
+      return refuseFirst && !again
+        ? { status: 409, json: problem("here already", { kind: "already-here", course: "spring" }) }
+        : { status: 202, json: job };
+    }
+    if (method === "PATCH") return view("u", 10);
+    return view(path.split("/")[3] ?? "", 10);
+  });
+}
+
+test("a walk that was wished for goes off by itself when the last clip is here, in the order of the walk", async () => {
+  const asked = server();
+  const walk = new WalkModel();
+  walk.add([file("two.mp4"), file("one.mp4")]);
+  const [two] = walk.clips.value;
+  if (two) walk.move(two, 1);
+  walk.title.value = "Spring";
+  walk.names.value = "stump hop\n\n# a remark\n  rung bridge  \n";
+  walk.wish();
+  await vi.waitFor(() => expect(walk.job.value?.id).toBe("j1"));
+  const taken = asked.filter((each) => each.path === "/api/courses");
+  expect(taken).toHaveLength(1);
+  expect(taken[0]?.body).toEqual({ title: "Spring", clips: ["u2", "u1"], captions: [], names: ["stump hop", "rung bridge"], again: false });
+  expect(localStorage.length, "the browser forgets uploads that became a course").toBe(0);
+  walk.stopWatching();
+});
+
+test("a walk that is here already is taken in again only where that is said", async () => {
+  server(true);
+  const walk = new WalkModel();
+  walk.add([file("one.mp4")]);
+  walk.wish();
+  await vi.waitFor(() => expect(walk.problem.value?.kind).toBe("already-here"));
+  expect(walk.job.value).toBeNull();
+  walk.wish(true);
+  await vi.waitFor(() => expect(walk.job.value?.id).toBe("j1"));
+  walk.stopWatching();
+});
+
+test("captions for one of two clips hold the walk back", async () => {
+  const asked = server();
+  const walk = new WalkModel();
+  walk.add([file("one.mp4"), file("two.mp4")]);
+  const [one] = walk.clips.value;
+  if (one) walk.setCaptions(one, file("one.vtt"));
+  walk.wish();
+  await vi.waitFor(() => expect(walk.allHere.value).toBe(true));
+  expect(walk.captionsFit.value).toBe(false);
+  expect(asked.filter((each) => each.path === "/api/courses")).toHaveLength(0);
+  walk.stopWatching();
+});
+
+test("names come one a line, as typed", () => {
+  expect(nameLines("a\r\n b \n\n#c\nd")).toEqual(["a", "b", "d"]);
+});
