@@ -15,9 +15,10 @@ import zxingcpp
 from PIL import Image
 
 from annotator.booklet import PAPERS_MM, Booklet, Stamp, missing_signs, pages, write_cards, write_print
+from annotator.booklet.stills import paper_unit
 from annotator.course import Course, Station, Surface
 from annotator.errors import InvalidEdit, NotReady, StageError
-from tests.booklet.makers import DrawnPictures, outline_of_pdf, rules_of_print
+from tests.booklet.makers import HEIGHT, WIDTH, DrawnPictures, outline_of_pdf, rules_of_print
 
 ADDRESS = "https://lane.example/open"
 
@@ -62,9 +63,9 @@ def test_the_pdf_is_tagged_as_pdf_ua_1_asks(which: str, request: pytest.FixtureR
     """ISO 14289-1:2014: marked, a structure tree, a language, the title shown, the standard's own mark, tab order, words for figures."""
     path: Path = request.getfixturevalue(which)
     with pikepdf.open(path) as pdf:
-        assert pdf.Root.MarkInfo.Marked is True or pdf.Root.MarkInfo.Marked == True  # noqa: E712  # pikepdf's booleans
+        assert bool(pdf.Root.MarkInfo.Marked)
         assert str(pdf.Root.Lang) == "en"
-        assert pdf.Root.ViewerPreferences.DisplayDocTitle == True  # noqa: E712
+        assert bool(pdf.Root.ViewerPreferences.DisplayDocTitle)
         with pdf.open_metadata() as about:
             assert about["pdfuaid:part"] == "1"
             assert about["dc:title"] == "Saltmarsh Lane Open"
@@ -190,6 +191,21 @@ def test_forty_surfaces_and_a_name_of_200_letters_lose_nothing(
     assert "Do not skip: platforms." in items
 
 
+@pytest.mark.parametrize("paper", ["A5", "A6"])
+def test_an_upright_still_keeps_its_card_on_one_page(
+    course: Course, stations: Sequence[Station], stamp: Stamp, tmp_path: Path, paper: str
+) -> None:
+    upright = tuple(one.model_copy(update={"width": HEIGHT, "height": WIDTH}) for one in stations[0].stills)
+    Image.new("RGB", (HEIGHT, WIDTH), "#998877").save(tmp_path / "s01-1.jpg")
+    turned = stations[0].model_copy(update={"stills": upright})
+    path = write_cards(pages(course, [turned], stamp), DrawnPictures(tmp_path), tmp_path / "cards.pdf", paper, address=ADDRESS)
+    with pikepdf.open(path) as pdf:
+        assert len(pdf.pages) == 1
+    left, top, wide = _still_on_page(path)
+    assert left > 0 and top > 0
+    assert 3 * paper_unit(HEIGHT, WIDTH) * wide / HEIGHT >= 0.6 / 25.4 * 72, "outlines of at least 0.6 mm"
+
+
 @pytest.mark.parametrize(
     ("text", "missing"),
     [
@@ -256,8 +272,8 @@ def _still_on_page(path: Path) -> tuple[float, float, float]:
     with pikepdf.open(path) as pdf:
         page = pdf.pages[0]
         stack, matrix = [], [1.0, 0, 0, 1.0, 0, 0]
-        for operands, operator in pikepdf.parse_content_stream(page):
-            name = str(operator)
+        for step in pikepdf.parse_content_stream(page):
+            name, operands = str(step.operator), step.operands
             if name == "q":
                 stack.append(matrix)
             elif name == "Q":
