@@ -40,7 +40,7 @@ def check(course: Course, stations: Sequence[Station]) -> tuple[Finding, ...]:
     """
     ordered = sorted(stations, key=lambda s: (s.number, s.id))
     found = [f for f in _of_course(course, ordered) if not _put_aside(f, course.dismissed)]
-    for station, following in zip(ordered, [*ordered[1:], None], strict=True):
+    for station, following in zip(ordered, [*ordered[1:], None], strict=False):  # a course without stations has no pair
         mine = [f for f in _of_station(course, station, following) if not _put_aside(f, (*station.dismissed, *_own(course, station)))]
         found += sorted(mine, key=lambda f: _RANK[f.severity])
     return tuple(found)

@@ -78,6 +78,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
     last_main: Entry | None = register.focus
     topic = _topic(items)
     _return_to_topic(register, items)
+    focus_before = register.focus
     later = {a.mention for a in line.acts if a.kind == "later"}
     limb_by_mention: dict[int, list[LimbSaid]] = {}
     for limb in line.limbs:
@@ -149,8 +150,10 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
     for limb in line.limbs:
         if limb.mention is not None and limb.mention in entries:
             continue
-        if limb.focus and register.focus is not None:
-            register.focus.limbs.append(limb)
+        named_before = any(x.startswith("@") for x in items[: limb.item])
+        tied = register.focus if named_before else focus_before
+        if limb.focus and tied is not None:
+            tied.limbs.append(limb)
         else:
             out.loose_limbs.append((limb, line.said))
     _take_overshoot(out, line, entries, corrected, after)

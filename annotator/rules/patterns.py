@@ -47,7 +47,7 @@ FAR = r"(?: (?!not\b|never\b|no\b|without\b)[^,|. ]+){0,4}?"
 GAP = r"(?: [^,|. ]+){0,4}?"
 GOOD = (
     r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here)|okay|ok|fine|allow|allowed|permit|permitted|legal|fair game|"
-    r"good(?! for)|all right|alright|grand|usable|live|available|yours|for you|game|safe to use|free to use)(?= |$)"
+    r"good(?! for)|all right|alright|grand|usable|live|available|your(?= [,|.]|$)|yours|for you|game|safe to use|free to use)(?= |$)"
 )
 BAD = (
     r"(?:out(?= [,|.]|$| of play| of bound| for| because| everywhere| completely| too| as well| all| there| even| on| at| here)|off - limits?|"

@@ -101,6 +101,8 @@ def _nominal(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
         return True
     if token.low in _PART_FORMS and i + 1 < len(tokens) and tokens[i + 1].low == "only":
         return True
+    if token.low in PLACE_PARTS and 0 < i < len(tokens) - 1 and tokens[i - 1].low == "the" and tokens[i + 1].low == "of":
+        return True
     if token.tag in _NOUN_TAGS:
         return token.low.replace("-", "").isalpha() or "-" in token.low
     if token.lemma in APPARATUS and inside and token.pos in ("VERB", "ADJ", "ADV", "X", "INTJ"):

@@ -24,8 +24,6 @@ _ASIDES = (
     "what d'you call it", "what do you call it", "what do you call them", "how do you say", "what is it", "what are they", "how to say",
     "let me get this right", "you know what i mean", "what's it called", "let me think", "let me see", "where do they end up",
 )  # fmt: skip
-_EDITS_T = sorted((tuple(e.split()) for e in _EDITS), key=len, reverse=True)
-_ASIDES_T = sorted((tuple(e.split()) for e in _ASIDES), key=len, reverse=True)
 _DETERMINERS = words(
     """
     the a an this that these those your our any one all some
@@ -52,7 +50,8 @@ def mend(words: Sequence[Heard]) -> tuple[Heard, ...]:
     plain = _without_repeats(_without_asides([w for w in numbered if w.bare not in FILLERS]))
     kept = _without_repeats(_without_corrections(plain))
     mended = []
-    for word, after in zip(kept, [*(k.order for k in kept[1:]), len(numbered)], strict=True):
+    ends = [*(k.order for k in kept[1:]), len(numbered)]
+    for word, after in zip(kept, ends[: len(kept)], strict=True):
         # speech that was taken out is no silence
         end_s = word.end_s
         for dropped in numbered[word.order + 1 : after]:
@@ -63,6 +62,18 @@ def mend(words: Sequence[Heard]) -> tuple[Heard, ...]:
     return tuple(mended)
 
 
+def _by_first(phrases: Sequence[str]) -> dict[str, list[tuple[str, ...]]]:
+    """Phrases by their first word, the longest first."""
+    index: dict[str, list[tuple[str, ...]]] = {}
+    for phrase in sorted((tuple(p.split()) for p in phrases), key=len, reverse=True):
+        index.setdefault(phrase[0], []).append(phrase)
+    return index
+
+
+_EDITS_AT = _by_first(_EDITS)
+_ASIDES_AT = _by_first(_ASIDES)
+
+
 def _matches(words: Sequence[Heard], at: int, phrase: tuple[str, ...]) -> bool:
     return at + len(phrase) <= len(words) and all(words[at + k].bare == w for k, w in enumerate(phrase))
 
@@ -71,7 +82,7 @@ def _without_asides(words: list[Heard]) -> list[Heard]:
     out: list[Heard] = []
     i = 0
     while i < len(words):
-        size = next((len(p) for p in _ASIDES_T if _matches(words, i, p)), 0)
+        size = next((len(p) for p in _ASIDES_AT.get(words[i].bare, ()) if _matches(words, i, p)), 0)
         if size:
             i += size
         else:
@@ -119,7 +130,7 @@ def _without_corrections(words: list[Heard]) -> list[Heard]:
     out: list[Heard] = []
     i = 0
     while i < len(words):
-        phrase = next((p for p in _EDITS_T if _matches(words, i, p)), None)
+        phrase = next((p for p in _EDITS_AT.get(words[i].bare, ()) if _matches(words, i, p)), None)
         fenced = bool(out) and out[-1].text[-1] in ",.;:-" and not out[-1].text.endswith("?")
         if phrase is None or not fenced:
             out.append(words[i])
@@ -139,7 +150,7 @@ def _without_corrections(words: list[Heard]) -> list[Heard]:
 def _end_of_interregnum(words: Sequence[Heard], at: int) -> int:
     """Past further editing words, "not red", "it's" and the like."""
     while at < len(words):
-        phrase = next((p for p in _EDITS_T if _matches(words, at, p)), None)
+        phrase = next((p for p in _EDITS_AT.get(words[at].bare, ()) if _matches(words, at, p)), None)
         if phrase:
             at += len(phrase)
         elif words[at].bare == "not" and at + 1 < len(words):

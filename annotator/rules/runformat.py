@@ -30,21 +30,33 @@ _FAST = re.compile(r"\b(?:fast(?:er|est)?|quick(?:er|est)?|time|clock)\b")
 _FAST_FIRST = re.compile(r"\b(?:fastest (?:time )?wins|best time wins|quickest wins)\b")
 
 
+_NTH_FALL = re.compile(r"\b(second|third|fourth) (?:fall|failure|fail)\b.*\b(?:done|out|over|finished|ends)\b")
+
+
+def _retries(text: str) -> int | None:
+    """The retries that one sentence tells; None where it tells none."""
+    nth = _NTH_FALL.search(text)
+    if nth:
+        return ("second", "third", "fourth").index(nth[1]) + 1
+    for pattern, value in _RETRIES:
+        matches = list(pattern.finditer(text))
+        if matches:
+            word = matches[-1].groupdict().get("n") or ""
+            return value if value is not None else _VALUE.get(word, NUMBER.get(word, 1))
+    return None
+
+
 def find_format(sentences: Sequence[tuple[str, Said]]) -> RunFormat | None:
     """Retries and ranking from sentences of plain lower-case text with their evidence; None where neither was said."""
     retries: int | None = None
     ranking: str | None = None
     said: list[Said] = []
     for i, (text, evidence) in enumerate(sentences):
-        if retries is None:
-            for pattern, value in _RETRIES:
-                matches = list(pattern.finditer(text))
-                if matches:
-                    match = matches[-1]  # "you get a do-over, and you get two of them": the last number is the count
-                    word = (match.groupdict() or {}).get("n")
-                    retries = value if value is not None else _VALUE.get(word or "", NUMBER.get(word or "", 1))
-                    said.append(evidence)
-                    break
+        told = _retries(text)
+        # "you get a do-over, and you get two of them": a number said is more than "a"
+        if told is not None and (retries is None or (retries == 1 and told > 1)):
+            retries = told
+            said.append(evidence)
         if ranking is None and re.search(
             r"\b(?:win|wins|count|counts|rank|ranking|first|ahead|takes it|winner|better|decide[sd]?|place|level|tie)\b", text
         ):

@@ -18,7 +18,7 @@ from annotator.rules.reading import Line
 
 HEAD_S = 14.0  # seconds in which a station announces itself
 HEAD_LINES = 5
-TYPICAL_S = 38.0
+USUAL_S = (14.0, 75.0)  # within these nothing speaks against a station for its length
 LONGEST_LINES = 70
 LONGEST_S = 260.0
 BASE = -1.25  # what a station costs: cues have to outweigh it
@@ -193,7 +193,7 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
         length = max(0.5, lines[b].end_s - lines[a].start_s)
         if length > LONGEST_S and b > a:
             break
-        prior = -0.45 * math.log(length / TYPICAL_S) ** 2
+        prior = -0.45 * math.log(min(1.0, length / USUAL_S[0]) * max(1.0, length / USUAL_S[1])) ** 2
         gains.append(sum(head.values()) - against + (0.6 if finished else 0.0) + prior)
     return gains
 

@@ -97,7 +97,7 @@ def _completes(words: Sequence[Heard], a: int, b: int, before: int) -> bool:
     said = [w.bare for w in words[a:b]]
     if len(said) == 1 and said[0] in _ANSWERS:
         return a - before <= 3
-    if len(said) > 4 or said[0] in _ANSWERS or (len(said) == 1 and said[0] in ("please", "all", "again", "one")):
+    if len(said) > 7 or said[0] in _ANSWERS or (len(said) == 1 and said[0] in ("please", "all", "again", "one")):
         return False
     known = [w in _FRAGMENT_WORDS or w in APPARATUS or w.rstrip("s") in APPARATUS or w in BODY or w.rstrip("s") in BODY for w in said]
     return all(known)
@@ -118,7 +118,37 @@ def cut(words: Sequence[Heard]) -> Iterator[tuple[int, int]]:
         yield held
 
 
+_OPENERS = word_set(
+    """
+    station obstacle then so okay right next now but because don't finish start from it's that's there's there you we number the
+    """
+)
+_JOINERS = word_set(
+    """
+    if when and so then that because can may what as where do but is the a an on to of in at with from or until who which have number
+    station obstacle it's that's off there's use touch grab hold along across up over onto you
+    """
+)
+RUN_ON = 26  # words without any punctuation after which speech is cut at words that open clauses
+_SHORTEST = 4
+
+
 def _stops(words: Sequence[Heard]) -> Iterator[tuple[int, int]]:
+    """Spans between full stops and long silences; speech without punctuation is cut where clauses seem to open."""
+    for a, b in _pauses(words):
+        if b - a <= RUN_ON or any(w.text[-1] in ",;:" for w in words[a : b - 1]):
+            yield a, b
+            continue
+        begin = a
+        for i in range(a + 1, b):
+            opens = words[i].bare in _OPENERS and words[i - 1].bare not in _JOINERS
+            if opens and i - begin >= _SHORTEST and b - i >= 2:
+                yield begin, i
+                begin = i
+        yield begin, b
+
+
+def _pauses(words: Sequence[Heard]) -> Iterator[tuple[int, int]]:
     """Spans between full stops, long silences, and at most LONGEST_SENTENCE words."""
     begin = 0
     for i, word in enumerate(words):

@@ -1,0 +1,56 @@
+"""Rules said once for the whole course, and how a run is counted. Common practice, no published source."""
+
+from __future__ import annotations
+
+import pytest
+
+from annotator.course import Said
+from annotator.rules import draft
+from annotator.rules.runformat import find_format
+from tests.rules.reading_of import words_of
+
+STATION = "Station one. You start on the red box. Walk along the beam, feet only. Finish on the blue mat."
+Rule = tuple[str, str | None, str | None, str | None]
+
+RULES: list[tuple[str, list[Rule]]] = [
+    ("If I don't name it, it's out.", [("unnamed-out", None, None, None)]),
+    ("Anything I haven't mentioned is out of play.", [("unnamed-out", None, None, None)]),
+    ("Unless I say so, it is off limits.", [("unnamed-out", None, None, None)]),
+    ("You can't skip a platform.", [("no-skip", "platform", None, None)]),
+    ("Every platform must be touched, you have to touch each one.", [("no-skip", "platform", None, None)]),
+    ("The floor is out everywhere.", [("surface", "floor", None, "out")]),
+    ("The post pads are in, except the top, the top of the pads is out.", [("surface", "post pads", None, "in"), ("surface", "post pads", "top", "out")]),
+    ("Never touch the scaffold.", [("surface", "scaffold", None, "out")]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "expected"), [pytest.param(*case, id=case[0]) for case in RULES])
+def test_a_rule_for_the_whole_course_is_written_down_once(said: str, expected: list[Rule]) -> None:
+    sheet = draft(words_of(f"Welcome everybody to our course. {said} {STATION}"))
+    assert [(r.rule, r.surface, r.part, r.ruling) for r in sheet.blanket] == expected
+    assert all(rule.said for rule in sheet.blanket)
+    assert len(sheet.stations) == 1
+
+
+FORMATS = [
+    ("You get one retry.", 1, None),
+    ("You have two retries in the whole run.", 2, None),
+    ("There are no retries.", 0, None),
+    ("You have only one try at every station.", 0, None),
+    ("You get a second go if you fall.", 1, None),
+    ("Third fall and you're done.", 2, None),
+    ("Whoever gets furthest wins, and on a tie the fastest is ahead.", None, "furthest then fastest"),
+    ("The most obstacles wins, then we look at time.", None, "most stations then fastest"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "retries", "ranking"), [pytest.param(*case, id=case[0]) for case in FORMATS])
+def test_the_format_of_a_run_is_read(said: str, retries: int | None, ranking: str | None) -> None:
+    run = find_format([(said.lower(), Said(start=0, end=1, text=said))])
+    assert run is not None
+    assert (run.retries, run.ranking) == (retries, ranking)
+    assert [s.text for s in run.said] == [said]
+
+
+def test_no_word_on_the_format_gives_none() -> None:
+    assert find_format([("good morning everybody", Said(start=0, end=1, text="Good morning everybody"))]) is None

@@ -1,0 +1,65 @@
+"""Where stations begin. Speakers announce them in every way, or not at all; common practice, no published source."""
+
+from __future__ import annotations
+
+import pytest
+
+from annotator.rules import draft
+from tests.rules.reading_of import words_of
+
+RULES = (
+    "You start on the {a} box. Walk along the beam, feet only, and mind the gap in the middle of it. The chains at the side are out, as "
+    "they always are. Then you come down to the {b} mat, and that's your finish."
+)
+FIRST = RULES.format(a="red", b="blue")
+SECOND = RULES.format(a="white", b="green")
+THIRD = RULES.format(a="yellow", b="grey")
+
+WAYS = [
+    pytest.param("Station one. {0} Station two. {1} Station three. {2}", id="numbered"),
+    pytest.param("Number one is here. {0} Number two is there. {1} And number three. {2}", id="number is"),
+    pytest.param("The first one. {0} The second one. {1} The last one. {2}", id="ordinals"),
+    pytest.param("Here we begin. {0} Next up. {1} Next one. {2}", id="next"),
+    pytest.param("Okay. {0} Right, come over here. {1} Now, follow me. {2}", id="turns of speech"),
+    pytest.param("{0} {1} {2}", id="nothing at all"),
+]
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_stations_are_found_however_they_are_announced(way: str) -> None:
+    sheet = draft(words_of(way.format(FIRST, SECOND, THIRD)))
+    assert [[s.name for s in t.surfaces if s.role == "start"] for t in sheet.stations] == [["red box"], ["white box"], ["yellow box"]]
+    assert [s.number for s in sheet.stations] == [1, 2, 3]
+
+
+def test_a_name_that_nobody_gives_is_none_and_the_number_is_set_all_the_same() -> None:
+    sheet = draft(words_of(f"Station one, beam walk. {FIRST} Okay, next one, this has no name. {SECOND}"), ["beam walk"])
+    assert [(s.number, s.name) for s in sheet.stations] == [(1, "beam walk"), (2, None)]
+
+
+def test_a_number_said_that_is_not_the_place_in_order_is_noted() -> None:
+    sheet = draft(words_of(f"Station one. {FIRST} Station three. {SECOND}"))
+    assert [(f.kind, f.station, f.severity) for f in sheet.findings if f.kind == "number-disagrees"] == [("number-disagrees", 2, "note")]
+
+
+def test_a_rule_told_before_its_station_goes_to_it() -> None:
+    early = "Oh, and before I forget, on the hoop lane, that's the one coming up, the curtain is in."
+    sheet = draft(words_of(f"Station one, beam walk. {FIRST} {early} Station two, hoop lane. {SECOND}"), ["beam walk", "hoop lane"])
+    assert [[s.name for s in t.surfaces if s.name == "curtain"] for t in sheet.stations] == [[], ["curtain"]]
+
+
+def test_a_name_heard_nearly_right_is_the_listed_one_and_says_so() -> None:
+    sheet = draft(words_of(f"Station one, lead shuffle. {FIRST} Station two, ring row. {SECOND}"), ["ledge shuffle", "ring row"])
+    assert [s.name for s in sheet.stations] == ["ledge shuffle", "ring row"]
+    [finding] = [f for f in sheet.findings if f.kind == "name-heard-wrong"]
+    assert finding.station == 1
+    assert "lead shuffle" in finding.about
+
+
+def test_the_finish_told_again_is_where_the_next_one_starts() -> None:
+    sheet = draft(
+        words_of(
+            f"Station one. {FIRST} Station two. Blue mat again, and you go along the rings, hands only, to the tall bench, that's the finish."
+        )
+    )
+    assert [(s.name, s.role) for s in sheet.stations[1].surfaces] == [("blue mat", "start"), ("rings", "route"), ("tall bench", "finish")]
