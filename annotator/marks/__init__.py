@@ -2,18 +2,21 @@
 
 from annotator.marks.carry import Carried, carry
 from annotator.marks.faces import blur, find_faces
+from annotator.marks.follow import follow
 from annotator.marks.items import RuleItem, rule_items
 from annotator.marks.looks import PlateWords
 from annotator.marks.outlines import area
 from annotator.marks.overlays import Overlay, OverlayItem, overlay, overlay_items
 from annotator.marks.paint import paint
 from annotator.marks.plates import Plate
+from annotator.marks.propose import Candidate, propose
 from annotator.marks.read import FileMark, FileStill, MarksFile, Tied, read_marks, tie_marks
 from annotator.marks.snap import Snapped, snap
 from annotator.marks.svg import overlay_svg, svg_of
 from annotator.marks.zones import Marked, PointRuling, PointVerdict, Zones, ruling_along, ruling_at, zones
 
 __all__ = [
+    "Candidate",
     "Carried",
     "FileMark",
     "FileStill",
@@ -33,10 +36,12 @@ __all__ = [
     "blur",
     "carry",
     "find_faces",
+    "follow",
     "overlay",
     "overlay_items",
     "overlay_svg",
     "paint",
+    "propose",
     "read_marks",
     "rule_items",
     "ruling_along",

@@ -15,7 +15,7 @@ from tests.marks.photos import Picture, opencv_doc, skimage
 
 BY_EYE = {
     "basketball1.png": [(70, 92, 103, 135), (510, 62, 550, 126)],
-    "messi5.jpg": [(226, 93, 258, 134)],
+    "basketball2.png": [(70, 93, 104, 134), (515, 62, 554, 126)],
 }
 
 

@@ -1,0 +1,81 @@
+"""Following marks through a made handheld path over a photo nobody here made: every frame's truth is the path's own homography."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import cv2
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from annotator.marks import follow
+from tests.marks.makers import mark
+from tests.marks.photos import Picture, opencv_doc
+
+SIZE = (640, 360)
+
+
+def path(count: int) -> Iterator[NDArray[np.float64]]:
+    """Pan, zoom, roll and shake from the photo to each frame."""
+    rng = np.random.default_rng(6)
+    for i in range(count):
+        turn, zoom = np.deg2rad(0.25 * i + rng.normal(0, 0.2)), 0.8 * 1.006**i
+        shift = np.array([-60 - 2.5 * i, -90 - 0.8 * i]) + rng.normal(0, 1.2, 2)
+        c, s = zoom * np.cos(turn), zoom * np.sin(turn)
+        yield np.array([[c, -s, shift[0]], [s, c, shift[1]], [1e-6 * i, -2e-6 * i, 1]])
+
+
+def shot(photo: Picture, matrix: NDArray[np.float64], seed: int) -> Picture:
+    frame = cv2.warpPerspective(photo, matrix, SIZE, flags=cv2.INTER_AREA)
+    blurred = cv2.blur(frame, (3, 1)).astype(np.float32) * (1 - 0.004 * seed)
+    return np.asarray(np.clip(blurred + np.random.default_rng(seed).normal(0, 3, blurred.shape), 0, 255), np.uint8)
+
+
+def through(matrix: NDArray[np.float64], ring: NDArray[np.float64]) -> NDArray[np.float64]:
+    moved = np.column_stack([ring - 0.5, np.ones(len(ring))]) @ matrix.T
+    return np.asarray(moved[:, :2] / moved[:, 2:] + 0.5, np.float64)
+
+
+def test_marks_stay_on_their_things_through_a_clip_and_are_found_again_after_a_cut() -> None:
+    photo = opencv_doc("graf1.png")
+    matrices = list(path(34))
+    rings = [np.array(ring, float) for ring in ([(300, 180), (420, 170), (440, 300), (310, 310)], [(500, 260), (600, 240), (620, 380)])]
+    start = [through(matrices[0], ring) for ring in rings]
+    marks = [mark(f"m{i}", f"u{i}", [(float(x), float(y)) for x, y in ring]) for i, ring in enumerate(start)]
+    other = np.asarray(cv2.resize(opencv_doc("building.jpg"), SIZE), np.uint8)
+    frames = [shot(photo, matrix, i) for i, matrix in enumerate(matrices)]
+    frames[20:22] = [other, other]
+    followed = list(follow(marks, frames[0], iter(frames[1:])))
+    assert len(followed) == 33
+    overlaps = []
+    for i, found in enumerate(followed, start=1):
+        if i in (20, 21):
+            assert found == (None, None)
+            continue
+        for one, ring in zip(found, rings, strict=True):
+            if one is None:
+                overlaps.append(0.0)
+                continue
+            assert one.mark.rings is not None
+            got, want = Polygon(one.mark.rings[0]), Polygon(through(matrices[i], ring))
+            overlaps.append(float(got.intersection(want).area / got.union(want).area))
+    # A withheld one counts as 0.
+    assert np.median(overlaps) >= 0.95
+    assert np.percentile(overlaps, 5) >= 0.85
+    assert followed[-1][0] is not None
+
+
+def test_no_frames_and_no_marks_are_nothing_to_do() -> None:
+    picture = np.zeros((360, 640, 3), np.uint8)
+    assert list(follow([], picture, [picture])) == [()]
+    assert list(follow([], picture, [])) == []
+
+
+@pytest.mark.parametrize("ground", [0, 128], ids=["black", "grey"])
+def test_through_frames_of_nothing_everything_is_withheld(ground: int) -> None:
+    blank = np.full((360, 640, 3), ground, np.uint8)
+    photo = np.asarray(cv2.resize(opencv_doc("graf1.png"), SIZE), np.uint8)
+    marks = [mark("m1", "u1", [(200, 100), (300, 100), (300, 200)])]
+    assert list(follow(marks, photo, [blank] * 2)) == [(None,)] * 2
