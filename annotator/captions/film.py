@@ -22,11 +22,18 @@ from annotator.units import Progress
 SHORT_SIDE_PX = 480
 MOST_FRAMES_A_SECOND = 30.0
 FACES_EVERY_S = 0.3  # faces are looked for so often; between two looks the boxes of both are blurred
+TURNED_EVERY = 3
 TICK_S = 0.0005  # frames closer than this are one moment
 LABEL_SHARE = 24  # a label's letters are this part of the picture's shorter side
 LABEL_GROUND, LABEL_INK = (255, 255, 255), (20, 20, 20)
 
 Box = tuple[float, float, float, float]
+Find = Callable[[Picture, bool], tuple[Box, ...]]
+"""Faces in a picture; whether to look for turned ones too."""
+
+
+def _find(picture: Picture, turned: bool) -> tuple[Box, ...]:
+    return find_faces(picture, turned=turned)
 
 
 @dataclass(frozen=True)
@@ -111,25 +118,39 @@ def _resized(frame: Frame, size: tuple[int, int]) -> Frame:
     return Frame(frame.time_s, frame.pts, np.asarray(image, dtype=np.uint8))
 
 
-def with_faces(
-    frames: Iterable[Frame], show_faces: bool, find: Callable[[Picture], tuple[Box, ...]] = find_faces
-) -> Iterator[tuple[Frame, tuple[Box, ...]]]:
-    """Each frame with the boxes to blur: the faces found just before it and just after it."""
+def with_faces(frames: Iterable[Frame], show_faces: bool, find: Find = _find) -> Iterator[tuple[Frame, tuple[Box, ...]]]:
+    """Each frame with the boxes to blur: what was found at the look before it and at the look after it.
+
+    People hang and flip on obstacles: every `TURNED_EVERY`-th look also searches the picture turned, and what it finds is blurred from
+    the look of that kind before until the one after.
+    """
     if show_faces:
         yield from ((frame, ()) for frame in frames)
         return
-    before: tuple[Box, ...] = ()
-    waiting: list[Frame] = []
+    looks = 0
+    held: list[list[Frame]] = []  # the frames after each look since the last turned one
+    found: list[tuple[Box, ...]] = []
     for frame in frames:
-        if waiting and frame.time_s - waiting[0].time_s < FACES_EVERY_S:
-            waiting.append(frame)
+        if held and frame.time_s - held[-1][0].time_s < FACES_EVERY_S - TICK_S:
+            held[-1].append(frame)
             continue
-        found = find(frame.image)
-        yield from ((held, (*before, *found)) for held in waiting)
-        before, waiting = found, [frame]
-    if waiting:
-        found = (*before, *find(waiting[-1].image))
-        yield from ((held, found) for held in waiting)
+        boxes = find(frame.image, looks % TURNED_EVERY == 0)
+        if looks and looks % TURNED_EVERY == 0:
+            yield from _boxed(held, [*found, boxes])
+            held, found = [], []
+        held.append([frame])
+        found.append(boxes)
+        looks += 1
+    if held:
+        yield from _boxed(held, [*found, find(held[-1][-1].image, True)])
+
+
+def _boxed(held: Sequence[Sequence[Frame]], found: Sequence[tuple[Box, ...]]) -> Iterator[tuple[Frame, tuple[Box, ...]]]:
+    """The frames between two turned looks: each with what those two and its own two neighbours found."""
+    for at, frames in enumerate(held):
+        near = {0, at, at + 1, len(found) - 1}
+        boxes = tuple(dict.fromkeys(box for look in sorted(near) for box in found[look]))
+        yield from ((frame, boxes) for frame in frames)
 
 
 def labelled(picture: Picture, lines: tuple[str, ...]) -> Picture:

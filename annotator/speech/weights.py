@@ -83,7 +83,8 @@ def _from_hub(name: str, tried: list[str], fetch: Fetch) -> Path:
         except MissingWeights:
             raise
         except Exception as exc:  # the hub's client raises many kinds, also of its transport; each means the same to the person
-            tried.append(f"{place} for {name!r} ({type(exc).__name__})")
+            said = " ".join(str(exc).split())[:120] or type(exc).__name__
+            tried.append(f"{place} for {name!r} ({said})")
     raise MissingWeights(f"speech recognition ({name})", tried)
 
 
