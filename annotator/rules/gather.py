@@ -23,7 +23,7 @@ _CORRECTS = re.compile(
     r"\b(?:forget|ignore|scratch that|changed?|decided|sorry|hang on|i was wrong|no longer|instead of|correct(?:ion)?|actually|not any ?more|my mistake|disregard|take that back)\b"
 )
 _OVER = re.compile(
-    r"\b(?:overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|fly|flies|charg\w+|carry|carries|step|steps|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|straight over|right past|off the (?:far )?end|straight off|right off|off it\b|off the end)|"
+    r"\b(?:overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|fly|flies|charg\w+|carry|carries|step|steps|take you|takes you|bring you|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|straight over|right past|off the (?:far )?end|over the far|straight off|right off|off it\b|off the end)|"
     r"who go(?:es)? over|keep(?:s)? going|legs carry you|run it out|past it|straight over it|right past it|go over the)\b"
 )
 _STOP = re.compile(

@@ -49,6 +49,7 @@ BODY = (
 
 PARTS = words(
     """
+    part
     top side edge front underside rim cap face tip base hardware lip corner surface underneath inside outside end bottom back middle
     bolt tread crossbar rung handle section half
     """

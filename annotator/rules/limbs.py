@@ -39,7 +39,7 @@ _BARRED = re.compile(
     rf"\b(?:(?:no|without|not)(?: (?:wrap|use|touch|put|hook)\w*(?: with)?)? {_DET}(?P<a>hand|foot|leg|arm|knee)|(?:keep|stay) (?:your |the )?(?P<b>hand|foot) (?:to yourself|off|away|out|up|behind)|not let me see (?P<c>hand|foot)|not use {_DET}(?P<d>hand|foot))\b"
 )
 _NAMED = re.compile(
-    rf"\b(?:(?P<a>hand|foot) (?:on|up|down|against)\b|(?:with|by|using|use|put|place|for|keep|have|get) {_DET}(?P<b>hand|foot)\b|(?P<e>hand|foot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) (?:may|can)\b)"
+    rf"\b(?:(?P<a>hand|foot) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|for|keep|have|get) {_DET}(?P<b>hand|foot)\b|(?P<e>hand|foot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) (?:may|can)\b)"
 )
 _ASIDE = re.compile(
     r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|if|fingertip)\b(?: \S+){0,5}$"
@@ -116,7 +116,21 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
     k = last + 1
     if k + 1 < len(items) and items[k] == "," and items[k + 1] in ("on", "along", "against"):
         k += 1
-    while k < len(items) and items[k] in ("both", "allow", "allowed", "okay", "fine", "only", "please", "all"):
+    while k < len(items) and items[k] in (
+        "both",
+        "can",
+        "may",
+        "go",
+        "be",
+        "also",
+        "allow",
+        "allowed",
+        "okay",
+        "fine",
+        "only",
+        "please",
+        "all",
+    ):
         k += 1
     if (
         items[last] not in ("on", "against", "around")

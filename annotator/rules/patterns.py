@@ -66,7 +66,7 @@ SOME = r"(?: any(?: part)? of| all of| either of| also| both)?"
 LAND = _any(
     r"land", "arrive", "come out", "come down", r"come off(?: \S+)?", "drop", "step down", "step over", "step across", "jump down",
     "swing down", "swing across", "swing over", "swing", "get", "cross over", "cross", "hop down", "hop", "fall", "slide", "climb down",
-    "ride it", "run", "walk", "go", "let go", "haul yourself", "head", "step off", "dismount", "flop", r"jump off(?: \S+)?", r"off(?: \S+)?",
+    "ride it", "run", "walk", "go", "let go", "haul yourself", "pull yourself", "lift yourself", "head", "step off", "dismount", "flop", r"jump off(?: \S+)?", r"off(?: \S+)?",
     "make it", "take you", "bring you", "lead you", "carry on", "make your way", "come", "swing out", "roll", "jump", "leap", "step up",
 )  # fmt: skip
 THEN = (
@@ -74,7 +74,7 @@ THEN = (
     r" (?:on to|on|onto|to|at|over|into|in)"
 )
 STRIKE = (
-    r"(?:ring|hit|smack|slap|press|strike|wallop|bang|punch|whack|push|tap|pull|kick|thump|touch|bash|slam|hammer|sound|honk|squeeze|blow|"
+    r"(?:ring|hit|smack|slap|press|strike|wallop|bang|punch|whack|push|tap|pull|kick|thump|touch|bash|slam|smash|hammer|sound|honk|squeeze|blow|"
     r"throw|raise|grab)"
 )
 BEGIN = r"(?:start|begin|set off|kick off|launch|depart)"
@@ -103,6 +103,9 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "x does not count", rf"{AT} (?:do|will) not count"),
     ("out", 0.8, "touch x and you fail", rf"(?:if|when)(?: \|)? (?:you|anybody|anyone|somebody|they)(?: ever| even)? (?:touch|use|grab|step on|hit|brush|stand on|hold){PREP} {AT}"
         r"[^.]{0,50}?(?:fail|fall|disqualif\w*|be out|be over)"),
+    ("out", 0.9, "touch x and it is over", rf"touch {REF}(?: ,)?(?: \|)?(?: and)? (?:you be (?:out|do|finish)|(?:your|the) \w+ be (?:over|do)|that be (?:a fail|it|you))"),
+    ("out", 1.0, "x you cannot touch", rf"{AT}{PP} you (?:can|may|must|should|do|will) not (?:even |ever )?{VERB}"),
+    ("out", 1.0, "what is not in play is x", rf"what be (?:not|never) (?:in play|in|allow|allowed) be {AT}|what be {BAD} be {AT.replace('<r>', '<r2>')}"),
     ("out", 0.9, "touching x is a fail", rf"(?:touch|contact with|touch of|stand on|step on) {AT} (?:be a (?:fail|fall)|mean)"),
     ("include", 1.0, "that includes x", rf"(?:that|and that|this) (?:be|include)(?: also)? {AT} include|(?:that|this) include {AT.replace('<r>', '<r2>')}"),
     # ---- in play
@@ -110,6 +113,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("in", 0.7, "x's in, heard as end", rf"{REF} (?:end|inn|and)(?= [,.]|$)"),
     ("in", 0.8, "x's in, heard as end", rf"{AT} in(?= [,.]|$)"),
     ("in", 1.0, "you may use x", rf"{CAN}(?: also| just| still| always| all| even| only| both| happily| safely)* {VERB}{HOLD}{PREP}{SOME}{FAR} {REF}"),
+    ("in", 0.9, "x you may touch", rf"{LEAD}{AT}{PP} you (?:can|may)(?: also)? (?!not|never){VERB}"),
     ("in", 1.0, "x may be used", rf"{REF}{PP}{ADV} (?:can|may|might)(?: also| all| both)* be{ADV} (?:touch|use|grab|hold|step|climb|stand)\w*"),
     ("in", 1.0, "need not but may", rf"do not (?:have|need) to {VERB}{PREP} {AT}(?: ,)?(?: \|)? but you (?:can|may)"),
     ("in", 1.0, "x, yes", rf"{PRE}{AT}(?: ,)? (?:yes|yeah|yep|okay|fine){END}"),
@@ -155,6 +159,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|into) {AT}(?: ,)?(?: \|)? (?:and )?(?:you be|that be you|be) (?:do|finish|home)"),
     ("finish", 0.9, "there is the finish", rf"{PRE}there be the finish"),
     ("finish", 0.8, "ring x", rf"{STRIKE}(?: on)? {AT}"),
+    ("finish", 0.9, "time stops when x goes", rf"(?:time|clock|run) (?:be |\| )?(?:stop|stopped|over|end)(?: \|)? (?:when|once|with|as soon as) {AT}"),
     ("finish", 0.9, "hear x, time stops", rf"(?:hear|ring|hit|press|touch) {AT}(?: ,)?(?: and| \|)* (?:your|the|that)(?: be when)?(?: the)? (?:time|clock)?(?: be)? ?stop"),
     ("finish", 0.9, "the clock stops on x", r"(?:clock|time|timer|watch|run) (?:be )?(?:stop|stopped|end|ended)"
         rf"(?: on| by| when you hit| at| with| when we hear| when you \w+) {AT}"),

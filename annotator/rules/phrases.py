@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import jellyfish
+from rapidfuzz import fuzz
 
 from annotator.rules.lexicon import (
     APPARATUS,
@@ -43,6 +44,7 @@ _PARTICIPLES = words(
     """
 )
 _PART_FORMS = frozenset(["tops", "caps", "rims", "sides", "edges", "corners", "tips", "lips", "ends", "faces"])
+_LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder")
 _NOT_MODS = words("sure ready okay ok able careful sorry right")
 
 
@@ -148,7 +150,12 @@ def heard_as(word: str, lemma: str) -> str:
         return lemma
     sound = jellyfish.metaphone(word)
     fits = sorted(
-        known for known in APPARATUS if known[0] == word[0] and abs(len(known) - len(word)) <= 2 and jellyfish.metaphone(known) == sound
+        known
+        for known in APPARATUS
+        if known[0] == word[0]
+        and abs(len(known) - len(word)) <= 2
+        and jellyfish.metaphone(known) == sound
+        and fuzz.ratio(known, word) >= 75
     )
     return fits[0] if fits else lemma
 
@@ -212,17 +219,14 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
             span = span[:k]
             lemma, head = span[-1].lemma, span[-1]
             break
-    if (
-        lemma in BODY
-        or head.low.rstrip("s") in BODY
-        or ((lemma in NOT_A_SURFACE or head.low in NOT_A_SURFACE) and lemma not in PARTS)
-        or len(head.low) < 2
-    ):
+    nxt = tokens[end] if end < len(tokens) else None
+    of_thing = nxt is not None and nxt.low == "of" and head.low in _LIMB_LIKE  # "the legs of the table" are a part of it
+    no_thing = lemma in BODY or head.low.rstrip("s") in BODY or lemma in NOT_A_SURFACE or head.low in NOT_A_SURFACE
+    if (no_thing and lemma not in PARTS and not of_thing) or len(head.low) < 2:
         return None
     if len(span) > 1 and lemma not in APPARATUS and all(t.tag in ("NNP", "NNPS") for t in span):
         return None  # the name of an event or a person
     lemma = heard_as(head.low, lemma)
-    nxt = tokens[end] if end < len(tokens) else None
     bare = determiner is None and head.tag not in ("NNS", "NNPS")
     if (
         bare

@@ -58,7 +58,8 @@ def find_format(sentences: Sequence[tuple[str, Said]]) -> RunFormat | None:
             retries = told
             said.append(evidence)
         if ranking is None and re.search(
-            r"\b(?:win|wins|count|counts|rank|ranking|first|ahead|takes it|winner|better|decide[sd]?|place|level|tie)\b", text
+            r"\b(?:win|wins|count|counts|rank|ranking|first|ahead|takes it|winner|better|decide[sd]?|place|level|tie|results?|scor\w+|sorted|go on)\b",
+            text,
         ):
             after = text + " " + (sentences[i + 1][0] if i + 1 < len(sentences) else "")
             far, most = _FAR.search(text), _MOST.search(text)
