@@ -12,7 +12,7 @@ import numpy as np
 import pysubs2
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from scripts.sample_walk.answers import gold_of, starts_of, write_answers, write_sound
@@ -111,6 +111,7 @@ def test_groups_run_together_are_shared_out() -> None:
     assert spans == [(0, 100), (120, 280), (280, 320), (400, 500)]
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])  # busy machines draw slowly
 @given(st.lists(st.integers(1, 9), min_size=1, max_size=12), st.lists(st.integers(1, 9), min_size=1, max_size=12))
 def test_word_spans_never_run_backwards(sizes: list[int], heard: list[int]) -> None:
     groups, at = [], 0
@@ -125,6 +126,7 @@ def test_word_spans_never_run_backwards(sizes: list[int], heard: list[int]) -> N
     assert flat[0] >= 0 and flat[-1] <= groups[-1].end
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])  # busy machines draw slowly
 @given(st.text(alphabet="abc ,", max_size=30))
 def test_groups_hold_every_sounding_phoneme(text: str) -> None:
     groups = groups_of([Sound(letter, 3) for letter in text])
