@@ -29,9 +29,9 @@ LEAST_CYCLE = 0.9
 LEAST_ALIKE = 0.7
 LEAST_ALIKE_UNMATCHED = 0.9
 """Where too few corners match to know that it is the same place."""
+CORNERS = 3000
 _SURE_MATCHES = 20
 
-_CORNERS = 3000
 _LEAST_MATCHES = 12
 _ROUND_TRIP_PX = 1.5
 _LEAST_FLOW_POINTS = 24
@@ -109,15 +109,15 @@ def carry(
     return tuple(carry_between(marks, start, view(target, work_px), still_id=name) for target, name in zip(targets, names, strict=True))
 
 
-def view(picture: Picture, work_px: int = WORK_PX) -> View:
-    """Make a picture ready for carrying."""
+def view(picture: Picture, work_px: int = WORK_PX, corners: int = CORNERS) -> View:
+    """Make a picture ready for carrying; fewer corners are faster to match, more hold on over larger motion."""
     height, width = picture.shape[:2]
     scale = min(1.0, work_px / max(height, width))
     grey = np.asarray(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
     if scale < 1.0:
         size = (max(1, round(width * scale)), max(1, round(height * scale)))
         grey = np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
-    found, descriptors = cv2.ORB_create(_CORNERS, fastThreshold=10).detectAndCompute(grey, None)  # type: ignore[attr-defined]
+    found, descriptors = cv2.ORB_create(corners, fastThreshold=10).detectAndCompute(grey, None)  # type: ignore[attr-defined]
     points = np.array([corner.pt for corner in found], np.float32).reshape(-1, 2)
     return View(grey, scale, (width, height), points, descriptors)
 
@@ -126,13 +126,13 @@ def carry_between(marks: Sequence[Mark], source: View, target: View, *, still_id
     """As `carry`, between two pictures that were made ready before."""
     if not marks or min(*source.grey.shape, *target.grey.shape) < 32:
         return (None,) * len(marks)
-    there = _way(source, target)
-    back = _way(target, source)
+    homography, matches = _homography(source, target)
+    there = _way(source, target, homography, matches)
+    back = _way(target, source, np.asarray(np.linalg.inv(homography), np.float64), matches)
     return tuple(_carried(mark, source, target, there, back, still_id) for mark in marks)
 
 
-def _way(source: View, target: View) -> _Way:
-    homography, matches = _homography(source, target)
+def _way(source: View, target: View, homography: _Floats, matches: int) -> _Way:
     height, width = source.grey.shape
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     warped = np.asarray(
@@ -206,7 +206,7 @@ def _carried(mark: Mark, source: View, target: View, there: _Way, back: _Way, st
         alike = _alike(outline, source, target, forth)
     except (InvalidMark, GEOSException):  # bent beyond an outline: not certain
         return None
-    least = LEAST_ALIKE if min(there.matches, back.matches) >= _SURE_MATCHES else LEAST_ALIKE_UNMATCHED
+    least = LEAST_ALIKE if there.matches >= _SURE_MATCHES else LEAST_ALIKE_UNMATCHED
     if cycle < LEAST_CYCLE or alike < least:
         return None
     confidence = float(min(1.0, cycle) * min(1.0, alike))

@@ -15,6 +15,7 @@ from annotator.marks.carry import Carried, Picture, View, carry_between, view
 from annotator.marks.outlines import area
 
 WORK_PX = 640
+CORNERS = 1000
 HOP_FRAMES = 15
 LEAST_AGREEMENT = 0.85
 MOST_HOPS_ALONE = 4
@@ -51,11 +52,11 @@ def follow(
         For each frame, for each mark: where it lies, or None where it is not to be seen or not certain. Confidence falls with each hop that
         the still itself did not confirm.
     """
-    start = view(still, work_px)
+    start = view(still, work_px, CORNERS)
     anchor = start
     held: list[_Held | None] = [_Held(Carried(mark, 1.0, 1.0, 1.0, 1.0), 0) for mark in marks]
     for number, frame in enumerate(frames, start=1):
-        here = view(frame, work_px)
+        here = view(frame, work_px, CORNERS)
         found = _from_anchor(held, anchor, here)
         if number % HOP_FRAMES == 0 or all(one is None for one in found):
             found = _confirmed(marks, start, here, found)
@@ -91,6 +92,10 @@ def _confirmed(marks: Sequence[Mark], start: View, here: View, chained: Sequence
         else:
             found.append(_Held(direct, 0))
     return found
+
+
+def _unconfirmed(chain: _Held) -> _Held:
+    return _Held(_with_confidence(chain.carried, chain.carried.confidence * _HOP_TRUST), chain.hops + 1)
 
 
 def _with_confidence(carried: Carried, confidence: float) -> Carried:
