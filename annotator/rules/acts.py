@@ -35,7 +35,7 @@ _QUESTION = re.compile(
 )
 _HEARSAY = re.compile(r"\b(?:sheet|paper|leaflet|website|list|email|last year|somebody tell|they say|it say|use to be|you would think)\b")
 _OVERRULED = re.compile(r"\b(?:forget|ignore|scrap|disregard|never mind)\b")
-_REFUSED = re.compile(r"(?:not|never|no|nobody|need not|without)(?: \S+){0,3}$")
+_REFUSED = re.compile(r"(?:not|never|no|nobody|need not|without)(?: \S+){0,4}$")
 _NEED_NOT = re.compile(r"(?:need not|do not (?:have|need) to|do not need|not everyone)(?: [^,|.]+)?$")
 _NARRATED = re.compile(
     r"(?:^|[,|] )(?:and |so |but |because |no |oh |, )*(?:he|she|@\d+ (?:have|'s)|my (?:kid|son|daughter)|somebody|nobody)\b"

@@ -40,17 +40,18 @@ def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[Bla
     """The blanket rules that `lines` state, in the order said, each once. That the unnamed is out counts wherever in `everything` it is said."""
     rules: list[BlanketRule] = []
     used: set[int] = set()
+    echoes: set[int] = set()
     for k, line in enumerate(everything):
         after = everything[k + 1].plain if k + 1 < len(everything) else ""
         if _says_unnamed_out(line.plain, after):
             used.add(line.index)
+            echoes |= {line.index + k for k in range(1, 4)}  # "... I don't say it. It is out."
             _add(rules, BlanketRule(rule="unnamed-out", said=(line.said,), confidence=0.95))
     for line in lines:
         skipped = _skipped(line)
         if skipped:
             used.add(line.index)
             _add(rules, BlanketRule(rule="no-skip", surface=skipped, said=(line.said,), confidence=0.9))
-    echoes = {i + k for i in used for k in range(1, 4)}  # "... I don't say it. It is out."
     told = [line for line in lines if (line.index not in used or _also_rules(line)) and not (line.index in echoes and not line.mentions)]
     for rule in _surface_rules(gather(told), next((r.surface for r in rules if r.rule == "no-skip"), None)):
         _add(rules, rule)

@@ -18,7 +18,7 @@ from annotator.rules.names import Naming
 from annotator.rules.reading import Line, Reading, read_walk
 from annotator.rules.runformat import find_format
 from annotator.rules.sheet import Built, build
-from annotator.rules.stations import Division, divide
+from annotator.rules.stations import UNNAMED, Division, divide
 
 DRAFTER_VERSION = "1"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
@@ -142,7 +142,8 @@ def _name_stations(reading: Reading, division: Division) -> list[Naming | None]:
         if chosen[k] is None and naming.name not in taken and score > 0.45 and naming.score > 0.5:
             chosen[k] = naming
             taken.add(naming.name)
-    _by_elimination(offers, chosen, taken)
+    nameless = {k for k, (a, b) in enumerate(division.stations) if any(UNNAMED.search(x.plain) for x in reading.lines[a : min(b, a + 6)])}
+    _by_elimination([offer for offer in offers if offer[1] not in nameless], chosen, taken)
     return chosen
 
 

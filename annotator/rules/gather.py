@@ -114,6 +114,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             if entry is None:
                 continue
             entries[index] = entry
+            _called_so(entry, mention, line)
             if (
                 k > 0
                 and items[k - 1] in ("on", "at", "from", "off")
@@ -198,8 +199,17 @@ def _entry_for(
         # said with nothing about it: remembered for "it", without evidence
         if (k + 2 < len(items) and items[k + 1] in (",", "on", "along", "around", "round", "behind", "that")) or (k == 0):
             return register.entry(mention, line.index)
+        if k > 0 and items[k - 1] == "," and items[k + 1 : k + 2] in ((".",), (",",)):
+            return register.entry(mention, line.index)
         return None
     return register.entry(mention, line.index)
+
+
+def _called_so(entry: Entry, mention: Mention, line: Line) -> None:
+    """ "the start platform", "the finishing mat": the role is in the name."""
+    for role, names in (("start", {"start", "starting"}), ("finish", {"finish", "finishing"})):
+        if mention.mods & names and not entry.weight("out"):
+            entry.evidence.append(Evidence(role, 0.9, line.index, line.said, f"called the {role}"))
 
 
 def _just_shown(register: Register, entry: Entry, line: Line) -> bool:

@@ -73,7 +73,7 @@ HEAPS = words("stack pile row set line bundle")
 
 NOT_A_SURFACE = words(
     """
-    play bounds bound tie welcome cup league games limit limits yours mine contact land stuff fives sixes sevens eights nines tens elevens twelves twelve ten eight seven thirteens fourteens fifteens sixteens
+    play bounds bound win wins furthest tie welcome cup league games limit limits yours mine contact land stuff fives sixes sevens eights nines tens elevens twelves twelve ten eight seven thirteens fourteens fifteens sixteens
     way time thing side end order minute second hour day week year morning afternoon evening night today tomorrow yesterday moment
     bit lot course station obstacle walk event competition round run try go attempt chance retry do-over doover turn rule question
     answer word name number people person everybody everyone anybody somebody nobody guy kid child mum mom dad parent family athlete
@@ -81,7 +81,7 @@ NOT_A_SURFACE = words(
     son brother-in-law pupil fail fall clear start finish begin signal beep whistle clock speed time point problem trouble shame fun
     luck life sense idea matter reason case fact help view noise clunk sound light water coffee towel chalk sun rain weather country
     english language sheet paper list phone video camera bathroom toilet car park barn hay grass mud puddle heron leg seal toddler
-    hug use hold distance far left right middle hand foot one ones other others same everything anything something nothing none
+    hug use distance far left right middle hand foot one ones other others same everything anything something nothing none
     whole half much many part game sport title head last first next rest total demo demonstration show example picture place spot
     position area direction row line-up inch metre meter foot-long centimetre size shape colour color kind sort type bunch penalty
     overshoot skip jump swing step-off move movement push pull drop landing rhythm balance choice favourite favorite drum-roll hello
@@ -124,6 +124,7 @@ FILLERS = words("um uh er erm eh ah hmm mm uhm")
 
 CONTACT_VERBS = words(
     """
+    bounce dive vault duck wriggle scramble spring squeeze straddle
     use touch grab hold grip grasp catch take climb step stand hang pull push hook walk run crawl cross traverse swing jump hop leap
     reach pinch press hit strike smack slap ring kick tap mount straddle wrap clamp hug lean sit lie kneel land balance ride slide
     shuffle scale clamber haul squeeze work move visit put rest place brace go get make

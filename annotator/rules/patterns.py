@@ -32,7 +32,7 @@ ADV = (
 )
 PREP = (
     r"(?: (?:on|onto|of|to|at|with|in|into|off|against|from|around|up|down|along|over|across|under|through|by|beneath|behind|between|"
-    r"for))*"
+    r"for|near|anywhere|close))*"
 )
 PP = (
     r"(?: (?:above|below|behind|on|under|along|around|round|next to|at|in|between|beside|near|over|of|from|inside|outside|beneath|"
@@ -47,7 +47,7 @@ FAR = r"(?: (?!not\b|never\b|no\b|without\b)[^,|. ]+){0,4}?"
 GAP = r"(?: [^,|. ]+){0,4}?"
 GOOD = (
     r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here)|okay|ok|fine|allow|allowed|permit|permitted|legal|fair game|"
-    r"good(?! for)|all right|alright|grand|usable|live|available|your(?= [,|.]|$)|yours|for you|game|safe to use|free to use)(?= |$)"
+    r"good(?! for)|all right|alright|grand|usable|live|available|your(?= [,|.]|$)|yours|for you|part of (?:the|this|it)|game|safe to use|free to use)(?= |$)"
 )
 BAD = (
     r"(?:out(?= [,|.]|$| of play| of bound| for| because| everywhere| completely| too| as well| all| there| even| on| at| here)|off - limits?|"
@@ -77,12 +77,12 @@ STRIKE = (
     r"(?:ring|hit|smack|slap|press|strike|wallop|bang|punch|whack|push|tap|pull|kick|thump|touch|bash|slam|smash|hammer|sound|honk|squeeze|blow|"
     r"throw|raise|grab)"
 )
-BEGIN = r"(?:start|begin|set off|kick off|launch|depart)"
+BEGIN = r"(?:take your (?:place|position|spot|mark)|start|begin|set off|kick off|launch|depart)"
 LEAD = r"(?:^|[,|] )(?:and |so |now |then |but |okay |because |well |right |, )*(?:again )?"
 
 _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     # ---- out of play
-    ("out", 1.0, "x is out", rf"{REF}{PP}(?: (?!not\b)[^,|. ]+){{0,2}}?{IS}{ADV} {BAD}"),
+    ("out", 1.0, "x is out", rf"{REF}{PP}(?: (?!not\b)[^,|. @]+){{0,2}}?{IS}{ADV} {BAD}"),
     ("out", 1.0, "x is not allowed", rf"{REF}{PP}{IS}{ADV} {NOT}{ADV} {GOOD}"),
     ("out", 1.0, "x never okay", rf"{REF} (?:, like [^,|.]+ , )?(?:never|not){ADV} (?:okay|ok|allow|allowed|fine|in play|permitted)"),
     ("out", 1.0, "x may not be touched", rf"{REF}{PP}{ADV} (?:can|may|must|should|shall|be) {NOT}(?: to)? be{ADV} (?:touch|use|grab|hold|step)\w*"),
@@ -104,6 +104,13 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 0.8, "touch x and you fail", rf"(?:if|when)(?: \|)? (?:you|anybody|anyone|somebody|they)(?: ever| even)? (?:touch|use|grab|step on|hit|brush|stand on|hold){PREP} {AT}"
         r"[^.]{0,50}?(?:fail|fall|disqualif\w*|be out|be over)"),
     ("out", 0.9, "touch x and it is over", rf"touch {REF}(?: ,)?(?: \|)?(?: and)? (?:you be (?:out|do|finish)|(?:your|the) \w+ be (?:over|do)|that be (?:a fail|it|you))"),
+    ("out", 1.0, "x, no", rf"{LEAD}{AT}(?: ,)? (?:out|bad){END}"),
+    ("in", 1.0, "x, yes", rf"{LEAD}{AT}(?: ,)? (?:in|good){END}"),
+    ("out", 1.05, "neither x nor y is in", rf"neither {AT} nor @\d+{IS}"),
+    ("out", 1.05, "nor y is in", rf"nor {AT}{IS}{ADV} {GOOD}"),
+    ("out", 1.0, "ignore x", rf"{LEAD}(?:please )?(?:ignore|forget) {AT}"),
+    ("out", 1.05, "no part of you may touch x", rf"no (?:part|bit|\w+) of (?:your body|you|the athlete)[^,|.]*? {VERB}{PREP} {AT}"),
+    ("out", 1.0, "x you cannot", rf"{AT}{PP} you (?:can|may|must|will) not{END}"),
     ("out", 1.0, "x you cannot touch", rf"{AT}{PP} you (?:can|may|must|should|do|will) not (?:even |ever )?{VERB}"),
     ("out", 1.0, "what is not in play is x", rf"what be (?:not|never) (?:in play|in|allow|allowed) be {AT}|what be {BAD} be {AT.replace('<r>', '<r2>')}"),
     ("out", 0.9, "touching x is a fail", rf"(?:touch|contact with|touch of|stand on|step on) {AT} (?:be a (?:fail|fall)|mean)"),
@@ -156,6 +163,9 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 1.0, "finished when you are on x", rf"finish (?:when|once|\| when|as soon as) you(?: \w+){{0,4}}? (?:on|at|reach|touch) {AT}"),
     ("finish", 0.9, "when you reach x", r"(?:when|once|soon as) you (?:reach|get to|be on|touch|be stand on|hit|make it to|arrive at|arrive on|have \w+ foot on)"
         rf"(?: the)? {AT}(?: ,)?(?: and)? (?:you be|you have|that be|it be)(?: all)? (?:do|make|finish|home|there|through|safe|over|it)"),
+    ("finish", 1.0, "complete when on x", rf"(?:complete|finish|do|end|over|clear)(?: it| \|)* (?:when|once|as soon as)(?: [^,|. ]+){{0,5}}? {AT}"),
+    ("finish", 1.0, "once on x it is cleared", rf"(?:when|once|soon as)(?: [^,|. ]+){{1,6}}? {AT}(?: ,)? (?:you have|you be|it be|that be)(?: \w+)? (?:clear|do|finish|make|complete|home|safe|through)"),
+    ("finish", 0.9, "x to complete it", rf"{AT} to (?:complete|clear|end|finish)"),
     ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|into) {AT}(?: ,)?(?: \|)? (?:and )?(?:you be|that be you|be) (?:do|finish|home)"),
     ("finish", 0.9, "there is the finish", rf"{PRE}there be the finish"),
     ("finish", 0.8, "ring x", rf"{STRIKE}(?: on)? {AT}"),

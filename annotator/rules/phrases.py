@@ -44,6 +44,9 @@ _PARTICIPLES = words(
     """
 )
 _PART_FORMS = frozenset(["tops", "caps", "rims", "sides", "edges", "corners", "tips", "lips", "ends", "faces"])
+_ING_THINGS = words(
+    "railing netting padding landing ceiling opening tubing decking matting webbing string spring ring swing fencing scaffolding rigging building"
+)
 _LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder")
 _NOT_MODS = words("sure ready okay ok able careful sorry right")
 
@@ -220,8 +223,16 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
             lemma, head = span[-1].lemma, span[-1]
             break
     nxt = tokens[end] if end < len(tokens) else None
-    of_thing = nxt is not None and nxt.low == "of" and head.low in _LIMB_LIKE  # "the legs of the table" are a part of it
+    of_thing = (
+        nxt is not None
+        and nxt.low == "of"
+        and head.low in _LIMB_LIKE
+        and (determiner is not None or len(span) > 1)
+        and determiner not in ("no", "any")
+    )  # "the legs of the table" are a part of it
     no_thing = lemma in BODY or head.low.rstrip("s") in BODY or lemma in NOT_A_SURFACE or head.low in NOT_A_SURFACE
+    if lemma == "part" and not of_thing:
+        return None
     if (no_thing and lemma not in PARTS and not of_thing) or len(head.low) < 2:
         return None
     if len(span) > 1 and lemma not in APPARATUS and all(t.tag in ("NNP", "NNPS") for t in span):
@@ -254,6 +265,8 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         else:
             kept.append(token.low)
         mods.add(token.lemma if token.low not in COLOURS else token.low)
+    if head.low.endswith("ing") and lemma not in APPARATUS | _ING_THINGS and len(span) == 1 and head.low not in HEAPS:
+        return None  # "no touching of the walls"
     if lemma == "step" and determiner in ("a", "an", "another", "one") and not mods & COLOURS:
         return None  # a step that one takes
     if kept and kept[-1].endswith("-"):

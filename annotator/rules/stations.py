@@ -40,7 +40,7 @@ _TURN = re.compile(
     r"^(?:right|okay|ok|alright|all right|moving on|next|so now|now then|now,|come (?:round|with|over|on|along)|let's|follow me|over here|keep up|here we|this (?:one|is)|finally|"
     r"would you (?:ever )?come|on to|onwards|if you'd follow|so if i can|now (?:the|we)|and now|off we go|last)\b"
 )
-_UNNAMED = re.compile(
+UNNAMED = re.compile(
     r"\b(?:has(?:n't| not| no) (?:got )?(?:a )?name|got no name|don't know (?:the|its) name|no name|this one's|this one has)\b"
 )
 _OUT_OF_PLACE = re.compile(
@@ -119,7 +119,7 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
                 name = weight
             if naming.listed and naming.score >= 0.86 and naming.slot >= 0.3:
                 seen.add(naming.name)
-        if _UNNAMED.search(line.plain):
+        if UNNAMED.search(line.plain):
             name = max(name, 0.9)
         start, key = 0.0, None
         for act in line.acts:

@@ -89,7 +89,7 @@ _FRAGMENT_WORDS = word_set(
     tall short big small long low high little metal steel on with of them it
     """
 )
-_ANSWERS = frozenset({"yes", "no", "nope", "yeah"})
+_ANSWERS = frozenset({"yes", "no", "nope", "yeah", "out", "in"})
 
 
 def _completes(words: Sequence[Heard], a: int, b: int, before: int) -> bool:
