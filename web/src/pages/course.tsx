@@ -53,7 +53,7 @@ export function CoursePages({ course, number }: { course: string; number: number
       ) : at ? (
         <StationPage key={at.station.id} model={model} view={view} at={at} />
       ) : (
-        <p>{strings.station.gone(number)}</p>
+        <h1>{strings.station.gone(number)}</h1>
       )}
     </Frame>
   );
