@@ -104,7 +104,7 @@ def _encoded(image: Image.Image, width: int, suffix: str) -> bytes:
     small = (
         image
         if width == image.width
-        else image.resize((width, max(1, round(image.height * width / image.width))), Image.Resampling.LANCZOS)
+        else image.resize((width, max(1, round(image.height * width / image.width))), Image.Resampling.LANCZOS, reducing_gap=2.0)
     )
     clean = Image.frombytes("RGB", small.size, small.tobytes())  # a new picture: nothing of the old one's metadata can come along
     out = io.BytesIO()

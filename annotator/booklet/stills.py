@@ -6,7 +6,7 @@ asked for once per division that differs, and put into words.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 import shapely
@@ -23,9 +23,28 @@ _FRAME_PX = 1.0
 """An edge this near to the frame is where the picture ends, not the thing; the ruling at a point leaves it out as well."""
 
 
+class Drawn(Mapping[str, str]):
+    """Overlays by division, each drawn when it is first asked for: placing the plates takes a while, and no output needs them all."""
+
+    def __init__(self, asked: Mapping[str, str | None], draw: Callable[[str | None], str]) -> None:
+        self._asked, self._draw = asked, draw
+        self._done: dict[str, str] = {}
+
+    def __getitem__(self, key: str) -> str:
+        if key not in self._done:
+            self._done[key] = self._draw(self._asked[key])
+        return self._done[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._asked)
+
+    def __len__(self) -> int:
+        return len(self._asked)
+
+
 def still_page(teller: Teller, course: Course, station: Station, still: Still, title: str) -> StillPage:
     """One still with everything that readers see of it, main division first, then each division that differs at this station."""
-    told = {"": None, **{name: name for name in differing(course, station, drafts=teller.drafts)}}
+    told: dict[str, str | None] = {"": None, **{name: name for name in differing(course, station, drafts=teller.drafts)}}
     found = {key: zones(course, station, still.id, division, drafts=teller.drafts) for key, division in told.items()}
     return StillPage(
         id=still.id,
@@ -33,9 +52,10 @@ def still_page(teller: Teller, course: Course, station: Station, still: Still, t
         height=still.height,
         time_s=still.time_s,
         alt=_alt(teller, still, title, found[""]),
-        overlays={key: overlay_svg(course, station, still.id, division=asked, drafts=teller.drafts) for key, asked in told.items()},
-        paper_overlays={
-            key: overlay_svg(
+        overlays=Drawn(told, lambda asked: overlay_svg(course, station, still.id, division=asked, drafts=teller.drafts)),
+        paper_overlays=Drawn(
+            told,
+            lambda asked: overlay_svg(
                 course,
                 station,
                 still.id,
@@ -43,9 +63,8 @@ def still_page(teller: Teller, course: Course, station: Station, still: Still, t
                 drafts=teller.drafts,
                 unit=paper_unit(still.width, still.height),
                 widths="picture",
-            )
-            for key, asked in told.items()
-        },
+            ),
+        ),
         answers={key: _answers(teller, found[key]) for key in told},
         areas={key: shapely.to_wkb(found[key].in_play) for key in told},
     )
