@@ -27,7 +27,7 @@ LEAST_SHOWN_S = 0.4  # a judge's clip that matches for less is not matched
 CARRYING = 0.5  # of the work, as progress tells it
 
 DRAFT_LABEL = "Draft, not an edition"
-CARRIED_LABEL = "Zones placed by machine: the judge card decides"
+CARRIED_LABEL = "Placed by machine, some may be missing: the card decides"
 UNMATCHED_LABEL = "No certain match here: zones not shown"
 
 
