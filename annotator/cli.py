@@ -90,7 +90,7 @@ class Meter:
     def __call__(self, at: Any) -> None:
         """Show a pipeline's `StageProgress`."""
         percent = int(at.share * 100)
-        left = "" if at.seconds_left is None else f", {_time_left(at.seconds_left)}"
+        left = "" if at.seconds_left is None or at.share >= 1 else f", {_time_left(at.seconds_left)}"
         if self._live:
             click.echo(f"\r\x1b[K{percent:3d} %  {at.stage}{left}", err=True, nl=False)
         elif at.stage != self._stage or percent // 10 != self._tenth:
@@ -141,10 +141,12 @@ def add(
 ) -> None:
     """Take in a walk (its CLIPS in order) and bring it to a drafted course; prints the course's name."""
     from annotator import pipeline
-    from annotator.speech import read_names
+    from annotator.speech import read_names, read_timed_text
 
     with _open(root) as library, _metered() as meter:
         listed = read_names(names) if names else ()
+        for problem in (problem for path in captions for problem in read_timed_text(path).problems):
+            click.echo(problem, err=True)
         name = pipeline.duplicate_of(library, clips)
         if name is None:
             name = pipeline.take_in(library, clips, title=title, names=listed, captions=captions, who=_who(by))

@@ -53,13 +53,25 @@ __all__ = [
 ]
 
 
-def walk_to_booklet(library: Library, clips: Sequence[Path], names: Sequence[str], marks: Path, decisions: Path, *, title: str) -> Edition:
-    """Turn a filmed walk, with what people marked and decided on it, into a published edition."""
-    name = take_in(library, clips, title=title, names=names)
+def walk_to_booklet(
+    library: Library,
+    clips: Sequence[Path],
+    names: Sequence[str],
+    decisions: Path,
+    marks: Path,
+    *,
+    title: str,
+    director: str,
+    head_judge: str,
+) -> Edition:
+    """Turn a filmed walk, with what people decided and marked on it, into a published edition."""
+    name = take_in(library, clips, title=title, names=names, who=director)
     draft_course(library, name)
-    settled = read_decisions(decisions)
-    for step in settled.steps:
+    for step in read_decisions(decisions).steps:
         decide(library, name, step.decisions, who=step.who)
-    marks_from(library, name, marks, who="the marker")
-    accept(library, name, who="the course director")
-    return publish(library, name, who="the head judge")
+    marks_from(library, name, marks, who=director)
+    accept(library, name, who=director)
+    sign(library, name, who=head_judge)
+    edition = publish(library, name, who=head_judge)
+    make_proxies(library, name)
+    return edition
