@@ -15,6 +15,7 @@ import re
 import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -68,6 +69,25 @@ def read_walk_file(path: Path) -> tuple[list[Word], dict[str, Any], list[str]]:
             stations.append({"number": len(stations) + 1, "start": begin, "end": at, **section["gold"]})
     gold = {"stations": stations, "duration": at, "title": walk["title"], **{k: walk.get(k) for k in ("format", "blanket", "gaps")}}
     return words, gold, list(walk.get("glossary") or [])
+
+
+def window_diff(gold: Sequence[float], draft_starts: Sequence[float], duration_s: float, k: int | None = None) -> float:
+    """WindowDiff (Pevzner & Hearst 2002) of station starts on a one-second grid, the first start left out; 0 is perfect.
+
+    `k` is half the mean length of a station where it is not given. Divides by the N - k + 1 windows that there are.
+    """
+    size = int(duration_s) + 1
+
+    def grid(starts: Sequence[float]) -> list[int]:
+        marks = [0] * size
+        for start in starts[1:]:
+            marks[min(size - 1, max(0, int(start)))] = 1
+        return marks
+
+    a, b = grid(gold), grid(draft_starts)
+    width = k or max(2, round(size / (2 * max(1, len(gold)))))
+    windows = range(size - width + 1)
+    return sum(sum(a[i : i + width]) != sum(b[i : i + width]) for i in windows) / max(1, len(windows))
 
 
 def read_folder(folder: Path, only: str | None) -> list[tuple[str, str, list[Word], list[str], dict[str, Any]]]:

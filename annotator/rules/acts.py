@@ -31,7 +31,8 @@ class Act:
 
 
 _QUESTION = re.compile(
-    r"^(?:so |and |now |okay |well |, )*(?:can|may|could|do|does|be|will|would|who|what about|how about|why|where|whose|which|shall)\b(?! you see)"
+    r"^(?:so |and |now |okay |well |, )*(?:can|may|could|do|does|be|will|would|who|what about|how about|why|where|whose|"
+    r"which|shall)\b(?! you see)"
 )
 _HEARSAY = re.compile(r"\b(?:sheet|paper|leaflet|website|list|email|last year|somebody tell|they say|it say|use to be|you would think)\b")
 _OVERRULED = re.compile(r"\b(?:forget|ignore|scrap|disregard|never mind)\b")
@@ -104,14 +105,8 @@ def _modifying(skeleton: Skeleton, acts: list[Act]) -> set[int]:
 
 def _only_heard(before: str) -> bool:
     """Whether what follows is what somebody else says, or what one would think, and not yet the speaker's own word."""
-    found = None
-    for found in _HEARSAY.finditer(before):
-        pass
-    return (
-        found is not None
-        and not re.search(r"\b(?:but|forget|ignore|scrap|well)\b", before[found.start() :])
-        and not _OVERRULED.search(before)
-    )
+    heard = [match.start() for match in _HEARSAY.finditer(before)]
+    return bool(heard) and not re.search(r"\b(?:but|forget|ignore|scrap|well)\b", before[heard[-1] :]) and not _OVERRULED.search(before)
 
 
 def _clause_around(text: str, at: int) -> str:

@@ -17,27 +17,35 @@ from annotator.rules.referents import in_order
 from annotator.rules.sheet import _confidence, _rule
 
 EVERYWHERE = re.compile(
-    r"\b(?:everywhere|every (?:single )?(?:station|obstacle)|all (?:the )?(?:stations|obstacles)|whole course|entire course|all the way round|all day|any (?:station|obstacle)|wherever you see|"
+    r"\b(?:everywhere|every (?:single )?(?:station|obstacle)|all (?:the )?(?:stations|obstacles)|whole course|entire course|"
+    r"all the way round|all day|any (?:station|obstacle)|wherever you see|"
     r"each (?:station|obstacle)|throughout the course|at all times|the same for all|across the course|on every)\b"
 )
-_SAID = r"(?:named?|mention(?:ed)?|say|said|call(?:ed)?|tell|told|list(?:ed)?|point(?:ed)? (?:it )?out|cover(?:ed)?|talk(?:ed)? about|heard?|describe[d]?|show(?:n|ed)?|brief(?:ed)?|specified|hear)"
+_SAID = (
+    r"(?:named?|mention(?:ed)?|say|said|call(?:ed)?|tell|told|list(?:ed)?|point(?:ed)? (?:it )?out|cover(?:ed)?|talk(?:ed)? "
+    r"about|heard?|describe[d]?|show(?:n|ed)?|brief(?:ed)?|specified|hear)"
+)
 _NOT = r"(?:not|n't|never|don't|didn't|haven't|hasn't|without|unless)"
 _UNNAMED = re.compile(
-    rf"(?:\b(?:{_NOT})\b|n't)(?: \w+){{0,6}}? (?:been )?{_SAID}\b|\bunless (?:i|we|somebody)\b|\bunnamed\b|\bnot on (?:the|my) list\b|\b(?:everything|anything) else\b|\bonly what (?:i|we)\b"
+    rf"(?:\b(?:{_NOT})\b|n't)(?: \w+){{0,6}}? (?:been )?{_SAID}\b|\bunless (?:i|we|somebody)\b|\bunnamed\b|\bnot on (?:the|"
+    rf"my) list\b|\b(?:everything|anything) else\b|\bonly what (?:i|we)\b"
 )
 _FORBIDDEN = re.compile(
-    r"\b(?:out\b|off limits|not (?:allowed|touch|in play)|can't touch|cannot touch|can not touch|a no\b|not yours|hands off|don't touch|forbidden|doesn't exist|leave it alone|no good)"
+    r"\b(?:out\b|off limits|not (?:allowed|touch|in play)|can't touch|cannot touch|can not touch|a no\b|not yours|hands off|"
+    r"don't touch|forbidden|doesn't exist|leave it alone|no good)"
 )
 _SKIP = re.compile(
-    r"\b(?:skip\w*|miss(?:ing)? out|miss|leav(?:e|ing) out|leave|jump(?:ing)? over|step(?:ping)? over|pass(?:ing)? by|bypass\w*|hop(?:ping)? past|go(?:ing)? past|cut out|avoid)\b"
+    r"\b(?:skip\w*|miss(?:ing)? out|miss|leav(?:e|ing) out|leave|jump(?:ing)? over|step(?:ping)? over|pass(?:ing)? by|"
+    r"bypass\w*|hop(?:ping)? past|go(?:ing)? past|cut out|avoid)\b"
 )
 _MUST = re.compile(
-    r"\b(?:must|have to|got to|gotta|need to|has to|do have to)\b.*\b(?:touch|visit|hit|step on|land on|use|stand on|tag|touch down)\b|\b(?:touch|visit|hit|tag)\b.*\b(?:every|each|all)\b"
+    r"\b(?:must|have to|got to|gotta|need to|has to|do have to)\b.*\b(?:touch|visit|hit|step on|land on|use|stand on|tag|"
+    r"touch down)\b|\b(?:touch|visit|hit|tag)\b.*\b(?:every|each|all)\b"
 )
 
 
 def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[BlanketRule, ...]:
-    """The blanket rules that `lines` state, in the order said, each once. That the unnamed is out counts wherever in `everything` it is said."""
+    """The blanket rules that `lines` state, in the order said, each once; "unnamed is out" counts wherever in `everything` it stands."""
     rules: list[BlanketRule] = []
     used: set[int] = set()
     echoes: set[int] = set()

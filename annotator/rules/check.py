@@ -66,7 +66,10 @@ def _of_course(course: Course, stations: Sequence[Station]) -> Iterator[Finding]
         yield from (f for f in course.drafted if f.station is None and f.kind in ("no-station", "other-language"))
     drafts = [rule for rule in course.blanket if rule.state == "draft"]
     if drafts:
-        about = f"The rules for the whole course: {counted(len(drafts), 'rule')} still a draft ({listing([_rule_name(r) for r in drafts])}). Accept or remove."
+        about = (
+            f"The rules for the whole course: {counted(len(drafts), 'rule')} still a draft "
+            f"({listing([_rule_name(r) for r in drafts])}). Accept or remove."
+        )
         yield Finding(kind="not-accepted", station=None, severity="blocks", about=about)
     for heard in course.heard:
         if heard.state == "proposed":

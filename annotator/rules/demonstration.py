@@ -9,16 +9,21 @@ from annotator.course import Demonstration
 from annotator.rules.phrases import Skeleton
 
 _ASKED = re.compile(
-    r"\b(?:show (?:us|it|them|you|everybody|everyone|me|how)|give (?:us|it) (?:this|a go|a try|that)|off you go|on you go|go for it|have a go|have a try|your turn|"
-    r"demonstrate|demo|watch (?:how|her|him|them|this|\S+ (?:do|go|try))|be you ready|you be ready|ready \?|let us see|let 's see|want to (?:go|try)|wanna (?:go|try)|"
+    r"\b(?:show (?:us|it|them|you|everybody|everyone|me|how)|give (?:us|it) (?:this|a go|a try|that)|off you go|on you go|go "
+    r"for it|have a go|have a try|your turn|"
+    r"demonstrate|demo|watch (?:how|her|him|them|this|\S+ (?:do|go|try))|be you ready|you be ready|ready \?|let us see|let "
+    r"'s see|want to (?:go|try)|wanna (?:go|try)|"
     r"mind (?:give|show|try|go)|whenever you be ready|in your own time|up you go|away you go|take it away|a go of it|go ahead|go on)\b"
 )
 _CLEAR = re.compile(
-    r"\b(?:a clear|be clear|be all clear|clear run|as clear|, clear|^clear|good , clear|all clean|be clean|clean as|nicely do|well do|very good|very nice|perfect|beautiful|"
-    r"brilliant|excellent|lovely|flawless|nail|correct|make it|superb|spot on|not a bother|just like that|textbook|do it right|count as clear|no fault|that be it exactly)\b"
+    r"\b(?:a clear|be clear|be all clear|clear run|as clear|, clear|^clear|good , clear|all clean|be clean|clean as|nicely "
+    r"do|well do|very good|very nice|perfect|beautiful|"
+    r"brilliant|excellent|lovely|flawless|nail|correct|make it|superb|spot on|not a bother|just like that|textbook|do it "
+    r"right|count as clear|no fault|that be it exactly)\b"
 )
 _FAIL = re.compile(
-    r"\b(?:a fail|a fall|fail|bad luck|hard luck|tough luck|unlucky|oh no|bummer|fall off|do not make it|not clear|no good , that|touch the (?:floor|ground)|be down|"
+    r"\b(?:a fail|a fall|fail|bad luck|hard luck|tough luck|unlucky|oh no|bummer|fall off|do not make it|not clear|no good , "
+    r"that|touch the (?:floor|ground)|be down|"
     r"be in the water|be on the (?:grass|floor|ground)|be off|unfortunately|oh dear|so close|disqualify)\b"
 )
 _SOFT = re.compile(r"\b(?:well do|very good|lovely|good|brilliant|perfect)\b")

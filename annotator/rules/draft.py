@@ -61,7 +61,8 @@ def draft(words: Sequence[Word], names: Sequence[str] = ()) -> Sheet:
             findings=(
                 _nothing(
                     "other-language",
-                    "This walk does not seem to be spoken in English, the only language that rules can be drafted from. Type the rules in, or bring English captions.",
+                    "This walk does not seem to be spoken in English, the only language that rules can be drafted from. Type the "
+                    "rules in, or bring English captions.",
                 ),
             )
         )
@@ -83,7 +84,7 @@ def draft(words: Sequence[Word], names: Sequence[str] = ()) -> Sheet:
 
 
 def _nothing(kind: str, about: str) -> Finding:
-    return Finding(kind=kind, station=None, about=about, severity="blocks")  # type: ignore[arg-type]
+    return Finding(kind=kind, station=None, about=about, severity="blocks")
 
 
 def _write(reading: Reading, division: Division) -> Sheet:

@@ -20,20 +20,28 @@ from annotator.rules.reading import Line
 from annotator.rules.referents import Entry, Evidence, Register
 
 _CORRECTS = re.compile(
-    r"\b(?:forget|ignore|scratch that|changed?|decided|sorry|hang on|i was wrong|no longer|instead of|correct(?:ion)?|actually|not any ?more|my mistake|disregard|take that back)\b"
+    r"\b(?:forget|ignore|scratch that|changed?|decided|sorry|hang on|i was wrong|no longer|instead of|correct(?:ion)?|"
+    r"actually|not any ?more|my mistake|disregard|take that back)\b"
 )
 _OVER = re.compile(
-    r"\b(?:overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|fly|flies|charg\w+|carry|carries|step|steps|take you|takes you|bring you|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|straight over|right past|off the (?:far )?end|over the far|straight off|right off|off it\b|off the end)|"
+    r"\b(?:overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|fly|flies|charg\w+|carry|carries|step|"
+    r"steps|take you|takes you|bring you|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|"
+    r"straight over|right past|off the (?:far )?end|over the far|straight off|right off|off it\b|off the end)|"
     r"who go(?:es)? over|keep(?:s)? going|legs carry you|run it out|past it|straight over it|right past it|go over the)\b"
 )
 _STOP = re.compile(
-    r"\b(?:must stop|do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have to hold|must hold|(?:have to|must|need to|gotta|got to) stay on|hold it there|and hold it|stick it|stick the landing|stop on it)\b"
+    r"\b(?:must stop|do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have "
+    r"to hold|must hold|(?:have to|must|need to|gotta|got to) stay on|hold it there|and hold it|stick it|stick the landing|"
+    r"stop on it)\b"
 )
 _FINE = re.compile(
-    r"\b(?:fine|okay|ok|all right|alright|no problem|no harm|grand|not bothered|without penalty|don't (?:care|mind)|is allowed|that's allowed|can run|may run|can go|may go|no bother|doesn't matter|as far as you want|no matter|not a problem|no worries|you can (?:just )?(?:run|carry|keep))\b"
+    r"\b(?:fine|okay|ok|all right|alright|no problem|no harm|grand|not bothered|without penalty|don't (?:care|mind)|is "
+    r"allowed|that's allowed|can run|may run|can go|may go|no bother|doesn't matter|as far as you want|no matter|not a "
+    r"problem|no worries|you can (?:just )?(?:run|carry|keep))\b"
 )
 _BADLY = re.compile(
-    r"\b(?:fail\w*|fall|can't|cannot|can not|mustn't|must not|don't|not allowed|do not|no overshooting|not (?:past|over)|you're out|doesn't count|no credit|may not)\b"
+    r"\b(?:fail\w*|fall|can't|cannot|can not|mustn't|must not|don't|not allowed|do not|no overshooting|not (?:past|over)|"
+    r"you're out|doesn't count|no credit|may not)\b"
 )
 _EITHER = re.compile(r"\b(?:either|whichever|you pick|your choice|both a finish|any of them|one or the other|up to you)\b")
 _OPTIONAL = re.compile(r"\b(?:it's optional|optional|you don't have to|if you (?:want|like|need))\b")
@@ -50,7 +58,7 @@ class Gathered:
 
 
 def gather(lines: Sequence[Line], previous_finish: Sequence[Mention] = (), *, names: Iterable[str] = ()) -> Gathered:
-    """Read the lines in order into a register. `previous_finish`: what the station before ended on; `names`: the station's own name, no thing."""
+    """Read the lines in order into a register. `previous_finish`: what the station before ended on; `names`: its own name, no thing."""
     out = Gathered()
     own = {n.lower() for n in names}
     for k, line in enumerate(lines):
@@ -98,13 +106,12 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
                 entries[index] = divided
                 register.focus = divided
                 continue
-            if _again_said(items, k, line, entries):
+            if _again_said(items, k, line):
                 continue
             entry = _entry_for(
                 register,
                 line,
                 k,
-                index,
                 mention,
                 acts,
                 bool(limb_by_mention.get(index)),
@@ -164,7 +171,6 @@ def _entry_for(
     register: Register,
     line: Line,
     k: int,
-    index: int,
     mention: Mention,
     acts: Sequence[Act],
     limbed: bool,
@@ -228,13 +234,10 @@ def _return_to_topic(register: Register, items: Sequence[str]) -> None:
     k = 0
     while k < len(items) and items[k] in ("and", "so", "but", "because", ",", "then"):
         k += 1
-    if k < len(items) and register.topic is not None and items[k] in _PLURAL | {"it", "that"}:
-        if (
-            (items[k] in _PLURAL) == register.topic.mention.plural
-            and register.focus is not None
-            and register.focus.mention.plural == register.topic.mention.plural
-        ):
-            register.focus = register.topic
+    topic, focus = register.topic, register.focus
+    if k < len(items) and topic is not None and focus is not None and items[k] in _PLURAL | {"it", "that"}:
+        agrees = (items[k] in _PLURAL) == topic.mention.plural == focus.mention.plural
+        register.focus = topic if agrees else focus
 
 
 def _front(items: Sequence[str]) -> int | None:
@@ -275,7 +278,7 @@ def _topic(items: Sequence[str]) -> int | None:
     return None
 
 
-def _again_said(items: Sequence[str], k: int, line: Line, entries: dict[int, Entry]) -> bool:
+def _again_said(items: Sequence[str], k: int, line: Line) -> bool:
     """ "the caps, the tops of them": the same part in other words."""
     if k < 2 or items[k - 1] != "," or not items[k - 2].startswith("@"):
         return False
@@ -357,7 +360,8 @@ def _take_pronoun(
 
 
 _ABOVE = re.compile(
-    r"(?:what(?:ever)?|anything|everything|the (?:part|bit))(?: that)?(?: be)? (above|below|past|beyond|over|higher than|under|behind) @(\d+)[^.]{0,24}\bout\b"
+    r"(?:what(?:ever)?|anything|everything|the (?:part|bit))(?: that)?(?: be)? (above|below|past|beyond|over|higher than|"
+    r"under|behind) @(\d+)[^.]{0,24}\bout\b"
 )
 
 
@@ -392,7 +396,8 @@ def _carried_key(line: Line, before: Line | None) -> str | None:
 
 _NO = re.compile(r"\b(?:not|no|never|nope|n't|don't|can't|may not|out|nobody)\b|n't\b")
 _OTHERS = re.compile(
-    r"\b(?:everybody (?:else|older)|everyone (?:else|older)|(?:all )?the others?|others|anybody (?:else|older)|anyone (?:else|older)|nobody else|no one else|the rest(?: of you)?|only for|only there for|older than that|big kids|big ones)\b"
+    r"\b(?:everybody (?:else|older)|everyone (?:else|older)|(?:all )?the others?|others|anybody (?:else|older)|anyone "
+    r"(?:else|older)|nobody else|no one else|the rest(?: of you)?|only for|only there for|older than that|big kids|big ones)\b"
 )
 
 
@@ -488,4 +493,4 @@ def union(limbs: Iterable[LimbSaid]) -> tuple[Limb, ...] | None:
     positive = [x for x in said if x.how != "barred"]
     pool = positive or said
     both: set[Limb] = {limb for x in pool for limb in x.limbs}
-    return tuple(limb for limb in ("hands", "feet") if limb in both) or None  # type: ignore[return-value]
+    return tuple(limb for limb in ("hands", "feet") if limb in both) or None

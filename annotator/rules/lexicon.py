@@ -22,12 +22,13 @@ def _row(text: str) -> tuple[str, ...]:
 
 
 _NUMBERS = _row(
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen twenty"
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
+    "eighteen nineteen twenty"
 )
 _ORDINALS = _row("first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth fifteenth")
 NUMBER = {word: value for value, word in enumerate(_NUMBERS)} | {str(value): value for value in range(100)}
 ORDINAL = {word: value for value, word in enumerate(_ORDINALS, 1)} | {"final": -1, "last": -1}
-NUMBER_WORD = {value: word for value, word in enumerate(_NUMBERS)}
+NUMBER_WORD = dict(enumerate(_NUMBERS))
 
 COLOURS = words(
     """
@@ -73,7 +74,8 @@ HEAPS = words("stack pile row set line bundle")
 
 NOT_A_SURFACE = words(
     """
-    play bounds bound win wins furthest tie welcome cup league games limit limits yours mine contact land stuff fives sixes sevens eights nines tens elevens twelves twelve ten eight seven thirteens fourteens fifteens sixteens
+    play bounds bound win wins furthest tie welcome cup league games limit limits yours mine contact land stuff
+    fives sixes sevens eights nines tens elevens twelves twelve ten eight seven thirteens fourteens fifteens sixteens
     way time thing side end order minute second hour day week year morning afternoon evening night today tomorrow yesterday moment
     bit lot course station obstacle walk event competition round run try go attempt chance retry do-over doover turn rule question
     answer word name number people person everybody everyone anybody somebody nobody guy kid child mum mom dad parent family athlete
@@ -132,7 +134,8 @@ CONTACT_VERBS = words(
 )
 
 SIZES = words(
-    "big small little tall short long low high wide narrow thin thick fat round square large wee tiny left right upper lower top bottom middle first second"
+    "big small little tall short long low high wide narrow thin thick fat round square large wee tiny left right upper lower "
+    "top bottom middle first second"
 )
 
 _AGE = r"(?:" + "|".join(sorted(_NUMBERS[3:], key=len, reverse=True)) + r"|\d{1,2})"
@@ -160,7 +163,8 @@ def age_key(text: str) -> str | None:
     if found := re.search(rf"\byear ({_AGE})\b(?! old| olds)", low):
         return f"year-{_age_word(found[1])}"
     if found := re.search(
-        r"\b(?:the|our|all|any|for|only|these)? ?(juniors|seniors|adults|beginners|teens|novices|masters|cadets|minis|open class|youths|grown ?ups)\b(?= (?:may|can|do|are|have|get|only|must|should|use)|$)",
+        r"\b(?:the|our|all|any|for|only|these)? ?(juniors|seniors|adults|beginners|teens|novices|masters|cadets|minis|open class|"
+        r"youths|grown ?ups)\b(?= (?:may|can|do|are|have|get|only|must|should|use)|$)",
         low,
     ):
         return found[1].replace(" ", "-")

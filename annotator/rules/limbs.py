@@ -33,16 +33,21 @@ _BOTH = re.compile(
     rf"\b(?:{_H}(?: (?:and|or|,|in|&|both))* (?:and |also |then )?{_DET}{_F}|{_F}(?: (?:and|or|,|&))* {_DET}{_H})\b(?! only)"
 )
 _ONLY = re.compile(
-    rf"\b(?:(?P<a>hand|foot|arm|leg)(?: ,)? only|only (?:with |use |on )?{_DET}(?P<b>hand|foot)|just {_DET}(?P<c>hand|foot)|all (?P<d>hand|foot)(?= |$)|nothing but {_DET}(?P<e>hand|foot))\b"
+    rf"\b(?:(?P<a>hand|foot|arm|leg)(?: ,)? only|only (?:with |use |on )?{_DET}(?P<b>hand|foot)|just {_DET}(?P<c>hand|foot)|"
+    rf"all (?P<d>hand|foot)(?= |$)|nothing but {_DET}(?P<e>hand|foot))\b"
 )
 _BARRED = re.compile(
-    rf"\b(?:(?:no|without|not)(?: (?:wrap|use|touch|put|hook)\w*(?: with)?)? {_DET}(?P<a>hand|foot|leg|arm|knee)|(?:keep|stay) (?:your |the )?(?P<b>hand|foot) (?:to yourself|off|away|out|up|behind)|not let me see (?P<c>hand|foot)|not use {_DET}(?P<d>hand|foot))\b"
+    rf"\b(?:(?:no|without|not)(?: (?:wrap|use|touch|put|hook)\w*(?: with)?)? {_DET}(?P<a>hand|foot|leg|arm|knee)|(?:keep|"
+    rf"stay) (?:your |the )?(?P<b>hand|foot) (?:to yourself|off|away|out|up|behind)|not let me see (?P<c>hand|foot)|not use "
+    rf"{_DET}(?P<d>hand|foot))\b"
 )
 _NAMED = re.compile(
-    rf"\b(?:(?P<a>hand|foot) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|for|keep|have|get) {_DET}(?P<b>hand|foot)\b|(?P<e>hand|foot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) (?:may|can)\b)"
+    rf"\b(?:(?P<a>hand|foot) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|for|keep|have|get) "
+    rf"{_DET}(?P<b>hand|foot)\b|(?P<e>hand|foot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) (?:may|can)\b)"
 )
 _ASIDE = re.compile(
-    r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|if|fingertip)\b(?: \S+){0,5}$"
+    r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|if|"
+    r"fingertip)\b(?: \S+){0,5}$"
 )
 _WHOLE = re.compile(
     r"\b(?:on this one|whole way|all the way|throughout|this station|this obstacle|for this|from here|from there|on here|here)\b"

@@ -19,24 +19,30 @@ _SLOTS: tuple[tuple[re.Pattern[str], float], ...] = tuple(
     (re.compile(pattern), strength)
     for pattern, strength in (
         (
-            r"\b(?:called|we call it|we call this|calling (?:this |it )?(?:one )?|known as|goes by|has the name|the name is|by the name of|named)(?: the| a)? (?P<x>.+)",
+            r"\b(?:called|we call it|we call this|calling (?:this |it )?(?:one )?|known as|goes by|has the name|the name is|by "
+            r"the name of|named)(?: the| a)? (?P<x>.+)",
             1.0,
         ),
         (
-            rf"\b(?:station|obstacle|number|event|element|challenge)(?: number)? {_NUM}\b(?! starts| begins| takes)(?:,| then| is| here| and| this is| we have| it's| that's| which is| super \w+)*(?: the| our| your)? (?P<x>.+)",
+            rf"\b(?:station|obstacle|number|event|element|challenge)(?: number)? {_NUM}\b(?! starts| begins| takes)(?:,| then| "
+            rf"is| here| and| this is| we have| it's| that's| which is| super \w+)*(?: the| our| your)? (?P<x>.+)",
             1.0,
         ),
         (
-            rf"^(?:so |now |okay |and |then |right |, )*(?:we go to |we have |it comes |comes )?(?:the )?{_NUM}(?:,| is| it's| this is| it has| here)+(?: the| name)* (?P<x>.+)",
+            rf"^(?:so |now |okay |and |then |right |, )*(?:we go to |we have |it comes |comes )?(?:the )?{_NUM}(?:,| is| it's| "
+            rf"this is| it has| here)+(?: the| name)* (?P<x>.+)",
             0.9,
         ),
         (
-            rf"\b(?:the |our |your )?{_ORD}(?: and \w+)? (?:one|station|obstacle|element|event)(?:,| is| here| it's| we're| this is| \w+ one| called| I promise| i promise)*(?: called)?(?: the| calling the)? (?P<x>.+)",
+            rf"\b(?:the |our |your )?{_ORD}(?: and \w+)? (?:one|station|obstacle|element|event)(?:,| is| here| it's| we're| this "
+            rf"is| \w+ one| called| I promise| i promise)*(?: called)?(?: the| calling the)? (?P<x>.+)",
             0.8,
         ),
         (r"\bnext (?:up|along|one|is)(?:,| here| we have| we got| comes| is| it's| station \w+)*(?: the| our)? (?P<x>.+)", 0.8),
         (
-            r"\b(?:we (?:got|have|come to|reach|move to|go to)|you(?:'ve)? got|you have|this is|it's|going into|straight into|brings us to|on to|onto|moving on to|take off for|set off for|up is|here is|here's|welcome to|now for|the one after that is|then it's|then comes)(?: the| your| our)? (?P<x>.+)",
+            r"\b(?:we (?:got|have|come to|reach|move to|go to)|you(?:'ve)? got|you have|this is|it's|going into|straight into|"
+            r"brings us to|on to|onto|moving on to|take off for|set off for|up is|here is|here's|welcome to|now for|the one "
+            r"after that is|then it's|then comes)(?: the| your| our)? (?P<x>.+)",
             0.5,
         ),
         (r"^(?:so |now |okay |alright |right |and |then |, )*(?:the )?(?P<x>.+)", 0.3),
@@ -109,7 +115,7 @@ class NamesList:
 
 
 def namings(text: str, words: Sequence[str], listed: NamesList) -> tuple[Naming, ...]:
-    """The names that a sentence gives, surest first. `text` is the sentence as said in lower case, `words` its words without punctuation."""
+    """The names that a sentence gives, surest first. `text`: the sentence as said in lower case; `words`: its words without punctuation."""
     out: list[Naming] = []
     for name, _, heard in listed.spotted(words):
         slot = max((s for p, s in _SLOTS for m in [p.search(text)] if m and heard in re.sub(r"[^a-z0-9' -]", "", m["x"])), default=0.2)

@@ -46,12 +46,16 @@ VERB = _any(
 FAR = r"(?: (?!not\b|never\b|no\b|without\b)[^,|. ]+){0,4}?"
 GAP = r"(?: [^,|. ]+){0,4}?"
 GOOD = (
-    r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here)|okay|ok|fine|allow|allowed|permit|permitted|legal|fair game|"
-    r"good(?! for)|all right|alright|grand|usable|live|available|your(?= [,|.]|$)|yours|for you|part of (?:the|this|it)|game|safe to use|free to use)(?= |$)"
+    r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here)|okay|ok|fine|allow|allowed|permit|"
+    r"permitted|legal|fair game|"
+    r"good(?! for)|all right|alright|grand|usable|live|available|your(?= [,|.]|$)|yours|for you|part of (?:the|this|it)|game|"
+    r"safe to use|free to use)(?= |$)"
 )
 BAD = (
-    r"(?:out(?= [,|.]|$| of play| of bound| for| because| everywhere| completely| too| as well| all| there| even| on| at| here)|off - limits?|"
-    r"off limits?|off , limits?|forbid|forbidden|prohibit|prohibited|ban|banned|illegal|no good|a no(?= |$)|no go|no , go|not ok|dead|no touch|"
+    r"(?:out(?= [,|.]|$| of play| of bound| for| because| everywhere| completely| too| as well| all| there| even| on| at| "
+    r"here)|off - limits?|"
+    r"off limits?|off , limits?|forbid|forbidden|prohibit|prohibited|ban|banned|illegal|no good|a no(?= |$)|no go|no , go|"
+    r"not ok|dead|no touch|"
     r"out of)(?= |$)"
 )
 CAN = _any("can", "may", "could", "be able to", "be allow to", "be allowed to", "be free to", "be welcome to", "be permit to",
@@ -66,15 +70,17 @@ SOME = r"(?: any(?: part)? of| all of| either of| also| both)?"
 LAND = _any(
     r"land", "arrive", "come out", "come down", r"come off(?: \S+)?", "drop", "step down", "step over", "step across", "jump down",
     "swing down", "swing across", "swing over", "swing", "get", "cross over", "cross", "hop down", "hop", "fall", "slide", "climb down",
-    "ride it", "run", "walk", "go", "let go", "haul yourself", "pull yourself", "lift yourself", "head", "step off", "dismount", "flop", r"jump off(?: \S+)?", r"off(?: \S+)?",
-    "make it", "take you", "bring you", "lead you", "carry on", "make your way", "come", "swing out", "roll", "jump", "leap", "step up",
+    "ride it", "run", "walk", "go", "let go", "haul yourself", "pull yourself", "lift yourself", "head", "step off", "dismount", "flop",
+    r"jump off(?: \S+)?", r"off(?: \S+)?", "make it", "take you", "bring you", "lead you", "carry on", "make your way", "come", "swing out",
+    "roll", "jump", "leap", "step up",
 )  # fmt: skip
 THEN = (
     r"(?: off(?: \S+)?| up| down| across| over| straight| right| away| it| out| in| back| safely| all| the way| then| up| round| around)*"
     r" (?:on to|on|onto|to|at|over|into|in)"
 )
 STRIKE = (
-    r"(?:ring|hit|smack|slap|press|strike|wallop|bang|punch|whack|push|tap|pull|kick|thump|touch|bash|slam|smash|hammer|sound|honk|squeeze|blow|"
+    r"(?:ring|hit|smack|slap|press|strike|wallop|bang|punch|whack|push|tap|pull|kick|thump|touch|bash|slam|smash|hammer|"
+    r"sound|honk|squeeze|blow|"
     r"throw|raise|grab)"
 )
 BEGIN = r"(?:take your (?:place|position|spot|mark)|start|begin|set off|kick off|launch|depart)"
@@ -85,9 +91,11 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "x is out", rf"{REF}{PP}(?: (?!not\b)[^,|. @]+){{0,2}}?{IS}{ADV} {BAD}"),
     ("out", 1.0, "x is not allowed", rf"{REF}{PP}{IS}{ADV} {NOT}{ADV} {GOOD}"),
     ("out", 1.0, "x never okay", rf"{REF} (?:, like [^,|.]+ , )?(?:never|not){ADV} (?:okay|ok|allow|allowed|fine|in play|permitted)"),
-    ("out", 1.0, "x may not be touched", rf"{REF}{PP}{ADV} (?:can|may|must|should|shall|be) {NOT}(?: to)? be{ADV} (?:touch|use|grab|hold|step)\w*"),
+    ("out", 1.0, "x may not be touched", rf"{REF}{PP}{ADV} (?:can|may|must|should|shall|be) {NOT}(?: to)? be{ADV} (?:touch|use|"
+        rf"grab|hold|step)\w*"),
     ("out", 1.0, "you may not touch x", rf"{NOT_TO} (?!need|have|want){VERB}{HOLD}{PREP}(?: any of| all of| the lot of)? {REF}"),
-    ("out", 1.0, "nobody touches x", rf"(?:never|nobody|no one|none of you)(?: can| may| ever| should| must| be to| get to)* {VERB}(?: hold)?{PREP} {REF}"),
+    ("out", 1.0, "nobody touches x", rf"(?:never|nobody|no one|none of you)(?: can| may| ever| should| must| be to| get to)* "
+        rf"{VERB}(?: hold)?{PREP} {REF}"),
     ("out", 1.0, "no touching x", rf"(?:no|without) (?:touch|use|grab|hold|step|hang|stand|grip|climb|swing|lean|push)\w*{PREP} {REF}"),
     ("out", 1.0, "not a finger on x", rf"(?:not|never)(?: to)? (?:lay|put|place) a \w+ on{GAP} {REF}"),
     ("out", 1.0, "keep off x", rf"(?:keep|stay)(?: your \w+| well| right| clear)* (?:off|away from|clear of|out of)(?: of)? {REF}"),
@@ -97,13 +105,17 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "x, no", rf"{PRE}{AT}(?: ,)? (?:no|nope|know){END}"),
     ("out", 1.0, "x is not", rf"{AT}(?: on @\d+)? be {NOT}{END}"),
     ("out", 0.9, "not x", rf"[,|] (?:and |but )?not(?: on| to use| to touch)? {AT}{END}"),
-    ("out", 1.0, "what you cannot touch is x", rf"what you (?:can|may|must) not (?:touch|use|grab|hold|do)(?: on)? be (?:\w+ hold of |{VERB}{PREP} )?{AT}"),
-    ("out", 1.0, "don't want to see you on x", rf"(?:do|does|will) not (?:want|like) to see (?:you|anybody|anyone)(?: \w+)? (?:on|touch|use|with){GAP} {REF}"),
+    ("out", 1.0, "what you cannot touch is x", rf"what you (?:can|may|must) not (?:touch|use|grab|hold|do)(?: on)? be (?:\w+ "
+        rf"hold of |{VERB}{PREP} )?{AT}"),
+    ("out", 1.0, "don't want to see you on x", rf"(?:do|does|will) not (?:want|like) to see (?:you|anybody|anyone)(?: \w+)? "
+        rf"(?:on|touch|use|with){GAP} {REF}"),
     ("out", 0.9, "except x", rf"(?:except|except for|but not|apart from|other than|excluding|minus) {AT}"),
     ("out", 1.0, "x does not count", rf"{AT} (?:do|will) not count"),
-    ("out", 0.8, "touch x and you fail", rf"(?:if|when)(?: \|)? (?:you|anybody|anyone|somebody|they)(?: ever| even)? (?:touch|use|grab|step on|hit|brush|stand on|hold){PREP} {AT}"
+    ("out", 0.8, "touch x and you fail", rf"(?:if|when)(?: \|)? (?:you|anybody|anyone|somebody|they)(?: ever| even)? (?:touch|"
+        rf"use|grab|step on|hit|brush|stand on|hold){PREP} {AT}"
         r"[^.]{0,50}?(?:fail|fall|disqualif\w*|be out|be over)"),
-    ("out", 0.9, "touch x and it is over", rf"touch {REF}(?: ,)?(?: \|)?(?: and)? (?:you be (?:out|do|finish)|(?:your|the) \w+ be (?:over|do)|that be (?:a fail|it|you))"),
+    ("out", 0.9, "touch x and it is over", rf"touch {REF}(?: ,)?(?: \|)?(?: and)? (?:you be (?:out|do|finish)|(?:your|the) \w+ "
+        rf"be (?:over|do)|that be (?:a fail|it|you))"),
     ("out", 1.0, "x, no", rf"{LEAD}{AT}(?: ,)? (?:out|bad){END}"),
     ("in", 1.0, "x, yes", rf"{LEAD}{AT}(?: ,)? (?:in|good){END}"),
     ("out", 1.05, "neither x nor y is in", rf"neither {AT} nor @\d+{IS}"),
@@ -112,16 +124,20 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.05, "no part of you may touch x", rf"no (?:part|bit|\w+) of (?:your body|you|the athlete)[^,|.]*? {VERB}{PREP} {AT}"),
     ("out", 1.0, "x you cannot", rf"{AT}{PP} you (?:can|may|must|will) not{END}"),
     ("out", 1.0, "x you cannot touch", rf"{AT}{PP} you (?:can|may|must|should|do|will) not (?:even |ever )?{VERB}"),
-    ("out", 1.0, "what is not in play is x", rf"what be (?:not|never) (?:in play|in|allow|allowed) be {AT}|what be {BAD} be {AT.replace('<r>', '<r2>')}"),
+    ("out", 1.0, "what is not in play is x", rf"what be (?:not|never) (?:in play|in|allow|allowed) be {AT}|what be {BAD} be "
+        rf"{AT.replace('<r>', '<r2>')}"),
     ("out", 0.9, "touching x is a fail", rf"(?:touch|contact with|touch of|stand on|step on) {AT} (?:be a (?:fail|fall)|mean)"),
-    ("include", 1.0, "that includes x", rf"(?:that|and that|this) (?:be|include)(?: also)? {AT} include|(?:that|this) include {AT.replace('<r>', '<r2>')}"),
+    ("include", 1.0, "that includes x", rf"(?:that|and that|this) (?:be|include)(?: also)? {AT} include|(?:that|this) include "
+        rf"{AT.replace('<r>', '<r2>')}"),
     # ---- in play
     ("in", 1.0, "x is in", rf"{REF}{PP}{ADV}{IS}{ADV} {GOOD}"),
     ("in", 0.7, "x's in, heard as end", rf"{REF} (?:end|inn|and)(?= [,.]|$)"),
     ("in", 0.8, "x's in, heard as end", rf"{AT} in(?= [,.]|$)"),
-    ("in", 1.0, "you may use x", rf"{CAN}(?: also| just| still| always| all| even| only| both| happily| safely)* {VERB}{HOLD}{PREP}{SOME}{FAR} {REF}"),
+    ("in", 1.0, "you may use x", rf"{CAN}(?: also| just| still| always| all| even| only| both| happily| safely)* "
+        rf"{VERB}{HOLD}{PREP}{SOME}{FAR} {REF}"),
     ("in", 0.9, "x you may touch", rf"{LEAD}{AT}{PP} you (?:can|may)(?: also)? (?!not|never){VERB}"),
-    ("in", 1.0, "x may be used", rf"{REF}{PP}{ADV} (?:can|may|might)(?: also| all| both)* be{ADV} (?:touch|use|grab|hold|step|climb|stand)\w*"),
+    ("in", 1.0, "x may be used", rf"{REF}{PP}{ADV} (?:can|may|might)(?: also| all| both)* be{ADV} (?:touch|use|grab|hold|step|"
+        rf"climb|stand)\w*"),
     ("in", 1.0, "need not but may", rf"do not (?:have|need) to {VERB}{PREP} {AT}(?: ,)?(?: \|)? but you (?:can|may)"),
     ("in", 1.0, "x, yes", rf"{PRE}{AT}(?: ,)? (?:yes|yeah|yep|okay|fine){END}"),
     ("in", 0.9, "x too", rf"{PRE}{AT} (?:too|as well){END}"),
@@ -143,34 +159,45 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("start", 1.0, "x is where you start", rf"{AT} be where (?:you|we|they|it|this one)(?: all)? (?:start|begin|take off|set off|go)"),
     ("start", 1.0, "by x, because that is where it begins", rf"by {AT} , because that be where number \w+ (?:begin|start)"),
     ("start", 0.8, "from x", rf"{LEAD}(?:from|off) {AT}"),
-    ("start", 0.8, "you go off x", rf"you (?:be|go|come|set|leave|jump|step|swing|push)(?: straight| right| back| again| now)* (?:off|from|away from) {AT}"),
+    ("start", 0.8, "you go off x", rf"you (?:be|go|come|set|leave|jump|step|swing|push)(?: straight| right| back| again| now)* "
+        rf"(?:off|from|away from) {AT}"),
     ("start", 1.0, "off you go from x", rf"(?:off|away) you go from {AT}"),
     ("start", 0.7, "you leave x", rf"you(?: be to)? leave(?: from)? {AT}"),
     ("start", 0.7, "jump off x", rf"{LEAD}(?:jump|step|swing|leap|push|hop|climb|walk) (?:off|from) {AT}"),
-    ("start", 0.7, "you are on x", rf"you (?:be|be stand|stand|wait|get|be go to be)(?: up| here| now| again| back| ready)* (?:on|at|in) {AT}"),
+    ("start", 0.7, "you are on x", rf"you (?:be|be stand|stand|wait|get|be go to be)(?: up| here| now| again| back| ready)* "
+        rf"(?:on|at|in) {AT}"),
     ("start", 0.7, "stand on x", rf"{LEAD}stand (?:up )?on {AT}"),
     ("start", 0.4, "feet on x", rf"(?:^(?:foot|hand)|{PRE}both foot|{PRE}two foot) on {AT}{END}"),
     # ---- finish
-    ("finish", 1.0, "finish on x", r"(?:finish|end up|end|you end|done|conclude)(?: up| off| down| by stand| here| there| right| it| stand| by standing|"
+    ("finish", 1.0, "finish on x", r"(?:finish|end up|end|you end|done|conclude)(?: up| off| down| by stand| here| there| right| "
+        r"it| stand| by standing|"
         rf" standing| when you be| when you have two foot)* (?:on|at|in|with|onto) {AT}"),
     ("finish", 1.0, "the finish is x", rf"finish(?: be| ,| platform| position| here| point| spot| line)* {AT}"),
     ("finish", 1.0, "the finish is there, x", rf"finish be (?:over |right |up |down |just )*(?:there|here) , {AT}"),
     ("finish", 1.0, "on x you finish", rf"(?:on|at|in) {AT} (?:be where )?(?:you|it) (?:all )?(?:finish|end|be do)"),
     ("finish", 0.9, "the end is x", rf"(?:the |your )?(?:end|finish)(?: of it| of this one| of that| point)? be (?:the \w+ )?{AT}"),
-    ("finish", 1.0, "x is your finish", rf"{REF}(?: ,)?(?: and)?(?: that)? be{ADV} (?:where (?:you|it|this|we)(?: all)? (?:finish|end)|(?:the|your|a|our) (?:finish|end(?= [,.])))"),
+    ("finish", 1.0, "x is your finish", rf"{REF}(?: ,)?(?: and)?(?: that)? be{ADV} (?:where (?:you|it|this|we)(?: all)? "
+        rf"(?:finish|end)|(?:the|your|a|our) (?:finish|end(?= [,.])))"),
     ("finish", 1.0, "x to finish", rf"{AT} to finish"),
     ("finish", 0.8, "x at the finish", rf"{AT} at the (?:finish|end){END}"),
-    ("finish", 1.0, "finished when you are on x", rf"finish (?:when|once|\| when|as soon as) you(?: \w+){{0,4}}? (?:on|at|reach|touch) {AT}"),
-    ("finish", 0.9, "when you reach x", r"(?:when|once|soon as) you (?:reach|get to|be on|touch|be stand on|hit|make it to|arrive at|arrive on|have \w+ foot on)"
+    ("finish", 1.0, "finished when you are on x", rf"finish (?:when|once|\| when|as soon as) you(?: \w+){{0,4}}? (?:on|at|reach|"
+        rf"touch) {AT}"),
+    ("finish", 0.9, "when you reach x", r"(?:when|once|soon as) you (?:reach|get to|be on|touch|be stand on|hit|make it to|"
+        r"arrive at|arrive on|have \w+ foot on)"
         rf"(?: the)? {AT}(?: ,)?(?: and)? (?:you be|you have|that be|it be)(?: all)? (?:do|make|finish|home|there|through|safe|over|it)"),
-    ("finish", 1.0, "complete when on x", rf"(?:complete|finish|do|end|over|clear)(?: it| \|)* (?:when|once|as soon as)(?: [^,|. ]+){{0,5}}? {AT}"),
-    ("finish", 1.0, "once on x it is cleared", rf"(?:when|once|soon as)(?: [^,|. ]+){{1,6}}? {AT}(?: ,)? (?:you have|you be|it be|that be)(?: \w+)? (?:clear|do|finish|make|complete|home|safe|through)"),
+    ("finish", 1.0, "complete when on x", rf"(?:complete|finish|do|end|over|clear)(?: it| \|)* (?:when|once|as soon as)(?: [^,|. "
+        rf"]+){{0,5}}? {AT}"),
+    ("finish", 1.0, "once on x it is cleared", rf"(?:when|once|soon as)(?: [^,|. ]+){{1,6}}? {AT}(?: ,)? (?:you have|you be|it "
+        rf"be|that be)(?: \w+)? (?:clear|do|finish|make|complete|home|safe|through)"),
     ("finish", 0.9, "x to complete it", rf"{AT} to (?:complete|clear|end|finish)"),
-    ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|into) {AT}(?: ,)?(?: \|)? (?:and )?(?:you be|that be you|be) (?:do|finish|home)"),
+    ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|into) {AT}(?: ,)?(?: \|)? (?:and )?(?:you be|that be you|"
+        rf"be) (?:do|finish|home)"),
     ("finish", 0.9, "there is the finish", rf"{PRE}there be the finish"),
     ("finish", 0.8, "ring x", rf"{STRIKE}(?: on)? {AT}"),
-    ("finish", 0.9, "time stops when x goes", rf"(?:time|clock|run) (?:be |\| )?(?:stop|stopped|over|end)(?: \|)? (?:when|once|with|as soon as) {AT}"),
-    ("finish", 0.9, "hear x, time stops", rf"(?:hear|ring|hit|press|touch) {AT}(?: ,)?(?: and| \|)* (?:your|the|that)(?: be when)?(?: the)? (?:time|clock)?(?: be)? ?stop"),
+    ("finish", 0.9, "time stops when x goes", rf"(?:time|clock|run) (?:be |\| )?(?:stop|stopped|over|end)(?: \|)? (?:when|once|"
+        rf"with|as soon as) {AT}"),
+    ("finish", 0.9, "hear x, time stops", rf"(?:hear|ring|hit|press|touch) {AT}(?: ,)?(?: and| \|)* (?:your|the|that)(?: be "
+        rf"when)?(?: the)? (?:time|clock)?(?: be)? ?stop"),
     ("finish", 0.9, "the clock stops on x", r"(?:clock|time|timer|watch|run) (?:be )?(?:stop|stopped|end|ended)"
         rf"(?: on| by| when you hit| at| with| when we hear| when you \w+) {AT}"),
     # ---- come to
@@ -191,14 +218,16 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("there", 0.3, "x itself", rf"{AT} itself"),
     ("there", 0.5, "in the middle is x", rf"(?:in|above|at|beside|next to|behind|on) (?:@\d+|the \w+) (?:there )?be(?: also)? {AT}"),
     # ---- use
-    ("use", 0.6, "use x", rf"(?:{VERB}|stay|hug|carry on|continue|keep|trust)(?: hold| yourself| your \w+| a \w+| up| sideways| off| out| back| right|"
+    ("use", 0.6, "use x", rf"(?:{VERB}|stay|hug|carry on|continue|keep|trust)(?: hold| yourself| your \w+| a \w+| up| sideways| "
+        rf"off| out| back| right|"
         rf" left| straight| along| around| on| over| them| it)*{PREP}(?: any of| all of| both| either)? {AT}"),
     ("use", 0.5, "onto x", rf"(?:onto|on to) {AT}"),
     ("use", 0.5, "along x", rf"(?:along|across|over|up|through|around|round|between|under|down|beneath|via) {AT}"),
     # ---- others
     ("either", 0.5, "either x", rf"(?:either|both) {AT}"),
     ("later", 1.0, "x is later", rf"{REF}(?: 's| be)(?: for)? (?:later|for later|not here|for spectators?)"),
-    ("next-start", 1.0, "x is also the next start", rf"{REF}{ADV} be{ADV} (?:also )?(?:the start (?:of|for) (?:number|the next|station|obstacle)|"
+    ("next-start", 1.0, "x is also the next start", rf"{REF}{ADV} be{ADV} (?:also )?(?:the start (?:of|for) (?:number|the next|"
+        rf"station|obstacle)|"
         r"where (?:number|station|obstacle|the next)(?: \w+){0,2} (?:start|begin|take off|set off|go))"),
     ("next-start", 0.7, "the next one starts there", r"(?:number|station|obstacle|the next)(?: one| obstacle| station| \w+)? "
         r"(?:start|begin|take off|set off)(?: from| on| there| right there| here) ?(?P<r>@\d+|it|that|this|there)?"),

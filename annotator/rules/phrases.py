@@ -45,7 +45,8 @@ _PARTICIPLES = words(
 )
 _PART_FORMS = frozenset(["tops", "caps", "rims", "sides", "edges", "corners", "tips", "lips", "ends", "faces"])
 _ING_THINGS = words(
-    "railing netting padding landing ceiling opening tubing decking matting webbing string spring ring swing fencing scaffolding rigging building"
+    "railing netting padding landing ceiling opening tubing decking matting webbing string spring ring swing fencing "
+    "scaffolding rigging building"
 )
 _LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder")
 _NOT_MODS = words("sure ready okay ok able careful sorry right")
@@ -269,15 +270,13 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         return None  # "no touching of the walls"
     if lemma == "step" and determiner in ("a", "an", "another", "one") and not mods & COLOURS:
         return None  # a step that one takes
-    if kept and kept[-1].endswith("-"):
-        words = (*kept[:-1], kept[-1] + head.low)
-    else:
-        words = (*kept, head.low)
-    if lemma != head.lemma and len(words) and lemma in APPARATUS:
-        words = (*words[:-1], lemma + ("s" if head.low.endswith("s") and not lemma.endswith("s") else ""))
+    joined = bool(kept) and kept[-1].endswith("-")
+    said = (*kept[:-1], kept[-1] + head.low) if joined else (*kept, head.low)
+    if lemma != head.lemma and lemma in APPARATUS:
+        said = (*said[:-1], lemma + ("s" if head.low.endswith("s") and not lemma.endswith("s") else ""))
     plural = head.tag in ("NNS", "NNPS") or (head.low.endswith("s") and not head.low.endswith("ss") and lemma != head.low)
     is_part = lemma in PARTS and not (mods & COLOURS) and (lemma in PLACE_PARTS or lemma == "hardware")
-    return Mention(lemma, words, frozenset(mods), plural, determiner, begin, end - 1, count=count, is_part=is_part)
+    return Mention(lemma, said, frozenset(mods), plural, determiner, begin, end - 1, count=count, is_part=is_part)
 
 
 def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention, ...]:

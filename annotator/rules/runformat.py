@@ -9,12 +9,16 @@ from annotator.course import RunFormat, Said
 from annotator.rules.lexicon import NUMBER
 
 _NUM = r"(?P<n>no|zero|one|two|three|four|five|six|a|an|a single|single|another|1|2|3|4|5|to|do)"
-_AGAIN = r"(?:retry|retries|re-try|re-tries|do-?overs?|second (?:go|chance|try|attempt)s?|extra (?:go|goes|try|tries|lives|life|attempts?)|more (?:attempt|go|try|chance|shot)s?|repeats?|mulligans?|lives)"
+_AGAIN = (
+    r"(?:retry|retries|re-try|re-tries|do-?overs?|second (?:go|chance|try|attempt)s?|extra (?:go|goes|try|tries|lives|life|"
+    r"attempts?)|more (?:attempt|go|try|chance|shot)s?|repeats?|mulligans?|lives)"
+)
 _RETRIES = (
     (re.compile(rf"\b{_NUM}(?: \w+)? {_AGAIN}\b"), None),
     (
         re.compile(
-            r"\b(?:only|just)(?: \w+)? one (?:try|attempt|go|chance|shot|run)\b|\bone (?:try|attempt|go|chance|shot) (?:only|for (?:every|each)|at (?:each|every)|per)\b"
+            r"\b(?:only|just)(?: \w+)? one (?:try|attempt|go|chance|shot|run)\b|\bone (?:try|attempt|go|chance|shot) (?:only|for "
+            r"(?:every|each)|at (?:each|every)|per)\b"
         ),
         0,
     ),
@@ -24,7 +28,8 @@ _RETRIES = (
 _VALUE = {"no": 0, "a": 1, "an": 1, "a single": 1, "single": 1, "another": 1, "to": 2, "do": 2}
 _FAR = re.compile(r"\b(?:furthest|farthest|how far|further|farther|distance)\b")
 _MOST = re.compile(
-    r"\b(?:most (?:stations|obstacles|points|elements)|how many (?:stations|obstacles)|number of (?:stations|obstacles)|most obstacles cleared)\b"
+    r"\b(?:most (?:stations|obstacles|points|elements)|how many (?:stations|obstacles)|number of (?:stations|obstacles)|most "
+    r"obstacles cleared)\b"
 )
 _FAST = re.compile(r"\b(?:fast(?:er|est)?|quick(?:er|est)?|time|clock)\b")
 _FAST_FIRST = re.compile(r"\b(?:fastest (?:time )?wins|best time wins|quickest wins)\b")
@@ -58,7 +63,8 @@ def find_format(sentences: Sequence[tuple[str, Said]]) -> RunFormat | None:
             retries = told
             said.append(evidence)
         if ranking is None and re.search(
-            r"\b(?:win|wins|count|counts|rank|ranking|first|ahead|takes it|winner|better|decide[sd]?|place|level|tie|results?|scor\w+|sorted|go on)\b",
+            r"\b(?:win|wins|count|counts|rank|ranking|first|ahead|takes it|winner|better|decide[sd]?|place|level|tie|results?|"
+            r"scor\w+|sorted|go on)\b",
             text,
         ):
             after = text + " " + (sentences[i + 1][0] if i + 1 < len(sentences) else "")

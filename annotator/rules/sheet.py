@@ -72,9 +72,9 @@ def build(
             if ruling is None:
                 continue
             enough = ENOUGH if entry.mention.head in APPARATUS or entry.part else ENOUGH_UNKNOWN
-            if entry.weight("in", "out", "use", "there") < enough and not (entry.divisions or entry.limbs):
-                if not (entry.weight("arrive") >= 0.6 and entry.mention.head in APPARATUS):
-                    continue
+            arrived = entry.weight("arrive") >= ENOUGH and entry.mention.head in APPARATUS
+            if entry.weight("in", "out", "use", "there") < enough and not (entry.divisions or entry.limbs or arrived):
+                continue
         else:
             ruling = "in"
         overshoot = None
@@ -86,6 +86,7 @@ def build(
         if role == "route" and ruling == "in":
             contact_said.extend(entry.limbs)
         evidence = [e.said for e in why] or [e.said for e in entry.evidence]
+        evidence += [o[2] for o in entry.overshoot] if role == "finish" else []
         surfaces.append(
             SheetSurface(
                 name=entry.name,

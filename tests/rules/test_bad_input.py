@@ -12,6 +12,9 @@ from annotator.course import Sheet, Word
 from annotator.rules import draft
 from tests.rules.reading_of import words_of
 
+GERMAN = "Die Matte ist nicht im Spiel und der Balken auch nicht, ihr startet hier vorne auf dem Kasten. "
+FRENCH = "Vous partez de la plateforme bleue et vous finissez sur le tapis vert avec les deux mains. "
+
 NOTHING = [
     pytest.param([], "no-station", id="no words"),
     pytest.param([Word(start=0, end=1, text="")], "no-station", id="an empty word"),
@@ -20,8 +23,8 @@ NOTHING = [
     pytest.param(words_of("Hello."), "no-station", id="one word"),
     pytest.param(words_of("platform"), "no-station", id="one thing"),
     pytest.param(words_of("What a lovely day, the sun is out and we all had ice cream by the river."), "no-station", id="no station"),
-    pytest.param(words_of("Die Matte ist nicht im Spiel und der Balken auch nicht, ihr startet hier vorne auf dem Kasten. " * 4), "other-language", id="German"),
-    pytest.param(words_of("Vous partez de la plateforme bleue et vous finissez sur le tapis vert avec les deux mains. " * 4), "other-language", id="French"),
+    pytest.param(words_of(GERMAN * 4), "other-language", id="German"),
+    pytest.param(words_of(FRENCH * 4), "other-language", id="French"),
 ]  # fmt: skip
 
 

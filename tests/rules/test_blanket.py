@@ -19,7 +19,8 @@ RULES: list[tuple[str, list[Rule]]] = [
     ("You can't skip a platform.", [("no-skip", "platform", None, None)]),
     ("Every platform must be touched, you have to touch each one.", [("no-skip", "platform", None, None)]),
     ("The floor is out everywhere.", [("surface", "floor", None, "out")]),
-    ("The post pads are in, except the top, the top of the pads is out.", [("surface", "post pads", None, "in"), ("surface", "post pads", "top", "out")]),
+    ("The post pads are in, except the top, the top of the pads is out.",
+     [("surface", "post pads", None, "in"), ("surface", "post pads", "top", "out")]),
     ("Never touch the scaffold.", [("surface", "scaffold", None, "out")]),
 ]  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""What single statements come to. The cases are common practice of the trade, no published source: statements that course directors make."""
+"""What single statements come to: statements that course directors make. Common practice, no published source."""
 
 from __future__ import annotations
 
@@ -119,7 +119,49 @@ CORRECTED = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("said", "expected"), [pytest.param(*case, id=case[0]) for case in RULINGS + PARTS])
+MORE: list[tuple[str, list[Row]]] = [
+    ("The wall you can use, the fence you can't.", [('wall', None, 'route', 'in'), ('fence', None, 'route', 'out')]),
+    ("What's not in play is the legs of the table.", [('table', 'legs', 'route', 'out')]),
+    ("Touch the mats and your run is over.", [('mats', None, 'route', 'out')]),
+    ("The lower beam is only there to look at, you can't use it.", [('lower beam', None, 'route', 'out')]),
+    ("Use the pegs, not the holes.", [('pegs', None, 'route', 'in'), ('holes', None, 'route', 'out')]),
+    ("Neither the cable nor the frame is in play.", [('cable', None, 'route', 'out'), ('frame', None, 'route', 'out')]),
+    ("The cable and the frame are both out.", [('cable', None, 'route', 'out'), ('frame', None, 'route', 'out')]),
+    ("We don't count the ladder, so stay off it.", [('ladder', None, 'route', 'out')]),
+    ("Please ignore the ladder, it belongs to the hall.", [('ladder', None, 'route', 'out')]),
+    ("The black tape marks the edge, beyond it the board is out.", [('board', None, 'route', 'out')]),
+    ("You're welcome to use the wall on the left.", [('wall', None, 'route', 'in')]),
+    ("Blue handles good, red handles bad.", [('blue handles', None, 'route', 'in'), ('red handles', None, 'route', 'out')]),
+    ("Only the white holds are live.", [('white holds', None, 'route', 'in')]),
+    ("The trusses aren't part of the obstacle.", [('trusses', None, 'route', 'out')]),
+    ("You'll need to climb the rope.", [('rope', None, 'route', 'in')]),
+    ("Traverse the hanging rings.", [('hanging rings', None, 'route', 'in')]),
+    ("Make your way over the wooden barrels.", [('wooden barrels', None, 'route', 'in')]),
+    ("Bounce off the trampoline and grab the bar.", [('trampoline', None, 'route', 'in'), ('bar', None, 'route', 'in')]),
+    ("The athlete swings from ring to ring.", [('ring', None, 'route', 'in')]),
+    ("No part of your body may touch the water tank.", [('water tank', None, 'route', 'out')]),
+    ("Holding the cable is not allowed.", [('cable', None, 'route', 'out')]),
+    ("Using the frame is forbidden.", [('frame', None, 'route', 'out')]),
+    ("It's not permitted to hold the frame.", [('frame', None, 'route', 'out')]),
+    ("There's no touching of the side walls.", [('side walls', None, 'route', 'out')]),
+    ("You can't go anywhere near the curtain.", [('curtain', None, 'route', 'out')]),
+    ("I'd like you to start on the carpet.", [('carpet', None, 'start', 'in')]),
+    ("Okay so start is the big cube.", [('big cube', None, 'start', 'in')]),
+    ("You'll be starting from the red disc.", [('red disc', None, 'start', 'in')]),
+    ("Take your place on the green square mat.", [('green square mat', None, 'start', 'in')]),
+    ("The obstacle starts at the silver line.", [('silver line', None, 'start', 'in')]),
+    ("You end up on the soft mat.", [('soft mat', None, 'finish', 'in')]),
+    ("The obstacle is complete when both feet are on the grey deck.", [('grey deck', None, 'finish', 'in')]),
+    ("The obstacle ends when you touch the far post.", [('far post', None, 'finish', 'in')]),
+    ("Once both feet are down on the tall box you've cleared it.", [('tall box', None, 'finish', 'in')]),
+    ("Dismount to the blue mat and you're finished.", [('blue mat', None, 'finish', 'in')]),
+    ("You're done when you're standing on the tall bench.", [('tall bench', None, 'finish', 'in')]),
+    ("Get to the top deck to complete it.", [('top deck', None, 'finish', 'in')]),
+    ("Slap the red button to stop your time.", [('red button', None, 'finish', 'in')]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "expected"), [pytest.param(*case, id=case[0]) for case in RULINGS + PARTS + MORE])
 def test_a_statement_about_a_thing_gives_its_ruling_and_part(said: str, expected: list[Row]) -> None:
     assert rows(said) == expected
 

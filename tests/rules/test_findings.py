@@ -21,18 +21,24 @@ PLANTED = [
     ("Walk along the log, feet only. Finish on the green mat.", ["no-start"]),
     ("You start on the white box. Walk along the log, feet only, until you run out of log.", ["no-finish"]),
     ("You start on the white box. Walk along the log. Finish on the green mat.", ["no-contact"]),
-    ("You start on the white box. Walk along the log, feet only. The rail is in. Finish on the green mat. Mind you, the rail is out.", ["contradiction"]),
-    ("You start on the white box. Walk along the log, feet only. Finish on the green mat. Running past it is fine. If you go past the green mat, that's a fail.",
+    ("You start on the white box. Walk along the log, feet only. The rail is in. Finish on the green mat. Mind you, the rail is out.",
      ["contradiction"]),
-    ("You start on the white box. Walk along the log, feet only. You come down to the green mat. So white box, log, and you finish on the black mat.",
+    ("You start on the white box. Walk along the log, feet only. Finish on the green mat. Running past it is fine. If you go "
+        "past the green mat, that's a fail.",
+     ["contradiction"]),
+    ("You start on the white box. Walk along the log, feet only. You come down to the green mat. So white box, log, and you "
+        "finish on the black mat.",
      ["contradiction"]),
 ]  # fmt: skip
 CLEAN = [
     "You start on the white box. Walk along the log, feet only. Finish on the green mat.",
-    "You start on the white box. Walk along the log, feet only. The rail is in. No, scratch that, the rail is out. Finish on the green mat.",
-    "You start on the white box. On your sheet the rail is in, forget the sheet, the rail is out. Walk along the log, feet only. Finish on the green mat.",
+    "You start on the white box. Walk along the log, feet only. The rail is in. No, scratch that, the rail is out. Finish on "
+    "the green mat.",
+    "You start on the white box. On your sheet the rail is in, forget the sheet, the rail is out. Walk along the log, feet "
+    "only. Finish on the green mat.",
     "You start on the white box. Walk along the log, feet only. Finish on the left mat or the right mat, either one.",
-    "You start on the white box. Walk along the log, feet only. The stool is for under-tens only, everybody else may not use it. Finish on the green mat.",
+    "You start on the white box. Walk along the log, feet only. The stool is for under-tens only, everybody else may not use "
+    "it. Finish on the green mat.",
     "You start on the white box. Walk along the log, hands and feet. The wall is in, but not the top of it. Finish on the green mat.",
 ]
 

@@ -59,7 +59,8 @@ def test_a_name_heard_nearly_right_is_the_listed_one_and_says_so() -> None:
 def test_the_finish_told_again_is_where_the_next_one_starts() -> None:
     sheet = draft(
         words_of(
-            f"Station one. {FIRST} Station two. Blue mat again, and you go along the rings, hands only, to the tall bench, that's the finish."
+            f"Station one. {FIRST} Station two. Blue mat again, and you go along the rings, hands only, to the tall bench, "
+            f"that's the finish."
         )
     )
     assert [(s.name, s.role) for s in sheet.stations[1].surfaces] == [("blue mat", "start"), ("rings", "route"), ("tall bench", "finish")]
