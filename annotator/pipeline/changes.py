@@ -5,10 +5,11 @@ The changes themselves are pure (course/edits.py); here they meet the library, i
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
+from annotator.booklet import missing_signs, pages
 from annotator.course import Course, Edit, Finding, Limb, Mark, Station, Still, apply, read_edit
 from annotator.errors import InputError, NotFound, UnreadableText
 from annotator.library import Library
@@ -22,9 +23,22 @@ CHOSEN = "chosen by a person"
 
 
 def findings(library: Library, name: str) -> tuple[Finding, ...]:
-    """Every gap and contradiction of a course as it stands now."""
-    course, stations = library.whole(name)
-    return check(course.doc, [at.doc for at in stations])
+    """Every gap and contradiction of a course as it stands now, and signs that no typeface of the outputs has."""
+    course, stations = documents(library, name, None)
+    return (*check(course, stations), *_unprintable(course, stations))
+
+
+def _unprintable(course: Course, stations: Sequence[Station]) -> Iterator[Finding]:
+    """PDF/UA refuses a sign that no face has, so it is told before publishing."""
+    booklet = pages(course, stations)
+    rules_of_course, *rules_of_stations = booklet.texts()
+    pages_told: list[tuple[int | None, tuple[str, ...]]] = [(None, (booklet.title, *rules_of_course))]
+    pages_told += [(page.number, (page.name, *texts)) for page, texts in zip(booklet.stations, rules_of_stations, strict=True)]
+    for number, texts in pages_told:
+        for text in dict.fromkeys(texts):
+            for sign in sorted(missing_signs(text)):
+                about = f"The sign {sign} in “{text}” cannot be printed: no typeface of ours has it. Write it in letters."
+                yield Finding(kind="sign-not-in-font", station=number, about=about, severity="blocks")
 
 
 def decide(library: Library, name: str, edits: Sequence[Edit], *, who: str) -> None:

@@ -5,13 +5,15 @@ Each kind is one function that gathers what its maker needs from the library and
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
+from typing import TypeVar
 
 from annotator.booklet import Booklet, pages, write_cards, write_epub, write_print, write_site, write_slip
 from annotator.captions import plan_cues, station_list, write_chapters, write_clip, write_srt, write_vtt
-from annotator.course import Course, Station
+from annotator.course import Course, Station, Word
 from annotator.errors import InputError
 from annotator.library import Edition, Library
 from annotator.media import read_picture
@@ -20,6 +22,8 @@ from annotator.pipeline.draft import course_words
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.units import Progress
+
+Timed = TypeVar("Timed", Word, Station)
 
 
 @dataclass(frozen=True)
@@ -31,13 +35,12 @@ class _Request:
     stations: tuple[Station, ...]
     edition: Edition | None
     address: str | None
-    progress: Progress
 
-    @property
+    @cached_property
     def booklet(self) -> Booklet:
         return pages(self.course, self.stations, self.edition)
 
-    @property
+    @cached_property
     def pictures(self) -> LibraryPictures:
         return pictures_of(self.library, self.stations)
 
@@ -61,39 +64,60 @@ def write_output(
     NotFound
         No such course or edition.
     """
-    if kind not in _MAKERS:
-        raise InputError(f"There is no output {kind!r}. There is: {', '.join(OUTPUT_KINDS)}.")
-    course, stations = documents(library, name, edition)
-    if not stations:
-        raise InputError(f"{name!r} has no station yet, so there is nothing to write.")
-    steps = Steps([(f"writing the {kind}", 1.0)], progress)
-    frozen = None if edition is None else library.edition(name, edition)
-    request = _Request(library, course, stations, frozen, address, steps.within(f"writing the {kind}"))
-    out.parent.mkdir(parents=True, exist_ok=True)
-    made = _MAKERS[kind](request, out)
-    steps.done(f"writing the {kind}")
+    ((_, made),) = write_outputs(library, name, {kind: out}, edition=edition, address=address, progress=progress)
     return made
 
 
-def _booklet(request: _Request, out: Path) -> Path:
+def write_outputs(
+    library: Library,
+    name: str,
+    places: Mapping[str, Path],
+    *,
+    edition: int | None = None,
+    address: str | None = None,
+    progress: Watcher | None = None,
+) -> list[tuple[str, Path]]:
+    """Write several outputs, each to its place, from one rendering of the rules; give back what to open for each."""
+    strange = [kind for kind in places if kind not in _MAKERS]
+    if strange:
+        raise InputError(f"There is no output {strange[0]!r}. There is: {', '.join(OUTPUT_KINDS)}.")
+    course, stations = documents(library, name, edition)
+    if not stations:
+        raise InputError(f"{name!r} has no station yet, so there is nothing to write.")
+    steps = Steps([(f"writing the {kind}", _USUAL_S[kind]) for kind in places], progress)
+    frozen = None if edition is None else library.edition(name, edition)
+    request = _Request(library, course, stations, frozen, address)
+    made = []
+    for kind, out in places.items():
+        out.parent.mkdir(parents=True, exist_ok=True)
+        made.append((kind, _MAKERS[kind](request, out, steps.within(f"writing the {kind}"))))
+        steps.done(f"writing the {kind}")
+    return made
+
+
+_USUAL_S = {"booklet": 6.0, "cards": 4.0, "print": 3.0, "epub": 2.0, "slip": 2.0, "captions": 1.0, "clips": 120.0}
+"""Seconds that a small course takes; only for the forecast of the time left."""
+
+
+def _booklet(request: _Request, out: Path, progress: Progress) -> Path:
     _refuse_a_file(out)
     cache = request.library.root / "sizes"
-    return write_site(request.booklet, request.pictures, out, address=request.address, cache=cache, progress=request.progress)
+    return write_site(request.booklet, request.pictures, out, address=request.address, cache=cache, progress=progress)
 
 
-def _cards(request: _Request, out: Path) -> Path:
+def _cards(request: _Request, out: Path, _: Progress) -> Path:
     return write_cards(request.booklet, request.pictures, out, address=request.address)
 
 
-def _print(request: _Request, out: Path) -> Path:
+def _print(request: _Request, out: Path, _: Progress) -> Path:
     return write_print(request.booklet, request.pictures, out, address=request.address)
 
 
-def _epub(request: _Request, out: Path) -> Path:
-    return write_epub(request.booklet, request.pictures, out)
+def _epub(request: _Request, out: Path, progress: Progress) -> Path:
+    return write_epub(request.booklet, request.pictures, out, progress=progress)
 
 
-def _slip(request: _Request, out: Path) -> Path:
+def _slip(request: _Request, out: Path, _: Progress) -> Path:
     """What changed since the edition before (or since the newest edition, for the state as it is now)."""
     _refuse_a_file(out)
     numbers = [each.number for each in request.library.editions(request.course.name)]
@@ -105,27 +129,41 @@ def _slip(request: _Request, out: Path) -> Path:
     old_stations = tuple(at.doc for at in before.stations)
     old = pages(before.course.doc, old_stations, before)
     pictures = pictures_of(request.library, (*old_stations, *request.stations))
-    return write_slip(old, request.booklet, pictures, out)
+    page, _paper = write_slip(old, request.booklet, pictures, out)
+    return page
 
 
-def _captions(request: _Request, out: Path) -> Path:
-    """Captions, chapters and station list of the whole walk."""
+def _captions(request: _Request, out: Path, _: Progress) -> Path:
+    """Captions, chapters and station list of the whole walk; for a walk of several clips also each clip's own, in its own time."""
     _refuse_a_file(out)
     words = course_words(request.library, request.course)
     if not words:
         raise InputError("No words were heard in this walk, so there are no captions to write.")
     out.mkdir(parents=True, exist_ok=True)
-    portrait = all(clip.height > clip.width for clip in request.course.clips)
-    cues = plan_cues(words, request.stations, portrait=portrait)
-    duration_s = max((clip.start_s + clip.duration_s for clip in request.course.clips), default=0.0)
-    (out / "captions.vtt").write_text(write_vtt(cues), "utf-8", newline="\n")
-    (out / "captions.srt").write_text(write_srt(cues), "utf-8", newline="\n")
+    clips = request.course.clips
+    duration_s = max((clip.start_s + clip.duration_s for clip in clips), default=0.0)
+    _write_captions(out, "captions", words, request.stations, all(clip.height > clip.width for clip in clips))
+    for clip in clips if len(clips) > 1 else ():
+        here = [word for word in words if clip.start_s <= word.start < clip.start_s + clip.duration_s]
+        stations = [station for station in request.stations if clip.start_s <= station.start < clip.start_s + clip.duration_s]
+        moved = [_earlier(word, clip.start_s) for word in here]
+        _write_captions(out, f"clip-{clip.number}", moved, [_earlier(each, clip.start_s) for each in stations], clip.height > clip.width)
     (out / "chapters.vtt").write_text(write_chapters(request.stations, duration_s), "utf-8", newline="\n")
     (out / "stations.txt").write_text(station_list(request.stations), "utf-8", newline="\n")
     return out
 
 
-def _clips(request: _Request, out: Path) -> Path:
+def _write_captions(out: Path, stem: str, words: Sequence[Word], stations: Sequence[Station], portrait: bool) -> None:
+    cues = plan_cues(words, stations, portrait=portrait)
+    (out / f"{stem}.vtt").write_text(write_vtt(cues), "utf-8", newline="\n")
+    (out / f"{stem}.srt").write_text(write_srt(cues), "utf-8", newline="\n")
+
+
+def _earlier(item: Timed, by_s: float) -> Timed:
+    return item.model_copy(update={"start": max(0.0, item.start - by_s), "end": max(0.0, item.end - by_s)})
+
+
+def _clips(request: _Request, out: Path, progress: Progress) -> Path:
     """One short clip a station."""
     _refuse_a_file(out)
     out.mkdir(parents=True, exist_ok=True)
@@ -143,7 +181,7 @@ def _clips(request: _Request, out: Path) -> Path:
             words=words,
             stills=stills,
             drafts=request.edition is None,
-            progress=lambda share, done=at: request.progress((done + share) / len(request.stations)),  # type: ignore[misc]  # bound per station
+            progress=lambda share, done=at: progress((done + share) / len(request.stations)),  # type: ignore[misc]  # bound per station
         )
     return out
 
@@ -153,7 +191,7 @@ def _refuse_a_file(out: Path) -> None:
         raise InputError(f"{out.name!r} is a file; this output is a folder. Give another name.")
 
 
-_MAKERS: dict[str, Callable[[_Request, Path], Path]] = {
+_MAKERS: dict[str, Callable[[_Request, Path, Progress], Path]] = {
     "booklet": _booklet,
     "cards": _cards,
     "print": _print,

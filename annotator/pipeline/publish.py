@@ -8,12 +8,10 @@ from annotator.course import Finding
 from annotator.errors import NotFound, NotReady
 from annotator.library import Edition, Library
 from annotator.pipeline.changes import findings
-from annotator.pipeline.outputs import write_output
+from annotator.pipeline.draft import course_words
+from annotator.pipeline.outputs import write_outputs
 from annotator.pipeline.saving import change
-from annotator.pipeline.steps import Steps, Watcher
-
-# what an edition's folder holds, with the seconds it takes a small course, for the forecast only
-EDITION_OUTPUTS = (("booklet", 6.0), ("cards", 2.0), ("print", 2.0), ("epub", 1.0), ("captions", 1.0), ("slip", 1.0))
+from annotator.pipeline.steps import Watcher
 
 
 def blocking(found: tuple[Finding, ...]) -> tuple[str, ...]:
@@ -50,12 +48,12 @@ def publish(library: Library, name: str, *, who: str, address: str | None = None
 def _write_outputs(library: Library, name: str, edition: Edition, address: str | None, progress: Watcher | None) -> None:
     if has_outputs(library, name, edition.number):
         return
-    steps = Steps([(f"writing the {kind}", seconds) for kind, seconds in EDITION_OUTPUTS], progress)
+    there = {"slip": edition.number > 1, "captions": bool(course_words(library, edition.course.doc))}
+        kind for kind, there in (("slip", edition.number > 1), ("captions", bool(course_words(library, edition.course.doc)))) if not there
+    }
     with library.outputs_writer(name, edition.number) as folder:
-        for kind, _ in EDITION_OUTPUTS:
-            if kind != "slip" or edition.number > 1:
-                write_output(library, name, kind, folder / PLACE[kind], edition=edition.number, address=address)
-            steps.done(f"writing the {kind}")
+        places = {kind: folder / place for kind, place in PLACE.items() if there.get(kind, True)}
+        write_outputs(library, name, places, edition=edition.number, address=address, progress=progress)
 
 
 PLACE = {
