@@ -47,7 +47,7 @@ class Demo:
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
-    """Everything is run once; the tests look at what came of it. The second course finds the first one's words and stills in the library."""
+    """Everything is run once; the tests look at what came of it. The second course finds the words and stills in the library."""
     clips = [SAMPLE / "clip-1.mp4", SAMPLE / "clip-2.mov"]
     with Library(tmp_path_factory.mktemp("library")) as library:
         name = pipeline.take_in(library, clips, title="Demo", names=read_names(TRUTH / "names.txt"), who="Robin")

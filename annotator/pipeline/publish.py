@@ -49,8 +49,6 @@ def _write_outputs(library: Library, name: str, edition: Edition, address: str |
     if has_outputs(library, name, edition.number):
         return
     there = {"slip": edition.number > 1, "captions": bool(course_words(library, edition.course.doc))}
-        kind for kind, there in (("slip", edition.number > 1), ("captions", bool(course_words(library, edition.course.doc)))) if not there
-    }
     with library.outputs_writer(name, edition.number) as folder:
         places = {kind: folder / place for kind, place in PLACE.items() if there.get(kind, True)}
         write_outputs(library, name, places, edition=edition.number, address=address, progress=progress)
