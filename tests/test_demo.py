@@ -125,6 +125,7 @@ def stills() -> list[Any]:
 def test_the_ruling_at_random_points_is_that_of_the_masks(demo: Demo, still: dict[str, Any]) -> None:
     """Random points farther than 6 px from any mask's edge: never the other ruling, and never too close to call."""
     mask = cv2.imread(str(TRUTH / still["file"]), cv2.IMREAD_UNCHANGED)
+    assert mask is not None
     station = gold()["stations"][still["station"] - 1]
     height, width = mask.shape[:2]
     edges = np.ones((height, width), np.uint8)
