@@ -39,6 +39,7 @@ _SLOTS: tuple[tuple[re.Pattern[str], float], ...] = tuple(
             0.8,
         ),
         (r"\bnext (?:up|along|one|is)(?:,| here| we have| we got| comes| is| it's| station \w+)*(?: the| our)? (?P<x>.+)", 0.8),
+        (r"^(?:and |so |okay |right |,)*now,? (?:for |on to |we have |comes )?(?:the|our) (?P<x>[a-z -]+)(?:,|\.|$)", 0.8),
         (
             r"\b(?:we (?:got|have|come to|reach|move to|go to)|you(?:'ve)? got|you have|this is|it's|going into|straight into|"
             r"brings us to|on to|onto|moving on to|take off for|set off for|up is|here is|here's|welcome to|now for|the one "
@@ -49,6 +50,7 @@ _SLOTS: tuple[tuple[re.Pattern[str], float], ...] = tuple(
         (r"\bthen,? (?P<x>.+)", 0.3),
     )
 )
+AT_FRONT = 12  # characters into a sentence; farther on, "the first one" is seldom followed by a name
 _TAIL = re.compile(r"[,.;:?!]| (?:and|which|where|because|that|is|it's|who|you|this|so|here|with|we|but|i|starts?|to bring)\b")
 
 
@@ -139,7 +141,7 @@ def namings(text: str, words: Sequence[str], listed: NamesList) -> tuple[Naming,
                 guesses.append(Naming(best[0], best[2], True, round(best[1] * 0.5, 3), strength))
             if best and best[1] >= {1.0: 0.6, 0.9: 0.6, 0.8: 0.62, 0.5: 0.72}.get(strength, 0.8):
                 out.append(Naming(best[0], best[2], True, best[1], strength))
-            elif strength >= 0.8 and not listed.names and len(pieces) <= 3:
+            elif strength >= 0.8 and match.start() <= AT_FRONT and not listed.names and len(pieces) <= 3:
                 out.append(Naming(said, said, False, 0.6, strength))
     if not out:
         out = guesses  # far from any name: worth something only where nothing else is left

@@ -155,6 +155,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("start", 1.0, "start position, x", rf"(?:start|starting) (?:position|point|place|spot)(?: ,| be)* (?:on |at |behind )?{AT}"),
     ("start", 1.0, "stand on x to begin", rf"(?:on|at|behind) {AT} to (?:begin|start)"),
     ("start", 1.0, "x is your start", rf"{AT} be{ADV} (?:the|your|a|our) start(?! of| for)"),
+    ("start", 1.0, "x, where it starts", rf"{AT}(?: ,)?(?: \|)?(?: and)? that be where (?:@\d+|the [a-z ]+?) (?:start|begin)"),
     ("start", 1.0, "x, that's your start", rf"{AT}(?: ,)? that be (?:the|your) start"),
     ("start", 1.0, "x is where you start", rf"{AT} be where (?:you|we|they|it|this one)(?: all)? (?:start|begin|take off|set off|go)"),
     ("start", 1.0, "by x, because that is where it begins", rf"by {AT} , because that be where number \w+ (?:begin|start)"),

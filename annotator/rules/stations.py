@@ -21,6 +21,7 @@ HEAD_LINES = 5
 USUAL_S = (14.0, 75.0)  # within these nothing speaks against a station for its length
 LONGEST_LINES = 70
 LONGEST_S = 260.0
+LEAST_TOLD = 0.45
 BASE = -1.25  # what a station costs: cues have to outweigh it
 
 _N = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|\d{1,2})"
@@ -44,6 +45,14 @@ _TURN = re.compile(
     r"^(?:right|okay|ok|alright|all right|moving on|next|so now|now then|now,|come (?:round|with|over|on|along)|let's|follow "
     r"me|over here|keep up|here we|this (?:one|is)|finally|"
     r"would you (?:ever )?come|on to|onwards|if you'd follow|so if i can|now (?:the|we)|and now|off we go|last)\b"
+)
+_WITH = re.compile(
+    rf"{_LEAD}(?:up next\b|(?:we |you |let's |we'll |you'll )?(?:kick|start|begin|finish|end|wrap)(?: things| "
+    rf"it)?(?: off| up)? with the\b)"
+)
+_STANDS = re.compile(
+    r"^(?:so |now |okay |right |,)*you(?:'ve| have|'re| are)(?: now| just)? (?:landed|on|standing|reached|made "
+    r"it|got to|back)\b"
 )
 UNNAMED = re.compile(
     r"\b(?:has(?:n't| not| no) (?:got )?(?:a )?name|got no name|don't know (?:the|its) name|no name|this one's|this one has)\b"
@@ -101,7 +110,7 @@ def _number_said(line: Line, last: int) -> tuple[float, int | None]:
             if pattern is _BARE and not (number and last < number <= last + 3):
                 continue  # "one, because it is out, and two, ..." counts reasons, not stations
             return weight, number if number and number > 0 else None
-    if _NEXT.search(text):
+    if _NEXT.search(text) or _WITH.search(text):
         return 1.4, None
     return 0.0, None
 
@@ -149,7 +158,9 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
         if not start and i >= 1 and line.mentions:
             mention = line.mentions[0]
             this = f"{' '.join(sorted(mention.colours))} {mention.head}"
-            if (
+            if _STANDS.search(line.plain) and any(this == k for j, k in recent if i - j >= 1):
+                start, key = 1.3, this
+            elif (
                 mention.colours
                 and mention.first <= 3
                 and any(this == k for j, k in recent if i - j >= 1)
@@ -201,7 +212,9 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
         if length > LONGEST_S and b > a:
             break
         prior = -0.45 * math.log(min(1.0, length / USUAL_S[0]) * max(1.0, length / USUAL_S[1])) ** 2
-        gains.append(sum(head.values()) - against + (0.6 if finished else 0.0) + prior)
+        told = sum(v for k, v in head.items() if k != "finish")
+        after_finish = head["finish"] if told > LEAST_TOLD else 0.0  # the end of one station alone begins no other
+        gains.append(told + after_finish - against + (0.6 if finished else 0.0) + prior)
     return gains
 
 

@@ -1,7 +1,7 @@
 """The drafter on whole walks with answers, and the measure of its boundaries against an outside one.
 
-The walks in walks/ are our own, as spoken by four or five kinds of speaker; their answers were written before the drafter first ran on them.
-Gates lie a little under the figures measured. The measure of surfaces here is a plain one (name's last word, colour, part, role, ruling);
+The walks in walks/ are our own, as spoken by several kinds of speaker; their answers were written before the drafter first ran on them.
+Gates lie a little under the figures measured. The measure of surfaces here is a plain one (the name's last word, part, role, ruling);
 scripts/score_rules.py takes a fuller scorer.
 """
 
@@ -63,10 +63,12 @@ def _measured(paths: Sequence[Path]) -> dict[str, float]:
     }
 
 
+READ_LEAST = {"rules": 0.93, "blanket": 0.9, "contact": 0.9, "demonstration": 0.95, "gaps": 0.95}
+UNREAD_LEAST = {"rules": 0.80, "blanket": 0.8, "contact": 0.8, "demonstration": 0.9, "gaps": 0.8}
 GATES = [
-    pytest.param(READ, {"rules": 0.93, "blanket": 0.9, "contact": 0.9, "demonstration": 0.95, "gaps": 0.95}, 0.05, 0.15, id="walks read while building"),
-    pytest.param(UNREAD, {"rules": 0.80, "blanket": 0.8, "contact": 0.8, "demonstration": 0.9, "gaps": 0.8}, 0.1, 0.4, id="walks kept apart"),
-]  # fmt: skip
+    pytest.param(READ, READ_LEAST, 0.05, 0.15, id="walks read while building"),
+    pytest.param(UNREAD, UNREAD_LEAST, 0.1, 0.4, id="walks kept apart"),
+]
 
 
 @pytest.mark.parametrize(("paths", "least", "boundary", "alarms"), GATES)
