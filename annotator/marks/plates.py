@@ -5,14 +5,15 @@ Greedy: the largest marks first, each takes the cheapest of the places around it
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
+import numpy as np
 import shapely
 from PIL import ImageFont
 from shapely.geometry import Polygon, box
-from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
 
 from annotator import fonts
@@ -26,6 +27,8 @@ _NEAR_SHARE = 0.25
 """Parts of one surface farther apart than this share of the still's diagonal get a plate each."""
 _LEADER_FROM = 16.0
 _GRID = 9
+_COVERS = 10_000.0
+"""The cost of covering another plate; nothing else costs as much."""
 
 
 @dataclass(frozen=True)
@@ -67,9 +70,7 @@ def place_plates(marks: Sequence[tuple[Area, Sequence[str]]], size: tuple[int, i
     tuple
         For each mark its plates: one, or one for each group of parts that lie far from each other.
     """
-    edges = unary_union([area.boundary for area, _ in marks])
-    shapely.prepare(edges)
-    taken: list[Polygon] = []
+    around = _Around([area for area, _ in marks], unit)
     placed: list[list[Plate]] = [[] for _ in marks]
     anchors = [(index, anchor) for index, (area, _) in enumerate(marks) for anchor in _anchors(area, size)]
     # Small marks last: they have the fewest places where a plate does not cover the mark itself, but the most around them.
@@ -77,17 +78,92 @@ def place_plates(marks: Sequence[tuple[Area, Sequence[str]]], size: tuple[int, i
         lines = tuple(marks[index][1])
         width = max(text_width(line, PLATE_TEXT) for line in lines) * unit + 2 * PLATE_PAD * unit
         height = (PLATE_LINE * len(lines) + PLATE_PAD) * unit
-        others = [area for other, (area, _) in enumerate(marks) if other != index]
-        best = min(
-            _places(anchor, width, height, size, unit), key=lambda corner: _cost(corner, width, height, anchor, others, edges, taken, unit)
-        )
-        plate = Plate(lines, best[0], best[1], width, height)
+        cost, corner = around.best(_beside(anchor, width, height, unit), width, height, size, anchor, index)
+        if cost >= _COVERS and around.covered_px2 < size[0] * size[1]:
+            cost, corner = min((cost, corner), around.best(_anywhere(width, height, size), width, height, size, anchor, index))
+        plate = Plate(lines, corner[0], corner[1], width, height)
         if plate.box.distance(anchor) > _LEADER_FROM * unit:
             here, there = nearest_points(plate.box, anchor)
-            plate = Plate(lines, best[0], best[1], width, height, ((here.x, here.y), (there.x, there.y)))
-        taken.append(plate.box)
+            plate = replace(plate, leader=((here.x, here.y), (there.x, there.y)))
+        around.take(plate.box)
         placed[index].append(plate)
     return tuple(tuple(found) for found in placed)
+
+
+class _Around:
+    """What lies on the still while plates are placed: the marks, their edges, and the plates so far."""
+
+    def __init__(self, areas: Sequence[Area], unit: float) -> None:
+        self._unit = unit
+        self._areas = list(areas)
+        self._tree = shapely.STRtree(self._areas)
+        edges = [area.boundary for area in areas]
+        pieces = [piece for edge in edges for piece in getattr(edge, "geoms", [edge])]
+        coordinates = [shapely.get_coordinates(piece) for piece in pieces]
+        segments = np.concatenate([np.stack([one[:-1], one[1:]], axis=1) for one in coordinates]) if coordinates else np.zeros((0, 2, 2))
+        self._segments = np.asarray(shapely.linestrings(segments))
+        self._segment_tree = shapely.STRtree(self._segments)
+        self._taken: list[tuple[float, float, float, float]] = []
+
+    @property
+    def covered_px2(self) -> float:
+        """How much the plates cover so far; once that is all of the still there is no use in looking farther."""
+        return sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in self._taken)
+
+    def take(self, place: Polygon) -> None:
+        """A plate stands here now."""
+        self._taken.append(place.bounds)
+
+    def best(
+        self,
+        corners: Iterable[tuple[float, float]],
+        width: float,
+        height: float,
+        size: tuple[int, int],
+        anchor: Polygon,
+        own: int,
+    ) -> tuple[float, tuple[float, float]]:
+        """The cheapest of the corners, moved into the still, and what it costs; the first of equals."""
+        room_x, room_y = max(0.0, size[0] - width), max(0.0, size[1] - height)
+        margin = 2 * self._unit
+        found: tuple[float, tuple[float, float]] | None = None
+        for x, y in corners:
+            corner = (min(max(x, min(margin, room_x)), max(room_x - margin, 0)), min(max(y, min(margin, room_y)), max(room_y - margin, 0)))
+            cost = self._cost(corner, width, height, anchor, own, math.inf if found is None else found[0])
+            if found is None or cost < found[0]:
+                found = (cost, corner)
+        assert found is not None
+        return found
+
+    def _cost(self, corner: tuple[float, float], width: float, height: float, anchor: Polygon, own: int, enough: float) -> float:
+        """Least for a place near its mark that covers nothing; over another plate only where no other place is left.
+
+        Stops counting at `enough`.
+        """
+        unit, whole = self._unit, width * height
+        air = 2 * unit
+        left, top, right, bottom = corner[0] - air, corner[1] - air, corner[0] + width + air, corner[1] + height + air
+        cost = 0.0
+        for x0, y0, x1, y1 in self._taken:
+            if left < x1 and x0 < right and top < y1 and y0 < bottom:
+                over = max(0.0, min(right, x1) - max(left, x0)) * max(0.0, min(bottom, y1) - max(top, y0))
+                cost += _COVERS + 100_000 * over / whole
+        if cost >= enough:
+            return cost
+        place, room = box(corner[0], corner[1], corner[0] + width, corner[1] + height), box(left, top, right, bottom)
+        away = place.distance(anchor) / unit
+        cost += 1.5 * away + (40 if away > _LEADER_FROM else 0)
+        # On a mark that is hardly larger than the plate, the plate would hide what it names.
+        cost += 120 * max(0.0, place.intersection(anchor).area / max(anchor.area, 1e-9) - 0.3)
+        if cost >= enough:
+            return cost
+        crossed = self._segments[self._segment_tree.query(room, predicate="intersects")]
+        if len(crossed):
+            cost += 60 + 3 * float(shapely.length(shapely.intersection(crossed, room)).sum()) / unit
+        if cost >= enough:
+            return cost
+        covered = [self._areas[other] for other in self._tree.query(place, predicate="intersects") if other != own]
+        return cost + float(sum(80 * place.intersection(other).area / whole for other in covered))
 
 
 def _anchors(area: Area, size: tuple[int, int]) -> list[Polygon]:
@@ -98,50 +174,27 @@ def _anchors(area: Area, size: tuple[int, int]) -> list[Polygon]:
     return [next(part for part in parts if group.contains(part)) for group in groups]
 
 
-def _places(anchor: Polygon, width: float, height: float, size: tuple[int, int], unit: float) -> Iterator[tuple[float, float]]:
-    """Top left corners to try, the preferred ones first: on the mark, above, below, beside, then anywhere."""
+def _beside(anchor: Polygon, width: float, height: float, unit: float) -> Iterator[tuple[float, float]]:
+    """Top left corners to try, the preferred ones first: on the mark, above, below, beside."""
     x0, y0, x1, y1 = anchor.bounds
     gap = _GAP * unit
     widest = shapely.maximum_inscribed_circle(anchor, tolerance=max(1.0, (x1 - x0) / 50)).coords[0]
-    middles = [(anchor.centroid.x, anchor.centroid.y), widest]
-    corners = [(x - width / 2, y - height / 2) for x, y in middles]
+    for x, y in ((anchor.centroid.x, anchor.centroid.y), widest):
+        yield x - width / 2, y - height / 2
     across = (x0, (x0 + x1 - width) / 2, x1 - width)
     down = (y0, (y0 + y1 - height) / 2, y1 - height)
-    corners += [(x, y0 - gap - height) for x in across]
-    corners += [(x, y1 + gap) for x in across]
-    corners += [(x1 + gap, y) for y in down]
-    corners += [(x0 - gap - width, y) for y in down]
-    corners += [(x, y) for x in (x0 - gap - width, x1 + gap) for y in (y0 - gap - height, y1 + gap)]
-    room_x, room_y = max(0.0, size[0] - width), max(0.0, size[1] - height)
-    corners += [(room_x * i / _GRID, room_y * j / _GRID) for j in range(_GRID + 1) for i in range(_GRID + 1)]
-    margin = 2 * unit
-    for x, y in corners:
-        yield min(max(x, min(margin, room_x)), max(room_x - margin, 0)), min(max(y, min(margin, room_y)), max(room_y - margin, 0))
+    yield from ((x, y0 - gap - height) for x in across)
+    yield from ((x, y1 + gap) for x in across)
+    yield from ((x1 + gap, y) for y in down)
+    yield from ((x0 - gap - width, y) for y in down)
+    yield from ((x, y) for x in (x0 - gap - width, x1 + gap) for y in (y0 - gap - height, y1 + gap))
 
 
-def _cost(
-    corner: tuple[float, float],
-    width: float,
-    height: float,
-    anchor: Polygon,
-    others: Sequence[Area],
-    edges: BaseGeometry,
-    taken: Sequence[Polygon],
-    unit: float,
-) -> float:
-    """Least for a place near its mark that covers nothing; over another plate only where no other place is left."""
-    place = box(corner[0], corner[1], corner[0] + width, corner[1] + height)
-    room = place.buffer(2 * unit, join_style="mitre")
-    whole = width * height
-    away = place.distance(anchor) / unit
-    cost = 1.5 * away + (40 if away > _LEADER_FROM else 0)
-    cost += sum(10_000 + 100_000 * room.intersection(other).area / whole for other in taken if room.intersects(other))
-    if edges.intersects(room):
-        cost += 60 + 3 * edges.intersection(room).length / unit
-    cost += sum(80 * place.intersection(other).area / whole for other in others if place.intersects(other))
-    # On a mark that is hardly larger than the plate, the plate would hide what it names.
-    hidden = place.intersection(anchor).area / max(anchor.area, 1e-9)
-    return cost + 120 * max(0.0, hidden - 0.3)
+def _anywhere(width: float, height: float, size: tuple[int, int]) -> Iterator[tuple[float, float]]:
+    """A grid over the still."""
+    for j in range(_GRID + 1):
+        for i in range(_GRID + 1):
+            yield max(0.0, size[0] - width) * i / _GRID, max(0.0, size[1] - height) * j / _GRID
 
 
 @lru_cache(maxsize=1)
