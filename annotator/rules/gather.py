@@ -92,7 +92,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
     for limb in line.limbs:
         if limb.mention is not None:
             limb_by_mention.setdefault(limb.mention, []).append(limb)
-    divided = _take_divisions(register, line, key) if key else None
+    divided = _take_divisions(register, line, key) if key and (line.acts or line.mentions) else None
     for k, item in enumerate(items):
         acts = by_item.get(k, [])
         if item.startswith("@"):
@@ -160,9 +160,15 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             continue
         named_before = any(x.startswith("@") for x in items[: limb.item])
         tied = register.focus if named_before else focus_before
-        if limb.focus and tied is not None:
+        goes_on = (
+            limb.item == 0
+            and limb.how == "named"
+            and tied is not None
+            and any(e.kind in ("in", "use") and line.index - e.line == 1 for e in tied.evidence)
+        )
+        if (limb.focus or goes_on) and tied is not None:
             tied.limbs.append(limb)
-        else:
+        if goes_on or not limb.focus or tied is None:
             out.loose_limbs.append((limb, line.said))
     _take_overshoot(out, line, entries, corrected, after)
 

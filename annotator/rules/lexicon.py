@@ -74,7 +74,7 @@ HEAPS = words("stack pile row set line bundle")
 
 NOT_A_SURFACE = words(
     """
-    play bounds bound win wins furthest tie welcome cup league games limit limits yours mine contact land stuff
+    play bounds bound law win wins furthest tie welcome cup league games limit limits yours mine contact land stuff
     fives sixes sevens eights nines tens elevens twelves twelve ten eight seven thirteens fourteens fifteens sixteens
     way time thing side end order minute second hour day week year morning afternoon evening night today tomorrow yesterday moment
     bit lot course station obstacle walk event competition round run try go attempt chance retry do-over doover turn rule question

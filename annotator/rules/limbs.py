@@ -172,6 +172,10 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
         for j in range(last + 1, min(len(items), last + 9)):
             if items[j].startswith("@") and j in route and j not in ends:
                 return int(items[j][1:]), False
+    if items[item - 2 : item] and re.search(
+        r"(?:hit|touch|tap|use|hold|press) (?:it|that|them) (?:with|by)", " ".join(items[max(0, item - 3) : last + 1])
+    ):
+        return None, True
     if how != "barred" or before == []:
         rest = " ".join(items[last + 1 :])
         if re.search(r"\b(?:crawl|climb|walk|cross|use|hold|around|on) (?:on |along |up )?(?:it|them|those)\b", rest):

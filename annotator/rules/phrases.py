@@ -200,14 +200,13 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
             and (end == len(tokens) or tokens[end].pos == "PUNCT")
         ):
             end -= 1  # "the curtain's in", heard as "the curtains end"
-            i = end
         while end > body and not _nominal(tokens, end - 1, inside=determiner is not None or end - 1 > body):
             end -= 1
         if end > body:
             mention = _mention(tokens, begin, body, end, determiner)
             if mention is not None:
                 found.append(mention)
-            i = end
+            i = max(end, i)
         else:
             i = max(begin + 1, body if body > begin else begin + 1)
     return _join_of(tokens, found)
