@@ -13,7 +13,7 @@ from typing import Any
 
 from annotator.media.decode import frames_from
 from annotator.media.opening import Start, open_container, picture_track, start_of
-from annotator.media.stills import Best, Gray, Scored, contrast, sharpness, shift, shrink
+from annotator.media.stills import Best, Gray, Scored, contrast, gist, sharpness, shift, shrink
 from annotator.media.upright import Image, to_image, to_luma
 from annotator.units import Progress
 
@@ -105,7 +105,7 @@ def _picks(best: Sequence[Best[Any]], start: Start) -> Iterator[Pick]:
 
 
 def _scored(seen: _Measured) -> Scored[Any]:
-    return Scored(seen.time_s, seen.sharp, seen.speed, seen.small, seen.frame)
+    return Scored(seen.time_s, seen.sharp, seen.speed, gist(seen.small), seen.frame)
 
 
 def _spans(windows: Sequence[Window]) -> list[tuple[float, float]]:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from annotator.errors import Stopped
 from annotator.media import Window, grab, pick_stills, sharpness
-from annotator.media.stills import Best, Scored, likeness, shift, shrink
+from annotator.media.stills import Best, Scored, gist, likeness, shift, shrink
 from tests.media.makers import make_clip, steady, uneven
 
 Gray = NDArray[np.uint8]
@@ -53,6 +53,12 @@ def test_sharpness_is_the_variance_of_the_laplacian(image: Gray) -> None:
     assert sharpness(image) == pytest.approx(laplacian.var(), rel=1e-9, abs=1e-9)
 
 
+def test_sharpness_of_a_tall_picture_is_the_same_as_in_one_go() -> None:
+    """Peer: OpenCV's Laplacian of the whole picture."""
+    image = texture(3, 290, 211)
+    assert sharpness(image) == pytest.approx(cv2.Laplacian(image, cv2.CV_64F, ksize=1).var(), rel=1e-9)
+
+
 @pytest.mark.parametrize("shape", [(8, 8, 3), (2, 9), (9, 2)])
 def test_sharpness_refuses_what_is_no_plane(shape: tuple[int, ...]) -> None:
     with pytest.raises(ValueError, match="one plane"):
@@ -73,17 +79,31 @@ def test_a_shift_is_measured_as_a_share_of_the_width(pixels: int) -> None:
     assert np.array_equal(here, before[0]) and np.array_equal(there, before[1]), "what is compared stays as it is"
 
 
+def view(gray: Gray) -> NDArray[np.float32]:
+    return gist(shrink(gray))
+
+
 def test_likeness_tells_a_hands_tremble_from_another_view() -> None:
     wide = texture(1, 360, 800)
-    assert likeness(shrink(wide[:, :640]), shrink(wide[:, 2:642])) > 0.95
-    assert likeness(shrink(wide[:, :640]), shrink(texture(2))) < 0.5
-    assert likeness(shrink(wide[:, :640]), shrink(wide[:, 160:])) < 0.5
-    assert likeness(shrink(np.zeros((90, 160), np.uint8)), shrink(np.zeros((90, 160), np.uint8))) == 1.0
-    assert likeness(shrink(np.zeros((90, 160), np.uint8)), shrink(np.zeros((160, 90), np.uint8))) == -1.0
+    assert likeness(view(wide[:, :640]), view(wide[:, 2:642])) > 0.95
+    assert likeness(view(wide[:, :640]), view(texture(2))) < 0.5
+    assert likeness(view(wide[:, :640]), view(wide[:, 160:])) < 0.5
+    assert likeness(view(np.zeros((90, 160), np.uint8)), view(np.full((90, 160), 9, np.uint8))) == 1.0
+    assert likeness(view(np.zeros((90, 160), np.uint8)), view(texture(2))) == 0.0
+
+
+@given(arrays.arrays(np.uint8, (90, 160), elements=st.integers(0, 255)), st.integers(0, 2**31))
+@settings(max_examples=20, deadline=None)
+def test_likeness_is_the_correlation_of_the_coarse_pictures(one: Gray, seed: int) -> None:
+    """Peer: numpy's own coefficient of correlation."""
+    other = np.random.default_rng(seed).integers(0, 256, (90, 160)).astype(np.uint8)
+    coarse = [np.asarray(cv2.resize(shrink(gray), (40, 22), interpolation=cv2.INTER_AREA)).ravel() for gray in (one, other)]
+    if coarse[0].std() > 0.5:
+        assert likeness(view(one), view(other)) == pytest.approx(np.corrcoef(np.stack(coarse).astype(float))[0, 1], abs=1e-3)
 
 
 def scored(time_s: float, sharp: float, seed: int, speed: float = 0.0) -> Scored[int]:
-    return Scored(time_s, sharp, speed, shrink(texture(seed)), seed)
+    return Scored(time_s, sharp, speed, view(texture(seed)), seed)
 
 
 def test_of_two_equally_good_frames_that_look_alike_the_earlier_is_taken() -> None:
