@@ -15,6 +15,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from annotator.errors import (
     AnnotatorError,
+    CannotWrite,
     InputError,
     LibraryTrouble,
     NotFound,
@@ -58,6 +59,7 @@ STATUS: tuple[tuple[type[AnnotatorError], int], ...] = (
     (InputError, 422),
     (Stopped, 499),
     (LibraryTrouble, 507),
+    (CannotWrite, 507),
     (StageError, 500),
     (AnnotatorError, 500),
 )
