@@ -10,8 +10,9 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-from annotator.course import Limb, Overshoot, Ruling, Said
+from annotator.course import Limb, Overshoot, Said
 from annotator.rules.acts import Act
+from annotator.rules.classes import carried_key, take_division
 from annotator.rules.lexicon import PARTS, PLATFORMS, SIGNALS, age_key
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
@@ -76,7 +77,7 @@ def _is_name(mention: Mention, own: set[str]) -> bool:
 def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], after: Sequence[Line]) -> None:
     register = out.register
     corrected = bool(_CORRECTS.search(line.plain)) or bool(before and _CORRECTS.search(before.plain))
-    key = age_key(line.plain) or _carried_key(line, before)
+    key = age_key(line.plain) or carried_key(line, before)
     by_item: dict[int, list[Act]] = {}
     for act in line.acts:
         by_item.setdefault(act.item, []).append(act)
@@ -92,7 +93,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
     for limb in line.limbs:
         if limb.mention is not None:
             limb_by_mention.setdefault(limb.mention, []).append(limb)
-    divided = _take_divisions(register, line, key) if key and (line.acts or line.mentions) else None
+    divided = take_division(register, line, key) if key and (line.acts or line.mentions) else None
     for k, item in enumerate(items):
         acts = by_item.get(k, [])
         if item.startswith("@"):
@@ -391,56 +392,6 @@ def _above(register: Register, line: Line, following: Line | None) -> None:
     part = register.entry(replace(whole.mention, part=None), line.index, part=f"{match[1]} the {border.name}")
     part.evidence.append(Evidence("out", 1.0, line.index, line.said, "what is above x is out"))
     whole.evidence[:] = [e for e in whole.evidence if not (e.kind == "out" and e.line == line.index)]
-
-
-def _carried_key(line: Line, before: Line | None) -> str | None:
-    """ "the small children, under ten. They may use it.": the class told in a breath of its own."""
-    if before is None or not re.match(r"(?:so |and )*(?:they|these|those)\b", line.plain):
-        return None
-    return None if any(a.kind in ("in", "out", "use") for a in before.acts) else age_key(before.plain)
-
-
-_NO = re.compile(r"\b(?:not|no|never|nope|n't|don't|can't|may not|out|nobody)\b|n't\b")
-_OTHERS = re.compile(
-    r"\b(?:everybody (?:else|older)|everyone (?:else|older)|(?:all )?the others?|others|anybody (?:else|older)|anyone "
-    r"(?:else|older)|nobody else|no one else|the rest(?: of you)?|only for|only there for|older than that|big kids|big ones)\b"
-)
-
-
-def _take_divisions(register: Register, line: Line, key: str) -> Entry | None:
-    """A rule for one class: the thing it is about gets that class's ruling, and everybody else the opposite."""
-    target: Entry | None = None
-    ruled = [a for a in line.acts if a.kind in ("in", "out", "use") and a.mention is not None]
-    for act in ruled:
-        target = register.entry(line.mentions[act.mention or 0], line.index)
-        break
-    if target is None:
-        named = [m for m in line.mentions if not m.is_part]
-        target = register.entry(named[0], line.index) if named else register.focus
-    if target is None:
-        return None
-    pieces = re.split(r"(?<=[,.;])\s|\b(?=and (?:everybody|everyone|all|the)|but |year )", line.plain)
-    rulings: dict[str, Ruling] = {}
-    for piece in pieces:
-        named_key = age_key(piece)
-        own = _OTHERS.split(piece)[0]
-        if named_key and not (_OTHERS.search(piece) and not age_key(own)):
-            following = own[own.lower().find(named_key.split("-")[0]) :] if named_key.split("-")[0] in own else own
-            rulings[named_key] = "out" if _NO.search(following) else "in"
-    if not rulings:
-        rulings = {key: "in"}
-    allowed = {k: r for k, r in rulings.items() if r == "in"}
-    if allowed:
-        first = next(iter(allowed))
-        target.divisions = {first: "in"}
-        target.main_ruling = "out"
-    else:
-        first = next(iter(rulings))
-        target.divisions = {first: "out"}
-        target.main_ruling = "in"
-    target.evidence.append(Evidence(target.main_ruling, 0.9, line.index, line.said, "ruling for a class", True))
-    register.focus = target
-    return target
 
 
 def _take_overshoot(out: Gathered, line: Line, entries: dict[int, Entry], corrected: bool, after: Sequence[Line]) -> None:
