@@ -52,7 +52,7 @@ class Worker:
                 who=job.who,
                 progress=lambda share: watcher(StageProgress("keeping the clips", share * KEEPING, None)),
             )
-            job = job.model_copy(update={"course": name, "stage": "keeping the clips", "share": KEEPING})
+            job = job.model_copy(update={"course": name, "stage": "getting ready to listen", "share": KEEPING})
             keep(job)
         for upload in (*clips, *captions):
             self._uploads.drop(upload)

@@ -123,6 +123,7 @@ export const strings = {
     everything: "Nothing is open.",
     openAtAll: (count: number) => one(count, "thing is open", "things are open"),
     findings: "What is open",
+    atStations: (count: number) => `${one(count, "smaller thing wants", "smaller things want")} a look; each stands at its station.`,
     stations: "Stations",
     everywhere: "At every station",
     restOut: "What is not named is out of play.",

@@ -128,5 +128,8 @@ test.each([
 
 test("a finding's words become a sentence, once", () => {
   expect(sentence("no start is named")).toBe("No start is named.");
+  expect(sentence("Station 4 (ring row): it is not said where it ends. Add the finish.")).toBe(
+    "It is not said where it ends. Add the finish.",
+  );
   expect(sentence("Did he mean the green platform?")).toBe("Did he mean the green platform?");
 });

@@ -5,7 +5,7 @@ import { to } from "../models/route";
 import { strings } from "../strings";
 import { capital, Evidence, Link } from "./bits";
 
-export function Findings({ findings, course }: { findings: readonly Finding[]; course?: string }) {
+export function Findings({ findings, course, bare = false }: { findings: readonly Finding[]; course?: string; bare?: boolean }) {
   if (findings.length === 0) return null;
   return (
     <ul class="findings">
@@ -21,15 +21,15 @@ export function Findings({ findings, course }: { findings: readonly Finding[]; c
             )}{" "}
             {sentence(finding.about)}
           </p>
-          <Evidence said={finding.said} />
+          {!bare && <Evidence said={finding.said} />}
         </li>
       ))}
     </ul>
   );
 }
 
-/** A finding's words as a sentence: a capital letter, and a full stop where none stands. */
+/** A finding's words as a sentence: without the station that it stands at anyway, a capital letter, and a full stop where none stands. */
 export function sentence(about: string): string {
-  const text = capital(about);
+  const text = capital(about.replace(/^Station \d+(?: \([^)]*\))?: /, ""));
   return /[.!?]$/.test(text) ? text : `${text}.`;
 }

@@ -126,7 +126,7 @@ function SurfaceLine({
         <span class="item-state">{s[surface.state]}</span>
       </p>
       <Evidence said={surface.said} />
-      <Findings findings={findings} />
+      <Findings findings={findings} bare />
     </li>
   );
 }

@@ -17,6 +17,8 @@ type Part = { model: CourseModel; view: CourseView };
 export function Whole({ model, view }: Part) {
   const step = nextStep(view);
   const open = view.findings.filter((finding) => finding.severity !== "note" && finding.kind !== "not-accepted");
+  // What only wants a look stands at its station; here is what holds the course back, and what is of no station.
+  const first = open.filter((finding) => finding.severity === "blocks" || finding.station === null);
   return (
     <div class="whole">
       <header class="whole-head">
@@ -39,7 +41,8 @@ export function Whole({ model, view }: Part) {
       {open.length > 0 && (
         <section>
           <h2>{s.findings}</h2>
-          <Findings findings={sorted(open)} course={view.course.name} />
+          <Findings findings={sorted(first)} course={view.course.name} />
+          {open.length > first.length && <p class="quiet">{s.atStations(open.length - first.length)}</p>}
         </section>
       )}
       <section>
