@@ -7,6 +7,7 @@ import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from werkzeug.serving import make_server
@@ -16,7 +17,10 @@ from annotator.course import read_edit
 from annotator.library import Library
 from annotator.server import Config, close, create_app
 
-sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed; it drives the browser")
+if TYPE_CHECKING:
+    from playwright import sync_api
+else:
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed; it drives the browser")
 WEB = Path(__file__).resolve().parents[2] / "web"
 AXE = WEB / "node_modules" / "axe-core" / "axe.min.js"
 PAGES = WEB.parent / "annotator" / "server" / "static" / "app"
