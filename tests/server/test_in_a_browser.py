@@ -7,7 +7,7 @@ import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import pytest
 from werkzeug.serving import make_server
@@ -158,7 +158,7 @@ def test_the_server_gone_is_shown_and_nothing_is_lost_when_it_is_back(served: Se
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [360, 1280])
 def test_no_page_breaks_a_rule_of_axe_core_or_runs_out_of_the_screen(
-    served: Served, browser: sync_api.Browser, marked: str, width: int, scheme: str
+    served: Served, browser: sync_api.Browser, marked: str, width: int, scheme: Literal["light", "dark"]
 ) -> None:
     if not AXE.is_file():
         pytest.skip("axe-core is not installed: npm ci in web/")
