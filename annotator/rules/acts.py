@@ -39,7 +39,8 @@ _OVERRULED = re.compile(r"\b(?:forget|ignore|scrap|disregard|never mind)\b")
 _REFUSED = re.compile(r"(?:not|never|no|nobody|need not|without)(?: \S+){0,4}$")
 _NEED_NOT = re.compile(r"(?:need not|do not (?:have|need) to|do not need|not everyone)(?: [^,|.]+)?$")
 _NARRATED = re.compile(
-    r"(?:^|[,|] )(?:and |so |but |because |no |oh |, )*(?:he|she|@\d+ (?:have|'s)|my (?:kid|son|daughter)|somebody|nobody)\b"
+    r"(?:^|[,|] )(?:and |so |but |because |no |oh |, )*(?:(?:he|she|@\d+ (?:have|'s)|my (?:kid|son|daughter)|"
+    r"somebody|nobody)\b|i be [a-z]$)"
 )
 _NARRATES = words("arrive finish next-start past there")
 _EXAMPLE = re.compile(r"\bif (?:you|anybody|anyone|somebody)\b[^.]*\b(?:fail|fall|out of the run|disqualif\w+)\b")

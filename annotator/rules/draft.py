@@ -20,7 +20,7 @@ from annotator.rules.runformat import find_format
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import UNNAMED, Division, divide
 
-DRAFTER_VERSION = "1"
+DRAFTER_VERSION = "2"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 

@@ -167,11 +167,19 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             and tied is not None
             and any(e.kind in ("in", "use") and line.index - e.line == 1 for e in tied.evidence)
         )
+        if limb.focus and limb.how == "only" and tied is not None and _only_an_end(tied):
+            tied = None  # "from the green platform to the rungs. Hands only on these": said of the station, not of where it starts
         if (limb.focus or goes_on) and tied is not None:
             tied.limbs.append(limb)
         if goes_on or not limb.focus or tied is None:
             out.loose_limbs.append((limb, line.said))
     _take_overshoot(out, line, entries, corrected, after)
+
+
+def _only_an_end(entry: Entry) -> bool:
+    """Whether a thing was told as start or finish and as nothing between."""
+    kinds = {each.kind for each in entry.evidence}
+    return bool(kinds & {"start", "finish"}) and not kinds & {"in", "use", "there"}
 
 
 def _entry_for(
@@ -187,6 +195,8 @@ def _entry_for(
     """The entry that a mention is evidence for; None where it only passes by."""
     items = line.skeleton.items
     whole = fronted or last
+    if mention.head == "hardware" and re.search(r"(?:it|that|those|these|they) be(?: \w+){0,2} $", " ".join(items[:k]) + " "):
+        return None  # "that's all just hardware" tells why, not of what
     if mention.head == "end" or (mention.is_part and k and items[k - 1] in ("at", "to", "by", "near", "in", "off", "from", "over")):
         return None
     if mention.is_part or (

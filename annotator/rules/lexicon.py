@@ -90,6 +90,7 @@ NOT_A_SURFACE = words(
     hi okay ok sir madam thanks thank love buddy honey dude mate guys folk group team crowd lunch break injury safety hardware-store
     company power training practice warm-up gear sweat dog plan change opening room space air sky building job work brain member
     section stage level age class division category junior senior adult grown-up teen ten under-ten over power strength speed care
+    hall gym gymnasium venue arena
     attention courage technique style sleep bell-ringing ear eye mouth nose face voice mind heart mistake pardon
     """
 )

@@ -32,8 +32,9 @@ _H, _F = r"(?:hand|arm)", r"(?:foot|leg)"
 _BOTH = re.compile(
     rf"\b(?:{_H}(?: (?:and|or|,|in|&|both))* (?:and |also |then )?{_DET}{_F}|{_F}(?: (?:and|or|,|&))* {_DET}{_H})\b(?! only)"
 )
+# tiny recognisers write "feed only" for "feet only"; nobody is fed at a station
 _ONLY = re.compile(
-    rf"\b(?:(?P<a>hand|foot|arm|leg)(?: ,)? only|only (?:with |use |on )?{_DET}(?P<b>hand|foot)|just {_DET}(?P<c>hand|foot)|"
+    rf"\b(?:(?P<a>hand|foot|arm|leg|feed|feat)(?: ,)? only|only (?:with |use |on )?{_DET}(?P<b>hand|foot)|just {_DET}(?P<c>hand|foot)|"
     rf"all (?P<d>hand|foot)(?= |$)|nothing but {_DET}(?P<e>hand|foot))\b"
 )
 _BARRED = re.compile(
@@ -43,7 +44,8 @@ _BARRED = re.compile(
 )
 _NAMED = re.compile(
     rf"\b(?:(?P<a>hand|foot) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|for|keep|have|get) "
-    rf"{_DET}(?P<b>hand|foot)\b|(?P<e>hand|foot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) (?:may|can)\b)"
+    rf"{_DET}(?P<b>hand|foot)\b|(?P<e>hand|foot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) "
+    r"(?:may|can|go|stay|rest|belong)\b)"
 )
 _ASIDE = re.compile(
     r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|if|"
@@ -126,6 +128,7 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
         "can",
         "may",
         "go",
+        "flat",
         "be",
         "also",
         "allow",

@@ -127,6 +127,9 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "what is not in play is x", rf"what be (?:not|never) (?:in play|in|allow|allowed) be {AT}|what be {BAD} be "
         rf"{AT.replace('<r>', '<r2>')}"),
     ("out", 0.9, "touching x is a fail", rf"(?:touch|contact with|touch of|stand on|step on) {AT} (?:be a (?:fail|fall)|mean)"),
+    ("out", 1.0, "y is out and so is x", rf"be{ADV} {BAD}[^.@]*? so be {AT}"),
+    ("in", 1.0, "y is in and so is x", rf"be{ADV} {GOOD}[^.@]*? so be {AT}"),
+    ("include", 1.0, "so is x", rf"^(?:and |but )?so be {AT}"),
     ("include", 1.0, "that includes x", rf"(?:that|and that|this) (?:be|include)(?: also)? {AT} include|(?:that|this) include "
         rf"{AT.replace('<r>', '<r2>')}"),
     # ---- in play
@@ -145,6 +148,10 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("in", 0.9, "x only", rf"{PRE}{AT} only{END}"),
     ("in", 0.9, "only x", rf"(?:[,|] |^)(?:but |so |and )?(?:it be )?(?:only|just)(?: on)? {AT}"),
     ("in", 0.8, "hands on x", rf"(?:hand|foot|just|only)(?: and| or| ,)?(?: \w+)? (?:on|against|for) {AT}"),
+    ("in", 0.8, "hands and feet, anywhere on x", rf"(?:hand and foot|foot and hand)(?: ,)?(?: both| either)?(?: ,)?"
+        rf"(?: anywhere| wherever| anyhow| however)?(?: you (?:like|want))? on {AT}"),
+    ("in", 0.9, "feet go on x", rf"(?:hand|foot)(?: can| may| must| always| just| only)* (?:go|stay|rest|belong)(?: (?!not|off)[a-z]+)? "
+        rf"(?:on|onto|against) {AT}"),
     ("in", 1.0, "x is for the hands", rf"{AT} (?:be )?for (?:the|your) (?:hand|foot)"),
     ("in", 0.9, "x allowed", rf"(?:[,|] |^){AT}(?: be)? (?:allowed|permitted|in play|fair game|okay)"),
     # ---- start
@@ -222,6 +229,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("use", 0.6, "use x", rf"(?:{VERB}|stay|hug|carry on|continue|keep|trust)(?: hold| yourself| your \w+| a \w+| up| sideways| "
         rf"off| out| back| right|"
         rf" left| straight| along| around| on| over| them| it)*{PREP}(?: any of| all of| both| either)? {AT}"),
+    ("use", 0.6, "x, you take them", rf"{LEAD}{AT}(?: , (?:all|both)(?: \S+)?)? , you {VERB} (?:them|it|those|these)(?= |$)"),
     ("use", 0.5, "onto x", rf"(?:onto|on to) {AT}"),
     ("use", 0.5, "along x", rf"(?:along|across|over|up|through|around|round|between|under|down|beneath|via) {AT}"),
     # ---- others

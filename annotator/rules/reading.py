@@ -6,7 +6,7 @@ This is the value that the later steps (stations, sheet, blanket) share. It hold
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from annotator.course import Said, Word
 from annotator.rules.acts import Act, find_acts
@@ -57,10 +57,10 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
     cleaned = clean(words)
     mended = mend(cleaned)
     listed = NamesList(names)
-    lines = []
+    lines: list[Line] = []
     for index, sentence in enumerate(read(mended)):
         bones = skeleton(sentence)
-        acts = find_acts(bones)
+        acts = _same_as_before(find_acts(bones), lines[-1].acts if lines else ())
         first, last = sentence.tokens[0].word, sentence.tokens[-1].word
         heard = mended[first : last + 1]
         plain = " ".join(w.text.lower() for w in heard)
@@ -70,3 +70,9 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
         )
         lines.append(Line(index, bones, acts, find_limbs(bones, acts), namings(plain, [w.bare for w in heard], listed), plain, said))
     return Reading(cleaned, tuple(lines), listed)
+
+
+def _same_as_before(acts: Sequence[Act], before: Sequence[Act]) -> tuple[Act, ...]:
+    """ "So are the straps": the ruling is that of the sentence before, if it gave one."""
+    ruling = next((act.kind for act in reversed(before) if act.kind in ("in", "out")), None)
+    return tuple(replace(act, kind=ruling) if act.rule == "so is x" and ruling else act for act in acts)

@@ -190,6 +190,10 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
         if any(x.kind in ("finish", "next-start") and x.rule != "ring x" for x in lines[a].acts) and not (cues[a].ordinal or cues[a].name)
         else 0.0
     )
+    if any(x.kind in ("in", "out") for x in lines[a].acts) and not (
+        cues[a].ordinal or cues[a].name or cues[a].start or cues[a].turn >= 0.5
+    ):
+        against += 0.7  # a ruling closes what was spoken of; a station begins with where, what or which
     finished = False
     first_key = None
     gains = []

@@ -64,3 +64,21 @@ def test_the_finish_told_again_is_where_the_next_one_starts() -> None:
         )
     )
     assert [(s.name, s.role) for s in sheet.stations[1].surfaces] == [("blue mat", "start"), ("rings", "route"), ("tall bench", "finish")]
+
+
+def test_a_ruling_that_closes_a_station_does_not_open_the_next() -> None:
+    closing = "The post is in, lean on it. Well. Nobody minds. So, once more, the boards are in. And the post is out."
+    sheet = draft(words_of(f"Number one is the beam walk. {FIRST} {closing} Two is the board run. {SECOND}"), ["beam walk", "board run"])
+    assert [any(s.name == "post" for s in t.surfaces) for t in sheet.stations] == [True, False]
+
+
+def test_hands_only_on_these_is_said_of_the_station_and_not_of_where_it_starts() -> None:
+    sheet = draft(words_of("Station one, ring row. From the green platform to the rings. Hands only on these. You finish on the mat."))
+    (station,) = sheet.stations
+    assert station.contact == ("hands",)
+    assert [s.contact for s in station.surfaces if s.role == "start"] == [None]
+
+
+def test_feet_only_is_known_where_it_was_heard_as_feed_only() -> None:
+    sheet = draft(words_of("Station one. You start on the red box. Then you walk the beam, feed only. You finish on the mat."))
+    assert sheet.stations[0].contact == ("feet",)
