@@ -209,9 +209,8 @@ _WEIGHT = {"blocks": "BLOCKS ", "warning": "warning", "note": "note   "}
 def _finding_line(finding: Any) -> str:
     from annotator.units import clock
 
-    where = f"station {finding.station}" if finding.station is not None else "course"
     said = f"  (said at {', '.join(clock(said.start) for said in finding.said[:3])})" if finding.said else ""
-    return f"{_WEIGHT[finding.severity]}  {where:<10}  {finding.about}{said}"
+    return f"{_WEIGHT[finding.severity]}  {finding.about}{said}"
 
 
 @main.command()

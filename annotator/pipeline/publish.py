@@ -15,13 +15,8 @@ from annotator.pipeline.steps import Watcher
 
 
 def blocking(found: tuple[Finding, ...]) -> tuple[str, ...]:
-    """The findings that keep a course from being published, each as a line for a person."""
-    return tuple(_line(finding) for finding in found if finding.severity == "blocks")
-
-
-def _line(finding: Finding) -> str:
-    where = f"station {finding.station}: " if finding.station is not None else ""
-    return where + finding.about
+    """The findings that keep a course from being published, each as a sentence for a person."""
+    return tuple(finding.about for finding in found if finding.severity == "blocks")
 
 
 def publish(library: Library, name: str, *, who: str, address: str | None = None, progress: Watcher | None = None) -> Edition:

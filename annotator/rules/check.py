@@ -181,7 +181,7 @@ def _pictures(course: Course, station: Station, who: str) -> Iterator[Finding]:
     for surface in station.surfaces:
         if surface.ruling == "in" and surface.id not in marked and station.stills:
             what = f"{surface.part} of the {surface.name}" if surface.part else surface.name
-            about = f"{who}: the {what} ({surface.role}) is marked on no still, so nobody sees where it is."
+            about = f"{who}: no still has a mark for the {what} ({surface.role}), so nobody sees where that is."
             yield Finding(
                 kind="surface-without-mark",
                 station=station.number,
