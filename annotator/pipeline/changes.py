@@ -15,6 +15,7 @@ from annotator.errors import InputError, NotFound, UnreadableText
 from annotator.library import Library
 from annotator.marks import PointRuling, find_faces, read_marks, ruling_at, tie_marks
 from annotator.media import grab, write_picture
+from annotator.pipeline.draft import read_again
 from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.windows import clip_at
 from annotator.rules import check
@@ -42,7 +43,7 @@ def _unprintable(course: Course, stations: Sequence[Station]) -> Iterator[Findin
 
 
 def decide(library: Library, name: str, edits: Sequence[Edit], *, who: str) -> None:
-    """Apply a person's decisions in order, all or none.
+    """Apply a person's decisions in order, all or none. Where a name heard wrong was settled, the words are read again with it.
 
     Raises
     ------
@@ -56,6 +57,8 @@ def decide(library: Library, name: str, edits: Sequence[Edit], *, who: str) -> N
         return course, stations
 
     change(library, name, who, all_of_them)
+    if any(edit.do in ("accept-name", "decline-name") for edit in edits):
+        read_again(library, name)
 
 
 def accept(library: Library, name: str, *, station: int | None = None, who: str) -> None:

@@ -56,6 +56,15 @@ def draft_course(
     steps.done("picking stills")
 
 
+def read_again(library: Library, name: str, *, who: str = "the drafter") -> None:
+    """Read the rules anew from the words as they stand, with the accepted names; a course whose words were not heard yet stays as it is."""
+    course = library.course(name).doc
+    if course.words is None:
+        return
+    sheet = _read(library, course_words(library, course), course.names)
+    change(library, name, who, lambda now, stations: merge_draft(now, stations, sheet))
+
+
 def course_words(library: Library, course: Course) -> tuple[Word, ...]:
     """The walk's words with the accepted names in place; empty before they were heard."""
     if course.words is None:

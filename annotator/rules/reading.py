@@ -5,6 +5,7 @@ This is the value that the later steps (stations, sheet, blanket) share. It hold
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -12,6 +13,7 @@ from annotator.course import Said, Word
 from annotator.rules.acts import Act, find_acts
 from annotator.rules.limbs import LimbSaid, find_limbs
 from annotator.rules.names import NamesList, Naming, namings
+from annotator.rules.patterns import VERB
 from annotator.rules.phrases import Mention, Skeleton, skeleton
 from annotator.rules.repairs import mend
 from annotator.rules.text import Heard, clean, read
@@ -61,6 +63,8 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
     for index, sentence in enumerate(read(mended)):
         bones = skeleton(sentence)
         acts = _same_as_before(find_acts(bones), lines[-1].acts if lines else ())
+        if lines and _TAKES_UP.match(bones.text) and _TOPIC.match(lines[-1].skeleton.text) and not lines[-1].acts:
+            lines[-1] = replace(lines[-1], acts=(_taken_up(lines[-1].skeleton),))
         first, last = sentence.tokens[0].word, sentence.tokens[-1].word
         heard = mended[first : last + 1]
         plain = " ".join(w.text.lower() for w in heard)
@@ -76,3 +80,12 @@ def _same_as_before(acts: Sequence[Act], before: Sequence[Act]) -> tuple[Act, ..
     """ "So are the straps": the ruling is that of the sentence before, if it gave one."""
     ruling = next((act.kind for act in reversed(before) if act.kind in ("in", "out")), None)
     return tuple(replace(act, kind=ruling) if act.rule == "so is x" and ruling else act for act in acts)
+
+
+_TOPIC = re.compile(r"^(?:and |then |so |now |, )*@0(?: ,)?(?: all| both)?(?: [^@ ]+)? \.$")
+_TAKES_UP = re.compile(rf"^(?:and |then |so |, )*you (?:can |may )?{VERB} (?:them|it|those|these)\b")
+
+
+def _taken_up(topic: Skeleton) -> Act:
+    """ "The pegs, all six. You take them in any order": the first sentence only names what the second one speaks of."""
+    return Act("use", 0, "@0", topic.items.index("@0"), 0.6, "x. You take them")

@@ -60,6 +60,7 @@ RULINGS = [
     ("Hands and feet, wherever you like on the ladder.", [_in("ladder")]),
     ("Your feet go flat on the green wall.", [_in("green wall")]),
     ("The pegs, all six, you take them left to right.", [_in("pegs")]),
+    ("The pegs, all six. You take them in any order.", [_in("pegs")]),
     ("The chains are out. I'm holding the microphone in my left hand.", [_out("chains")]),
     ("You don't have to use the rope, but you can.", [_in("rope")]),
     ("Can you touch the beam? No, the beam is out.", [_out("beam")]),
