@@ -110,7 +110,8 @@ def true_ruling(station: dict[str, Any], objects: dict[str, Any], number: int) -
     thing = objects.get(str(number))
     if thing is None:
         return "out of play"
-    rules = [*station["surfaces"], *(rule | {"name": rule["surface"]} for rule in gold()["blanket"] if rule["rule"] == "surface")]
+    settled = [each for each in gold()["settled"] if each["station"] == station["number"]]
+    rules = [*station["surfaces"], *settled, *(rule | {"name": rule["surface"]} for rule in gold()["blanket"] if rule["rule"] == "surface")]
     named = [rule for rule in rules if rule["name"] == thing["name"]]
     exact = [rule for rule in named if rule.get("part") == thing["part"]] or [rule for rule in named if rule.get("part") is None]
     return "in play" if exact and exact[0]["ruling"] == "in" else "out of play"

@@ -21,6 +21,7 @@ from annotator.pipeline.windows import clip_at
 from annotator.rules import check
 
 CHOSEN = "chosen by a person"
+MOST_PROBLEMS = 10  # more lines than this nobody reads
 
 
 def findings(library: Library, name: str) -> tuple[Finding, ...]:
@@ -133,11 +134,21 @@ def marks_from(library: Library, name: str, path: Path, *, who: str) -> tuple[in
             news = tuple(mark for mark in tied.marks if not any(_same_outline(mark, other) for other in station.marks))
             by_number[number] = station.model_copy(update={"marks": (*station.marks, *news)})
         if problems:
-            raise UnreadableText(path, " ".join(problems))
+            raise UnreadableText(path, _listed(problems))
         return course, tuple(by_number[station.number] for station in stations)
 
     change(library, name, who, with_marks)
     return len(wanted.stills), len(wanted.marks)
+
+
+def _listed(problems: Sequence[str]) -> str:
+    """Problems with marks as lines, one for each thing that is wrong, however many marks have it."""
+    first: dict[str, str] = {}
+    for problem in problems:
+        first.setdefault(problem.partition(" (")[2] or problem, problem)
+    lines = list(first.values())
+    more = f"\n  and {len(lines) - MOST_PROBLEMS} more" if len(lines) > MOST_PROBLEMS else ""
+    return f"{len(problems)} marks do not fit the course." + "".join(f"\n  {line}" for line in lines[:MOST_PROBLEMS]) + more
 
 
 def _free_number(station: Station) -> int:

@@ -27,7 +27,7 @@ def station_findings(built: Sequence[Built], blanket: Sequence[BlanketRule], num
                     station=station.number,
                     severity="blocks",
                     said=clash.said,
-                    about=f"{who}: {clash.about}. Decide which holds and change or remove the other.",
+                    about=f"{who}: {clash.about}. Decide which holds: change it, or put this aside with the reason.",
                 )
             )
         out.extend(_against_blanket(station, who, blanket))

@@ -49,6 +49,7 @@ def gold_of(walk: Walk, takes: Sequence[Take], starts: Starts, duration_s: float
         "blanket": list(walk.blanket),
         "stations": stations,
         "gaps": list(walk.gaps),
+        **({"settled": list(walk.settled)} if walk.settled else {}),
         "duration": round(duration_s, 3),
     }
 

@@ -68,6 +68,7 @@ def surfaces_to_mark(walk: Walk, station: int) -> list[SurfaceKey]:
     """What is named at a station, and what is named for every station (the floor is left unmarked: unmarked is out anyway)."""
     gold = walk.stations()[station - 1].gold or {}
     keys: list[SurfaceKey] = [(s["name"], s.get("part")) for s in gold.get("surfaces", ())]
+    keys += [(s["name"], s.get("part")) for s in walk.settled if s["station"] == station]
     keys += [(r["surface"], r.get("part")) for r in walk.blanket if r["rule"] == "surface" and r["surface"] != "floor"]
     return list(dict.fromkeys(keys))
 

@@ -65,6 +65,8 @@ class Walk:
     format: dict[str, Any] | None
     blanket: tuple[dict[str, Any], ...]
     gaps: tuple[dict[str, Any], ...]
+    settled: tuple[dict[str, Any], ...]
+    """What people settle about the gaps afterwards: a surface with the number of its `station`."""
     clips: tuple[ClipPlan, ...]
     sections: tuple[Section, ...]
 
@@ -107,6 +109,7 @@ def parse_walk(document: Any, name: str = "the walk file") -> Walk:
         format=document.get("format"),
         blanket=tuple(document.get("blanket") or ()),
         gaps=tuple(document.get("gaps") or ()),
+        settled=tuple(document.get("settled") or ()),
         clips=tuple(ClipPlan(c["file"], c["shape"]) for c in document.get("clips") or ()),
         sections=tuple(sections),
     )

@@ -25,10 +25,11 @@ def load(name: str) -> Any:
     return json.loads((SAMPLE / name).read_text(encoding="utf-8"))
 
 
-def rulings_at(station: dict[str, Any], blanket: Sequence[dict[str, Any]]) -> dict[tuple[str, str | None], str]:
-    """Ruling by (name, part) at one station: its own surfaces and what holds everywhere."""
-    named = {(r["surface"], r.get("part")): r["ruling"] for r in blanket if r["rule"] == "surface"}
-    return named | {(s["name"], s.get("part")): s["ruling"] for s in station["surfaces"]}
+def rulings_at(gold: dict[str, Any], number: int) -> dict[tuple[str, str | None], str]:
+    """Ruling by (name, part) at one station: its own surfaces, what people settled about its gap, and what holds everywhere."""
+    named = {(r["surface"], r.get("part")): r["ruling"] for r in gold["blanket"] if r["rule"] == "surface"}
+    own = [*gold["stations"][number - 1]["surfaces"], *(s for s in gold.get("settled", ()) if s["station"] == number)]
+    return named | {(s["name"], s.get("part")): s["ruling"] for s in own}
 
 
 def shape_of(mark: dict[str, Any]) -> BaseGeometry:

@@ -24,7 +24,7 @@ def marks_on(still: str) -> list[dict[str, Any]]:
 
 @pytest.mark.parametrize("still", STILLS, ids=[s["still"] for s in STILLS])
 def test_marks_and_masks_rule_alike_at_points_off_the_edges(still: dict[str, Any]) -> None:
-    rulings = rulings_at(GOLD["stations"][still["station"] - 1], GOLD["blanket"])
+    rulings = rulings_at(GOLD, still["station"])
     found = compare(still, marks_on(still["still"]), rulings, points=2000, far_px=6.0, seed=5)
     assert found.different == ()
     assert 200 < found.in_play < 1800  # both rulings are among the points
