@@ -28,7 +28,7 @@ from annotator.errors import (
 log = logging.getLogger(__name__)
 
 
-class WrongOffset(AnnotatorError):  # noqa: N818  # named as the tree in annotator/errors.py names them
+class WrongOffset(AnnotatorError):  # named as the tree in annotator/errors.py names them
     """A piece of an upload does not begin where the last one ended."""
 
     def __init__(self, name: str, offset: int) -> None:
@@ -39,7 +39,7 @@ class WrongOffset(AnnotatorError):  # noqa: N818  # named as the tree in annotat
         return f"The upload of {self.name!r} stands at byte {self.offset}. Go on from there."
 
 
-class AlreadyHere(AnnotatorError):  # noqa: N818
+class AlreadyHere(AnnotatorError):
     """The same walk is in the library already."""
 
     def __init__(self, course: str, title: str) -> None:
