@@ -120,9 +120,15 @@ def read_edition(connection: Connection, name: str, number: int) -> Edition:
 
 
 def _same_state(last: Edition, course: Revised[Course], stations: Sequence[Revised[Station]]) -> bool:
-    # A publication that was cut off is taken up again, not numbered again; the course's own state is about us, not the rules.
-    then = last.course.doc.model_copy(update={"state": course.doc.state})
-    return then == course.doc and [one.doc for one in last.stations] == [one.doc for one in stations]
+    # A publication that was cut off is taken up again, not numbered again. The course's own state, and versions of its clips for the
+    # browser that are made later, are about us and not the rules.
+    same = [one.doc for one in last.stations] == [one.doc for one in stations]
+    return same and _about_rules(last.course.doc) == _about_rules(course.doc)
+
+
+def _about_rules(course: Course) -> Course:
+    clips = tuple(clip.model_copy(update={"proxy": None}) for clip in course.clips)
+    return course.model_copy(update={"state": "taken in", "clips": clips})
 
 
 def _label(item: BlanketRule | Surface) -> str:
