@@ -84,7 +84,7 @@ class Painter:
 
     def __init__(self, solids: Sequence[Solid], lens: Lens, supersample: float = 1.0) -> None:
         self.lens = lens
-        self._context = moderngl.create_context(standalone=True, backend="egl")  # type: ignore[arg-type]  # its own documented spelling
+        self._context = moderngl.create_context(standalone=True, backend="egl")
         context = self._context
         context.enable(moderngl.DEPTH_TEST | moderngl.CULL_FACE)
         self._picture = context.program(vertex_shader=_VERTEX, fragment_shader=_PICTURE)

