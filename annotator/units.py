@@ -13,7 +13,7 @@ def ticks_to_seconds(ticks: int, time_base: Fraction) -> float:
     """A presentation time stamp in seconds.
 
     >>> ticks_to_seconds(3003, Fraction(1, 90000))
-    0.033366666666666665
+    0.03336666666666667
     """
     return float(ticks * time_base)
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 from PIL import Image, ImageDraw
-from playwright.sync_api import Browser, sync_playwright
 
 from annotator.booklet import Booklet, Stamp, WalkClip, pages, write_site
 from annotator.course import BlanketRule, Clip, Course, RunFormat, Station
@@ -111,15 +109,3 @@ def site(booklet: Booklet, pictures: DrawnPictures, tmp_path_factory: pytest.Tem
     folder = tmp_path_factory.mktemp("a booklet, für alle")
     write_site(booklet, pictures, folder, walk={1: WalkClip("walk/clip-1.mp4", "walk/captions.vtt")}, address="https://lane.example/open/")
     return folder
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if chromium is None:
-        pytest.skip("no Chromium on this machine; on Debian or Ubuntu: apt install chromium")
-    quiet = ["--disable-quic", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run"]
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=chromium, args=quiet)
-        yield opened
-        opened.close()

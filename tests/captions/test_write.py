@@ -6,12 +6,10 @@ import functools
 import http.server
 import shutil
 import threading
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pysrt
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -43,18 +41,6 @@ class _Quiet(http.server.SimpleHTTPRequestHandler):
 
     def log_message(self, format: str, *args: Any) -> None:
         """Say nothing."""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    if CHROMIUM is None:
-        pytest.skip("Chromium is not installed (apt-get install chromium), so its text-track parser cannot be asked")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as runner:
-        chromium = runner.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield chromium
-        chromium.close()
 
 
 def chromium_reads(browser: Any, folder: Path, name: str, kind: str = "captions") -> list[list[Any]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
@@ -12,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
+from playwright.sync_api import Browser
 from shapely.geometry import box
 
 from annotator import fonts
@@ -186,23 +186,17 @@ def test_paint_refuses_a_picture_of_another_kind_or_shape(picture: np.ndarray) -
         paint(picture, described())
 
 
-def test_painted_and_svg_show_the_same(tmp_path: Path) -> None:
+def test_painted_and_svg_show_the_same(browser: Browser, tmp_path: Path) -> None:
     """Chromium draws the SVG over a grey; the raster must agree but for rounding along edges."""
-    browser = shutil.which("chromium") or shutil.which("chromium-browser")
-    if browser is None:
-        pytest.skip("Chromium is not on this machine")
-    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     what = described()
     style = f"@font-face{{font-family:'{fonts.FAMILY}';font-weight:700;src:url({fonts.BOLD.as_uri()})}}"
     page = f"<style>{style}body{{margin:0;background:#5a5a5a}}svg{{position:absolute;inset:0;width:1280px}}</style>"
     (tmp_path / "page.html").write_text(page + svg_of(what, widths="picture"), encoding="utf-8")
-    with sync_api.sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=browser, args=["--no-sandbox"])
-        view = chromium.new_page(viewport={"width": SIZE[0], "height": SIZE[1]})
-        view.goto((tmp_path / "page.html").as_uri())
-        view.evaluate("document.fonts.ready")
-        view.screenshot(path=str(tmp_path / "drawn.png"))
-        chromium.close()
+    view = browser.new_page(viewport={"width": SIZE[0], "height": SIZE[1]})
+    view.goto((tmp_path / "page.html").as_uri())
+    view.evaluate("document.fonts.ready")
+    view.screenshot(path=str(tmp_path / "drawn.png"))
+    view.close()
     drawn = np.asarray(Image.open(tmp_path / "drawn.png").convert("RGB")).astype(int)
     painted = paint(np.full((720, 1280, 3), 90, np.uint8), what).astype(int)
     off = np.abs(drawn - painted).max(axis=2)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -38,17 +37,6 @@ SHOWN_AT = """async ([address, moments]) => {
   }
   return { width: canvas.width, height: canvas.height, length: video.duration, rows };
 }"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.skip("Chromium is not installed; on Debian: apt install chromium")
-    with sync_api.sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=chromium, args=QUIET)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -47,17 +46,6 @@ def served(library: Library) -> Iterator[Served]:
     thread.join(10)
     server.server_close()
     close(app)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[sync_api.Browser]:
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.skip("Chromium is not installed; on Debian: apt install chromium")
-    with sync_api.sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=chromium, args=QUIET)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture

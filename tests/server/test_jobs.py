@@ -286,5 +286,5 @@ def test_a_course_that_was_taken_in_and_never_drafted_is_drafted_at_the_next_sta
 def test_publishing_is_refused_with_every_reason_while_something_is_open(client: Client, drafted: str) -> None:
     answer = client.post(f"/api/courses/{drafted}/editions", json={})
     assert (answer.status_code, answer.json["kind"]) == (409, "not-ready")
-    assert any("station 1" in reason for reason in answer.json["reasons"])
+    assert any("Station 1" in reason for reason in answer.json["reasons"])
     assert "\n" not in answer.json["sentence"]
