@@ -133,12 +133,10 @@ class Station(Model):
     settled: tuple[Settled, ...] = ()
 
     def standing(self) -> StationState:
-        """Where the station stands: drafted, marked, accepted or signed."""
-        if self.signed_by is not None:
-            return "signed"
+        """Where the station stands: drafted, marked, accepted or signed. A draft that came after the signature has to be accepted anew."""
         items: tuple[Station | Surface | Mark | Still, ...] = (self, *self.surfaces, *self.marks, *self.stills)
         if all(item.state == "accepted" for item in items):
-            return "accepted"
+            return "accepted" if self.signed_by is None else "signed"
         return "marked" if self.marks else "drafted"
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from annotator.course import Course, Said, Station, apply, read_edit
+from annotator.course import Course, Said, Station, Surface, apply, read_edit
 from annotator.errors import InvalidEdit
 
 Documents = tuple[Course, tuple[Station, ...]]
@@ -215,6 +215,16 @@ def test_a_mark_stays_with_its_surface_when_its_still_falls_to_the_other_half(dr
     assert stations[0].stills == ()
     _, stations = do(drafted, "Ana", {"do": "split-station", "station": 1, "at": 13})
     assert [still.id for still in stations[1].stills] == ["s01-1"]
+
+
+def test_a_draft_that_comes_after_the_signature_can_be_accepted_and_takes_the_signature_away(drafted: Documents) -> None:
+    documents = do(drafted, "Ana", {"do": "accept", "station": 1})
+    course, (first, *others) = do(documents, "Ben", {"do": "sign", "station": 1})
+    late = first.model_copy(update={"surfaces": (*first.surfaces, Surface(id="u99", name="late ledge"))})
+    assert (first.standing(), late.standing()) == ("signed", "marked")
+    _, stations = do((course, (late, *others)), "Ana", {"do": "accept", "station": 1})
+    assert (stations[0].standing(), stations[0].signed_by) == ("accepted", None)
+    assert all(surface.state == "accepted" for surface in stations[0].surfaces)
 
 
 def test_joined_stations_keep_both_stills_of_one_name_apart(drafted: Documents) -> None:
