@@ -20,7 +20,8 @@ readers = Blueprint("readers", __name__)
 
 FOR_EVER = "public, max-age=31536000, immutable"
 ASK_EACH_TIME = "no-cache"
-_HASHED = re.compile(r"[.-][0-9A-Za-z_-]{8,}\.(js|css|woff2?|jpg|jpeg|png|webp|avif|svg)$")
+_HASHED = re.compile(r"[.-](?=[0-9a-f]*[a-f])(?=[0-9a-f]*[0-9])[0-9a-f]{8,}\.(js|css|woff2?|jpg|jpeg|png|webp|avif|svg)$")
+"""A name that ends in the hash of the content. "station-1-1-1280.jpg" is none: the next edition has another picture of that name."""
 _KINDS = {".vtt": "text/vtt", ".srt": "application/x-subrip", ".epub": "application/epub+zip", ".webmanifest": "application/manifest+json"}
 
 

@@ -37,7 +37,8 @@ def _lay(folder: Path, number: int) -> None:
     (folder / "booklet" / "stations").mkdir(parents=True)
     (folder / "booklet" / "index.html").write_text(f"<!doctype html><title>Edition {number}</title>")
     (folder / "booklet" / "stations" / "index.html").write_text("<!doctype html><title>Stations</title>")
-    (folder / "booklet" / "still-0123456789ab.jpg").write_bytes(b"jpeg")
+    for picture in ("still-0123456789ab.jpg", "station-1-1-1280.jpg", "station-10-2-1920.webp"):
+        (folder / "booklet" / picture).write_bytes(b"picture")
     (folder / "judge-cards.pdf").write_bytes(b"%PDF-" + VIDEO)
     (folder / "captions").mkdir()
     (folder / "captions" / "walk.vtt").write_text("WEBVTT\n\n00:00.000 --> 00:01.000\nhello\n")
@@ -55,6 +56,8 @@ def test_pages_are_asked_for_each_time_and_files_named_by_their_content_are_kept
     assert page.headers["Cache-Control"] == "no-cache"
     assert client.get(f"/booklet/{published}/index.html", headers={"If-None-Match": page.headers["ETag"]}).status_code == 304
     assert "immutable" in client.get(f"/booklet/{published}/2/still-0123456789ab.jpg").headers["Cache-Control"]
+    for picture in ("station-1-1-1280.jpg", "station-10-2-1920.webp"):  # the next edition has another picture of this name
+        assert client.get(f"/booklet/{published}/{picture}").headers["Cache-Control"] == "no-cache"
 
 
 def test_a_folder_of_the_booklet_opens_its_index(client: Client, published: str) -> None:
