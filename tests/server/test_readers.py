@@ -40,6 +40,9 @@ def _lay(folder: Path, number: int) -> None:
     for picture in ("still-0123456789ab.jpg", "station-1-1-1280.jpg", "station-10-2-1920.webp"):
         (folder / "booklet" / picture).write_bytes(b"picture")
     (folder / "judge-cards.pdf").write_bytes(b"%PDF-" + VIDEO)
+    (folder / "change-slip").mkdir()
+    for name in ("changes.html", "changes.pdf", "booklet.css", "OFL.txt"):
+        (folder / "change-slip" / name).write_text(name)
     (folder / "captions").mkdir()
     (folder / "captions" / "walk.vtt").write_text("WEBVTT\n\n00:00.000 --> 00:01.000\nhello\n")
 
@@ -88,7 +91,8 @@ def test_the_api_lists_an_editions_outputs_and_each_address_opens(client: Client
     first, second = client.get(f"/api/courses/{published}/editions").json["editions"]
     assert (first["number"], second["number"]) == (1, 2)
     assert first["code"] != second["code"]
-    assert [output["kind"] for output in second["outputs"]] == ["booklet", "captions/walk.vtt", "judge-cards.pdf"]
+    kinds = ["booklet", "captions/walk.vtt", "change-slip/changes.html", "change-slip/changes.pdf", "judge-cards.pdf"]
+    assert [output["kind"] for output in second["outputs"]] == kinds
     for output in second["outputs"]:
         assert client.get(output["address"]).status_code == 200
     assert client.get(f"/api/courses/{published}").json["unpublished"] is False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from urllib.parse import quote
 
 from annotator import pipeline
@@ -96,7 +97,7 @@ def station_view(at: Revised[Station]) -> StationView:
 
 
 def edition_view(library: Library, name: str, edition: Edition) -> EditionView:
-    """An edition with whatever lies in its folder of outputs: a folder with an index is one output, so is a file."""
+    """An edition with what lies in its folder of outputs: the booklet is one output, so is each file that a person opens."""
     outputs = []
     if pipeline.has_outputs(library, name, edition.number):
         folder = library.outputs(name, edition.number)
@@ -111,7 +112,14 @@ def edition_view(library: Library, name: str, edition: Edition) -> EditionView:
                     OutputView(
                         kind=f"{place.name}/{file.name}", address=here + quote(f"{place.name}/{file.name}"), size_bytes=file.stat().st_size
                     )
-                    for file in sorted(place.iterdir())
-                    if file.is_file()
+                    for file in _to_open(place)
                 ]
     return EditionView(number=edition.number, code=edition.code, who=edition.who, at=edition.at, outputs=outputs)
+
+
+def _to_open(folder: Path) -> list[Path]:
+    """The files of a folder that a person opens: beside a page, its style, script and fonts are none."""
+    files = [file for file in sorted(folder.iterdir()) if file.is_file()]
+    if any(file.suffix == ".html" for file in files):
+        return [file for file in files if file.suffix in (".html", ".pdf")]
+    return files
