@@ -420,16 +420,21 @@ def unpack(root: Path, archive: Path) -> None:
 
 @main.command()
 @click.option(
-    "--host", default="127.0.0.1", show_default=True, help="The address to listen on; 0.0.0.0 lets phones in the same network in."
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    help="The address to listen on; 0.0.0.0 lets phones in the same network read the booklets.",
 )
 @click.option("--port", default=8017, show_default=True, type=click.IntRange(0, 65535), help="The port to listen on.")
+@click.option("--staff-elsewhere", is_flag=True, help="Open the staff pages to other machines too. There are no passwords yet.")
+@click.option("--weights", help="Weights for the speech: a folder, or a model name; the packaged ones where it is left out.")
 @click.pass_obj
-def serve(root: Path, host: str, port: int) -> None:
+def serve(root: Path, host: str, port: int, staff_elsewhere: bool, weights: str | None) -> None:
     """Serve the staff pages, the booklets and the judge pages."""
     from annotator.server import run
 
     with _open(root) as library:
-        run(library, host, port)
+        run(library, host, port, weights=weights, staff_elsewhere=staff_elsewhere)
 
 
 @main.command(name="list")

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from annotator.library import Edition, Library, read_decisions
 from annotator.pipeline.changes import accept, ask, decide, documents, findings, grab_still, marks_from, ruling_as_json, sign
-from annotator.pipeline.draft import course_words, draft_course
+from annotator.pipeline.draft import course_words, draft_course, read_again
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
 from annotator.pipeline.proxies import make_proxies
@@ -44,6 +44,7 @@ __all__ = [
     "marks_from",
     "pictures_of",
     "publish",
+    "read_again",
     "replay",
     "ruling_as_json",
     "sign",

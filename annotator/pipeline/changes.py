@@ -17,7 +17,7 @@ from annotator.marks import PointRuling, find_faces, read_marks, ruling_at, tie_
 from annotator.media import grab, write_picture
 from annotator.pipeline.draft import read_again
 from annotator.pipeline.saving import Documents, change
-from annotator.pipeline.windows import clip_at
+from annotator.pipeline.windows import clip_at, free_still_id
 from annotator.rules import check
 
 CHOSEN = "chosen by a person"
@@ -123,7 +123,9 @@ def marks_from(library: Library, name: str, path: Path, *, who: str) -> tuple[in
         for entry in wanted.stills:
             if entry.station not in by_number:
                 raise NotFound("station", str(entry.station), [str(number) for number in by_number])
-            by_number[entry.station], ids[entry.still] = _with_still(library, course, by_number[entry.station], entry.still, entry.time_s)
+            elsewhere = [still for other in by_number.values() if other.number != entry.station for still in other.stills]
+            station = by_number[entry.station]
+            by_number[entry.station], ids[entry.still] = _with_still(library, course, station, elsewhere, entry.still, entry.time_s)
         strange = sorted({mark.station for mark in wanted.marks} - set(by_number))
         if strange:
             raise NotFound("station", str(strange[0]), [str(number) for number in by_number])
@@ -132,7 +134,9 @@ def marks_from(library: Library, name: str, path: Path, *, who: str) -> tuple[in
             tied = tie_marks(wanted.marks, course, station, stills=ids, first=_free_number(station))
             problems += tied.problems
             news = tuple(mark for mark in tied.marks if not any(_same_outline(mark, other) for other in station.marks))
-            by_number[number] = station.model_copy(update={"marks": (*station.marks, *news)})
+            drafts = tuple(mark.model_copy(update={"state": "draft"}) for mark in news)
+            signed = None if drafts else station.signed_by
+            by_number[number] = station.model_copy(update={"marks": (*station.marks, *drafts), "signed_by": signed})
         if problems:
             raise UnreadableText(path, _listed(problems))
         return course, tuple(by_number[station.number] for station in stations)
@@ -160,7 +164,9 @@ def _same_outline(one: Mark, other: Mark) -> bool:
     return all(getattr(one, field) == getattr(other, field) for field in ("still", "surface", "rings", "line", "width"))
 
 
-def _with_still(library: Library, course: Course, station: Station, wanted: str, time_s: float) -> tuple[Station, str]:
+def _with_still(
+    library: Library, course: Course, station: Station, elsewhere: Sequence[Still], wanted: str, time_s: float
+) -> tuple[Station, str]:
     """The station with the frame shown at that time as a still, and the still's id there."""
     still = grab_still(library, course, time_s, wanted, CHOSEN)
     there = next((each for each in station.stills if (each.clip, each.pts) == (still.clip, still.pts)), None)
@@ -168,8 +174,8 @@ def _with_still(library: Library, course: Course, station: Station, wanted: str,
         return station, there.id
     marked = {mark.still for mark in station.marks}
     kept = tuple(each for each in station.stills if each.id in marked or each.state == "accepted" or each.why == CHOSEN)
-    taken = {each.id for each in kept}
-    free = wanted if wanted not in taken else next(i for n in range(1, 1000) if (i := f"s{station.number:02}-{n}") not in taken)
+    taken = {each.id for each in (*kept, *elsewhere)}
+    free = wanted if wanted not in taken else free_still_id(station, taken)
     return station.model_copy(update={"stills": (*kept, still.model_copy(update={"id": free}))}), free
 
 

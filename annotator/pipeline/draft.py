@@ -13,7 +13,7 @@ from annotator.marks import find_faces
 from annotator.media import Window, pick_stills, read_audio, write_picture
 from annotator.pipeline.saving import change
 from annotator.pipeline.steps import Steps, Watcher
-from annotator.pipeline.windows import StillWindow, still_windows
+from annotator.pipeline.windows import StillWindow, free_still_id, still_windows
 from annotator.rules import DRAFTER_VERSION, draft
 from annotator.speech import (
     RECOGNISER_VERSION,
@@ -134,11 +134,14 @@ def _pick(library: Library, name: str, who: str, progress: Progress) -> None:
         ):
             if pick is not None:
                 found.setdefault(station.id, []).append((window, pick))
+    taken = {still.id for station in stations for still in station.stills}
     for station in stations:
-        picks = found.get(station.id)
-        if picks:
-            stills = tuple(_still(station, at, window, pick, course) for at, (window, pick) in enumerate(picks, start=1))
-            _give_stills(library, name, station.id, stills, who)
+        stills = []
+        for window, pick in found.get(station.id, ()):
+            stills.append(_still(free_still_id(station, taken), window, pick, course))
+            taken.add(stills[-1].id)
+        if stills:
+            _give_stills(library, name, station.id, tuple(stills), who)
 
 
 def _part_of(progress: Progress, clip: Clip, course: Course) -> Progress:
@@ -168,11 +171,11 @@ def _picks(library: Library, clip: Clip, windows: Sequence[StillWindow], progres
     return picks
 
 
-def _still(station: Station, at: int, window: StillWindow, pick: dict[str, object], course: Course) -> Still:
+def _still(still_id: str, window: StillWindow, pick: dict[str, object], course: Course) -> Still:
     clip = next(clip for clip in course.clips if clip.number == window.clip)
     time_s = clip.start_s + float(pick["time_s"])  # type: ignore[arg-type]  # written by _picks as a float
     why = f"{pick['why']}; near the words about {', '.join(window.about)}" if window.about else str(pick["why"])
-    return Still.model_validate({**pick, "id": f"s{station.number:02}-{at}", "clip": window.clip, "time_s": time_s, "why": why})
+    return Still.model_validate({**pick, "id": still_id, "clip": window.clip, "time_s": time_s, "why": why})
 
 
 def _give_stills(library: Library, name: str, station_id: str, stills: tuple[Still, ...], who: str) -> None:

@@ -95,6 +95,9 @@ def write_outputs(
     return made
 
 
+SLIP_TO_BOOKLET = "../booklet/"
+"""The way from an edition's change slip to its booklet; a slip that is written elsewhere has no booklet to lead to."""
+
 _USUAL_S = {"booklet": 6.0, "cards": 4.0, "print": 3.0, "epub": 2.0, "slip": 2.0, "captions": 1.0, "clips": 120.0}
 """Seconds that a small course takes; only for the forecast of the time left."""
 
@@ -129,7 +132,8 @@ def _slip(request: _Request, out: Path, _: Progress) -> Path:
     old_stations = tuple(at.doc for at in before.stations)
     old = pages(before.course.doc, old_stations, before)
     pictures = pictures_of(request.library, (*old_stations, *request.stations))
-    page, _paper = write_slip(old, request.booklet, pictures, out)
+    pages_at = SLIP_TO_BOOKLET if out.parent.joinpath(SLIP_TO_BOOKLET.split("/")[1]).is_dir() else None
+    page, _paper = write_slip(old, request.booklet, pictures, out, address=request.address, pages_at=pages_at)
     return page
 
 

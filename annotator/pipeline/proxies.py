@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
-from pathlib import Path
-
 from annotator.course import Clip, Course, Station
 from annotator.library import Library, stage_key
 from annotator.media import write_proxy
@@ -23,8 +20,8 @@ def make_proxies(library: Library, name: str, *, who: str = "the drafter", progr
         key = stage_key("proxy", PROXY_VERSION, clip.original)
         kept = library.done("proxy", key)
         if kept is None:
-            with tempfile.TemporaryDirectory(dir=library.root) as folder:
-                out = Path(folder) / "proxy.mp4"
+            with library.unfinished() as folder:
+                out = folder / "proxy.mp4"
                 write_proxy(library.files.path(clip.original), out, progress=steps.within(stage))
                 kept = library.files.put(out, ".mp4").encode()
             library.mark_done("proxy", key, kept)

@@ -5,8 +5,9 @@ In: a station with its evidence, and the clips. Out: spans of clip time. Which f
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import count
 
 from annotator.course import Clip, Station
 
@@ -28,6 +29,15 @@ class StillWindow:
 def clip_at(clips: Sequence[Clip], time_s: float) -> Clip:
     """The clip that runs at a walk time; the last one after the end."""
     return next((clip for clip in reversed(clips) if clip.start_s <= time_s), clips[0])
+
+
+def free_still_id(station: Station, taken: Collection[str]) -> str:
+    """An id for one more still of a station, which no still of the course has: pictures are kept by it.
+
+    >>> free_still_id(Station(id="t1", number=4, start=0, end=9), {"s04-1"})
+    's04-2'
+    """
+    return next(name for n in count(1) if (name := f"s{station.number:02}-{n}") not in taken)
 
 
 def still_windows(station: Station, clips: Sequence[Clip]) -> tuple[StillWindow, ...]:

@@ -47,7 +47,7 @@ def create_app(config: Config) -> OpenAPI:
     jobs = Jobs(config.library.root, worker.do)
     app.extensions["annotator"] = Desk(config.library, uploads, jobs, config.pages)
     errors.register(app)
-    guard.register(app, config.hosts)
+    guard.register(app, config.hosts, config.staff_elsewhere)
     for api in ALL:
         app.register_api(api)
     app.register_blueprint(readers)
@@ -64,9 +64,10 @@ def close(app: OpenAPI) -> None:
     desk.jobs.close()
 
 
-def run(library: Library, host: str = "127.0.0.1", port: int = 8017, *, weights: str | None = None) -> None:
+def run(library: Library, host: str = "127.0.0.1", port: int = 8017, *, weights: str | None = None, staff_elsewhere: bool = False) -> None:
     """Serve until somebody stops it (Ctrl+C, or SIGTERM). Port 0 takes any that is free; the address is printed."""
-    app = create_app(Config(library=library, weights=weights, hosts=LOOPBACK if host in LOOPBACK else ()))
+    hosts = LOOPBACK if host in LOOPBACK else ()
+    app = create_app(Config(library=library, weights=weights, hosts=hosts, staff_elsewhere=staff_elsewhere))
     try:
         try:
             server = create_server(app, host=host, port=port, threads=THREADS, ident=None, max_request_body_size=LARGEST_REQUEST)

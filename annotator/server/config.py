@@ -19,14 +19,18 @@ LONGEST_WHO = 60
 
 @dataclass(frozen=True)
 class Config:
-    """What `create_app` needs. `weights` chooses the speech weights (see `annotator.speech`); `hosts` are the names under which the app
-    may be called, empty for any; with `work` off nothing is worked on (another program of this library does it, or a test looks first).
+    """What `create_app` needs.
+
+    `weights` chooses the speech weights (see `annotator.speech`). `hosts` are the names under which the app may be called, empty for any.
+    `staff_elsewhere` opens the staff pages to other machines (there are no accounts yet). With `work` off nothing is worked on: another
+    program of this library does it, or a test looks first.
     """
 
     library: Library
     weights: str | None = None
     hosts: tuple[str, ...] = ()
     work: bool = True
+    staff_elsewhere: bool = False
     pages: Path = field(default=STATIC)
 
 

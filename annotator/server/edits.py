@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from annotator.course import Course, Edit, Station, apply
 from annotator.errors import InvalidEdit, StaleEdit
 from annotator.library import Library
+from annotator.pipeline import read_again
 
 Documents = tuple[Course, tuple[Station, ...]]
 
@@ -48,6 +49,8 @@ def save_edits(library: Library, name: str, station_id: str | None, base: int, e
     pair = (after, course.revision) if after != course.doc else None
     if pair is not None or changed:
         library.save_all(name, pair, changed, who)
+        if any(edit.do in ("accept-name", "decline-name") for edit in edits):
+            read_again(library, name)
 
 
 def _applied(documents: Documents, edits: Sequence[Edit], who: str) -> Documents:

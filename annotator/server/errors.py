@@ -66,7 +66,7 @@ STATUS: tuple[tuple[type[AnnotatorError], int], ...] = (
 
 SENTENCES = {
     400: "The request could not be read.",
-    403: "This request came from another page. Do it from the staff pages themselves.",
+    403: "Only the staff pages on the machine that serves may do this; other machines read the booklets.",
     404: "There is nothing at this address.",
     405: "That cannot be done at this address.",
     406: "That form is not on offer here.",

@@ -1,11 +1,13 @@
 """Who may write, and what a browser may do with our answers.
 
-There are no accounts yet and the app listens on this machine alone by default; what is guarded here is that no other web page open in the
-same browser can write, frame or read: same-origin writes only, names of the host where they are known, and headers that say so.
+There are no accounts yet and the app listens on this machine alone by default. Other machines get the booklets and editions only, unless
+the staff pages were opened to them on purpose. And no other web page open in the same browser can write, frame or read: same-origin writes
+only, names of the host where they are known, and headers that say so.
 """
 
 from __future__ import annotations
 
+from ipaddress import ip_address
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, abort, request
@@ -23,10 +25,19 @@ BOOKLET_POLICY = (
 """A booklet also opens from a folder without a server, so what it needs may stand in its pages."""
 
 
-def register(app: Flask, hosts: tuple[str, ...]) -> None:
-    """Guard every request of the app, and mark every answer. `hosts` (without port) are the names it answers to; empty for any."""
+READERS = ("/booklet/", "/editions/")
+"""What other machines may open: published things, with faces blurred."""
+
+
+def register(app: Flask, hosts: tuple[str, ...], staff_elsewhere: bool) -> None:
+    """Guard every request of the app, and mark every answer.
+
+    `hosts` (without port) are the names it answers to, empty for any; `staff_elsewhere` opens the staff pages to other machines too.
+    """
 
     def check() -> None:
+        if not staff_elsewhere and not from_this_machine(request.remote_addr) and not request.path.startswith(READERS):
+            abort(403)
         if hosts and (urlsplit(f"//{request.host}").hostname or "") not in hosts:
             abort(421)  # another name that was made to point at this machine (DNS rebinding)
         if request.method in WRITES and not from_our_pages(
@@ -45,6 +56,20 @@ def register(app: Flask, hosts: tuple[str, ...]) -> None:
 
     app.before_request(check)
     app.after_request(mark)
+
+
+def from_this_machine(address: str | None) -> bool:
+    """Whether a request comes from the machine that serves; no address at all (a test client, a socket) is this machine.
+
+    >>> from_this_machine("127.0.0.1"), from_this_machine("::1"), from_this_machine("192.168.1.20"), from_this_machine("nonsense")
+    (True, True, False, False)
+    """
+    if not address:
+        return True
+    try:
+        return ip_address(address).is_loopback
+    except ValueError:
+        return False
 
 
 def from_our_pages(site: str | None, origin: str | None, host: str) -> bool:

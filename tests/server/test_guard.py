@@ -29,7 +29,7 @@ def test_only_our_own_pages_and_programs_may_write(client: Client, headers: dict
     answer = client.post("/api/courses/none/draft", json={}, headers=headers)
     assert answer.status_code == status
     if status == 403:
-        assert answer.json["sentence"] == "This request came from another page. Do it from the staff pages themselves."
+        assert answer.json["sentence"] == "Only the staff pages on the machine that serves may do this; other machines read the booklets."
 
 
 def test_reading_is_open_to_links_from_elsewhere(client: Client) -> None:
@@ -83,3 +83,22 @@ def test_too_large_a_request_is_refused_with_what_to_do(client: Client) -> None:
     answer = client.post("/api/uploads", data=b" " * (33 * 2**20), content_type="application/json")
     assert answer.status_code == 413
     assert "Send the file in pieces" in answer.json["sentence"]
+
+
+@pytest.mark.parametrize("path", ["/", "/take-in", "/api/courses", "/courses/any/clips/1.mp4"])
+def test_another_machine_gets_no_staff_page_and_no_clip(client: Client, path: str) -> None:
+    answer = client.get(path, environ_overrides={"REMOTE_ADDR": "192.168.1.20"})
+    assert answer.status_code == 403
+
+
+def test_another_machine_reads_booklets(client: Client) -> None:
+    answer = client.get("/booklet/nothing-of-that-name/", environ_overrides={"REMOTE_ADDR": "192.168.1.20"})
+    assert answer.status_code == 404
+
+
+def test_staff_pages_are_opened_to_other_machines_on_purpose_only(library: Library) -> None:
+    app = create_app(Config(library, work=False, staff_elsewhere=True))
+    try:
+        assert app.test_client().get("/api/courses", environ_overrides={"REMOTE_ADDR": "192.168.1.20"}).status_code == 200
+    finally:
+        close(app)
