@@ -84,7 +84,14 @@ def compare(old: Booklet, new: Booklet) -> Slip:
 
 
 def write_slip(
-    old: Booklet, new: Booklet, pictures: Pictures, out_dir: Path, *, paper: str = "A5", address: str | None = None
+    old: Booklet,
+    new: Booklet,
+    pictures: Pictures,
+    out_dir: Path,
+    *,
+    paper: str = "A5",
+    address: str | None = None,
+    pages_at: str | None = "",
 ) -> tuple[Path, Path]:
     """Write `changes.html` (with what it needs beside it) and `changes.pdf`; returns both.
 
@@ -98,6 +105,8 @@ def write_slip(
         As for the cards.
     address : str, optional
         Where the new booklet will be read; the page's links to stations are relative either way.
+    pages_at : str
+        The way from `out_dir` to the new booklet's pages, such as "../booklet/"; empty where they lie beside it, None where there are none.
     """
     slip = compare(old, new)
     say = new.wording.say
@@ -109,9 +118,9 @@ def write_slip(
         for number, area in enumerate(station.areas, start=1):
             if area.still not in sizes:
                 sizes[area.still] = write_sizes(pictures.jpeg(area.still), f"changed-{station.number}-{number}", out_dir / "pictures")
-    links = {page.number: page_name(page) for page in new.stations}
+    links = {} if pages_at is None else {page.number: pages_at + page_name(page) for page in new.stations}
     html = environment().get_template("slip.html").render(
-        booklet=new, slip=slip, sizes=sizes, say=say, svg=area_svg, links=links,
+        booklet=new, slip=slip, sizes=sizes, say=say, svg=area_svg, links=links, home=None if pages_at is None else pages_at + "index.html",
         address=None if address is None else f"{address.rstrip('/')}/changes.html",
     )  # fmt: skip
     page = out_dir / "changes.html"

@@ -66,6 +66,8 @@ def missing(course: Course, stations: Sequence[Station], files: Files) -> tuple[
     """Why this state cannot be an edition, a sentence each: what nobody accepted, and stills whose picture is gone. Empty: it can."""
     reasons = [] if stations else ["The course has no station yet."]
     reasons += [f"Blanket rule {_label(rule)} is still a draft." for rule in course.blanket if rule.state != "accepted"]
+    if course.format is not None and not course.format_by_hand:
+        reasons.append("How a run counts is still a draft.")
     for station in stations:
         place = f"Station {station.number}" + (f" ({station.name})" if station.name else "")
         if station.state != "accepted":

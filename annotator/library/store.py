@@ -207,6 +207,12 @@ class Library:
         with outputs.write_outputs(self.root / "outputs", name, number) as folder:
             yield folder
 
+    @contextmanager
+    def unfinished(self) -> Iterator[Path]:
+        """A folder for work in progress, gone after the block; what a killed run leaves in one is swept at the next opening."""
+        with outputs.unfinished_folder(self.root / "outputs") as folder:
+            yield folder
+
     # Packs
 
     def pack(self, name: str, out: Path, originals: bool = True) -> Packed:

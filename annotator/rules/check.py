@@ -65,11 +65,11 @@ def _of_course(course: Course, stations: Sequence[Station]) -> Iterator[Finding]
     if not stations:
         yield from (f for f in course.drafted if f.station is None and f.kind in ("no-station", "other-language"))
     drafts = [rule for rule in course.blanket if rule.state == "draft"]
-    if drafts:
-        about = (
-            f"The rules for the whole course: {counted(len(drafts), 'rule')} still a draft "
-            f"({listing([_rule_name(r) for r in drafts])}). Accept or remove."
-        )
+    named = [_rule_name(rule) for rule in drafts]
+    if course.format is not None and not course.format_by_hand:
+        named.append("how a run counts")
+    if named:
+        about = f"The rules for the whole course: {counted(len(named), 'rule')} still a draft ({listing(named)}). Accept or change them."
         yield Finding(kind="not-accepted", station=None, severity="blocks", about=about)
     for heard in course.heard:
         if heard.state == "proposed":

@@ -84,7 +84,7 @@ def _gaps(station: SheetStation, who: str, limbs_everywhere: bool) -> list[Findi
 
 
 def _against_blanket(station: SheetStation, who: str, blanket: Sequence[BlanketRule]) -> list[Finding]:
-    """A station that rules against a blanket rule: an exception perhaps, so a note only."""
+    """A station that rules against a blanket rule: an exception perhaps, which a person has to say."""
     out = []
     for surface in station.surfaces:
         for rule in blanket:

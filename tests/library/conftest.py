@@ -34,6 +34,7 @@ def _whole(library: Library) -> Whole:
         order=("t1", "t2"),
         divisions=("under-tens",),
         format=RunFormat(retries=1, ranking="furthest then fastest"),
+        format_by_hand=True,
         blanket=(
             BlanketRule(rule="unnamed-out", id="b1", state="accepted", confidence=0.9),
             BlanketRule(rule="surface", surface="post pads", part="top", ruling="out", id="b2", state="accepted"),

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from annotator.course import BlanketRule, Course, Dismissal, Finding, HeardName, Mark, Said, Station, Still, Surface
+from annotator.course import BlanketRule, Course, Dismissal, Finding, HeardName, Mark, RunFormat, Said, Station, Still, Surface
 from annotator.course.document import Settled
 from annotator.rules import check
 
@@ -170,3 +170,9 @@ def test_a_shared_platform_without_a_word_on_overshoot_is_noted() -> None:
     assert kinds(COURSE, SOUND, following) == [("no-overshoot", 1, "note")]
     told = SOUND.model_copy(update={"surfaces": (*SOUND.surfaces[:3], surface("mat", "finish", overshoot="not allowed"))})
     assert kinds(COURSE, told, following) == []
+
+
+def test_how_a_run_counts_is_a_draft_until_a_person_agrees() -> None:
+    course = Course(name="c", title="C", format=RunFormat(retries=1))
+    assert any(f.kind == "not-accepted" and f.station is None and "how a run counts" in f.about for f in check(course, []))
+    assert not [f for f in check(course.model_copy(update={"format_by_hand": True}), []) if f.kind == "not-accepted"]

@@ -174,7 +174,7 @@ function Everywhere({ model, view }: Part) {
         <p class="quiet">{s.noFormat}</p>
       )}
       {divisions.length > 0 && <p>{s.divisions(divisions)}</p>}
-      {blanket.some((rule) => rule.state === "draft") && (
+      {(blanket.some((rule) => rule.state === "draft") || (format && !view.course.format_by_hand)) && (
         <button type="button" disabled={model.busy.value} onClick={() => void model.editCourse([{ do: "accept-course" }])}>
           {s.acceptCourse}
         </button>
