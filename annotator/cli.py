@@ -1,7 +1,7 @@
 """The same job from a terminal: `annotator COMMAND`. Each command reads its arguments, calls one function, and says what came of it.
 
 Errors that a person can mend are printed as one sentence with exit status 2; a finding that blocks publication, or a refused publication,
-gives 1. Progress goes to standard error, results to standard output.
+gives 1; a mistake of ours 3. Progress goes to standard error, results to standard output.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import getpass
 import json
 import os
 import sys
+import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -48,6 +49,23 @@ class Commands(click.Group):
         except OSError as error:
             click.echo(f"The disk or a file is in the way: {error}. Nothing that was saved before is lost.", err=True)
             ctx.exit(2)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise
+        except Exception as error:  # the last net under a command: a person gets a sentence, whoever mends it gets the rest
+            click.echo(_our_fault(error, ctx.obj), err=True)
+            ctx.exit(3)
+
+
+def _our_fault(error: Exception, root: Path | None) -> str:
+    """What to say of an error that nobody foresaw; its trace goes to a file beside the courses, or below the sentence."""
+    trace = "".join(traceback.format_exception(error))
+    first = "This is a mistake in the program, not in what you did. What was done before it is kept; running the command again goes on."
+    try:
+        kept = (root or default_library()) / "mistake.txt"
+        kept.write_text(f"annotator {__version__}: {' '.join(sys.argv[1:2])}\n{trace}", "utf-8", errors="replace")
+    except OSError:
+        return f"{first}\n{trace}"
+    return f"{first} If it comes again, hand the file {kept} to whoever looks after the program."
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -148,10 +166,14 @@ def add(
         for problem in (problem for path in captions for problem in read_timed_text(path).problems):
             click.echo(problem, err=True)
         name = pipeline.duplicate_of(library, clips)
+        for sentence in pipeline.cut_off(clips):
+            click.echo(sentence, err=True)
         if name is None:
             name = pipeline.take_in(library, clips, title=title, names=listed, captions=captions, who=_who(by))
         else:
             click.echo(f"These clips are already in the library as {name!r}; going on with that course.", err=True)
+            if title or names or captions:
+                click.echo("Its title, names list and captions stay as they were when it was taken in.", err=True)
         pipeline.draft_course(library, name, weights=weights, progress=meter)
         meter.end()
         click.echo(name)

@@ -54,7 +54,7 @@ class UnreadableText(InputError):
         self.path, self.reason = path, reason
 
     def __str__(self) -> str:
-        return f"Cannot read {self.path.name!r}: {self.reason}"
+        return f"Cannot read {self.path.name or str(self.path)!r}: {self.reason}"
 
 
 class InvalidMark(InputError):

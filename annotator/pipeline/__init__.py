@@ -20,7 +20,7 @@ from annotator.pipeline.publish import blocking, has_outputs, publish
 from annotator.pipeline.replay import replay
 from annotator.pipeline.saving import change
 from annotator.pipeline.steps import StageProgress, Watcher
-from annotator.pipeline.take_in import LONGEST_TITLE, duplicate_of, take_in
+from annotator.pipeline.take_in import LONGEST_TITLE, cut_off, duplicate_of, take_in
 
 __all__ = [
     "LONGEST_TITLE",
@@ -33,6 +33,7 @@ __all__ = [
     "blocking",
     "change",
     "course_words",
+    "cut_off",
     "decide",
     "documents",
     "draft_course",
