@@ -92,7 +92,7 @@ def _times(container: Any, track: Any, start: Start, path: Path) -> tuple[list[i
             return ticks, promised_s if promised_s is not None else last_s, False
         return ticks, last_s, True
     sample = _stamps(itertools.islice(packets(container, track), SAMPLE_PACKETS))
-    last_s = _end_of_tail(container, track, promised_s, tick_s)
+    last_s = _end_of_tail(container, track, promised_s, tick_s, path)
     steps = [int(step) for step in np.diff(np.sort(sample))]
     cut_off = promised_s is not None and last_s < promised_s - 2.0
     return steps, last_s if cut_off or promised_s is None else promised_s, cut_off
@@ -116,7 +116,7 @@ def _indexed(track: Any, path: Path, tick_s: float) -> tuple[list[int], float, b
     return steps, last_s, len(there) < len(entries)
 
 
-def _end_of_tail(container: Any, track: Any, promised_s: float | None, tick_s: float) -> float:
+def _end_of_tail(container: Any, track: Any, promised_s: float | None, tick_s: float, path: Path) -> float:
     """The end of the last frame, read from the last seconds where the file can be entered there, else from the whole file."""
     last_s = 0.0
     if promised_s is not None and promised_s > TAIL_S:
@@ -125,9 +125,9 @@ def _end_of_tail(container: Any, track: Any, promised_s: float | None, tick_s: f
             last_s = _last_end_s(container, track)
         except av.error.FFmpegError:
             last_s = 0.0
-    if last_s == 0.0:
-        container.seek(0)
-        last_s = _last_end_s(container, track)
+    if last_s == 0.0:  # opened anew: a file that was cut off before its index cannot be wound back
+        with open_container(path) as again:
+            last_s = _last_end_s(again, picture_track(again, path))
     return last_s
 
 
