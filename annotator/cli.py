@@ -187,14 +187,16 @@ def add(
 @click.option("-o", "--output", type=existing, help="Write the sheet to this file instead of printing it.")
 def draft(transcript: Path, names: Path | None, output: Path | None) -> None:
     """Read timed text (.vtt, .srt or words .json) and print the drafted sheet as JSON; needs no library."""
+    from annotator.pipeline import file_place
     from annotator.rules import draft as draft_sheet
     from annotator.speech import read_names, read_timed_text
 
     text = read_timed_text(transcript)
     for problem in text.problems:
         click.echo(problem, err=True)
+    place = file_place(output) if output else None
     sheet = draft_sheet(text.words, read_names(names) if names else ())
-    _put(json.dumps(sheet.model_dump(mode="json"), ensure_ascii=False, indent=1) + "\n", output)
+    _put(json.dumps(sheet.model_dump(mode="json"), ensure_ascii=False, indent=1) + "\n", place)
 
 
 def _put(text: str, output: Path | None) -> None:
@@ -220,9 +222,16 @@ def check(root: Path, course: str, as_json: bool) -> None:
         for finding in found:
             click.echo(_finding_line(finding))
         stops = len(pipeline.blocking(found))
-        click.echo(f"{len(found)} findings, {stops} of them block publication." if found else "Nothing to report.")
+        click.echo(_tally(len(found), stops))
     if pipeline.blocking(found):
         raise SystemExit(1)
+
+
+def _tally(found: int, stops: int) -> str:
+    if not found:
+        return "Nothing to report."
+    blocks = f"{stops} of them {'blocks' if stops == 1 else 'block'} publication" if stops else "none of them blocks publication"
+    return f"{found} {'finding' if found == 1 else 'findings'}, {blocks}."
 
 
 _WEIGHT = {"blocks": "BLOCKS ", "warning": "warning", "note": "note   "}
@@ -420,8 +429,11 @@ def ask(
 @click.pass_obj
 def pack(root: Path, course: str, output: Path, without_originals: bool) -> None:
     """Put a whole COURSE, with its history and editions, into one archive."""
+    from annotator.pipeline import file_place
+
     with _open(root) as library:
-        library.pack(course, output, originals=not without_originals)
+        library.course(course)
+        library.pack(course, file_place(output), originals=not without_originals)
     click.echo(output)
     if not without_originals:
         click.echo(

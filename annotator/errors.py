@@ -43,7 +43,7 @@ class UnreadableVideo(InputError):
         self.path, self.reason = path, reason
 
     def __str__(self) -> str:
-        return f"Cannot read {self.path.name!r} as a clip: {self.reason}"
+        return f"Cannot read {self.path.name or str(self.path)!r} as a clip: {self.reason}"
 
 
 class UnreadableText(InputError):

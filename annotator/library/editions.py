@@ -114,7 +114,7 @@ def read_edition(connection: Connection, name: str, number: int) -> Edition:
     here, pin = tables.editions.c, tables.pins.c
     row = connection.execute(select(tables.editions).where(here.course == name, here.number == number)).one_or_none()
     if row is None:
-        raise NotFound(f"edition of {name}", str(number), [str(known) for known in edition_numbers(connection, name)])
+        raise NotFound("edition", str(number), [str(known) for known in edition_numbers(connection, name)])
     pins = connection.execute(select(tables.pins).where(pin.course == name, pin.edition == number).order_by(pin.place)).all()
     pinned = [documents.read_revision(connection, name, one.kind, one.item, one.number) for one in pins]
     course, stations = cast(Revised[Course], pinned[0]), cast(list[Revised[Station]], pinned[1:])

@@ -15,6 +15,7 @@ from annotator.pipeline.changes import accept, ask, decide, documents, findings,
 from annotator.pipeline.draft import course_words, draft_course, read_again
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
+from annotator.pipeline.places import file_place
 from annotator.pipeline.proxies import make_proxies
 from annotator.pipeline.publish import blocking, has_outputs, publish
 from annotator.pipeline.replay import replay
@@ -38,6 +39,7 @@ __all__ = [
     "documents",
     "draft_course",
     "duplicate_of",
+    "file_place",
     "findings",
     "grab_still",
     "has_outputs",

@@ -43,15 +43,18 @@ def draft_course(
         [("hearing the words", length_s * _HEAR_SHARE), ("reading the rules", _READ_S), ("picking stills", length_s * _STILLS_SHARE)],
         progress,
     )
+    steps.begin("hearing the words")
     words = _hear(library, course.clips, weights, steps.within("hearing the words"))
     heard = propose_names(words, course.names)
     settled = {(item.heard, item.name): item.state for item in course.heard}
     heard = tuple(item.model_copy(update={"state": settled.get((item.heard, item.name), "proposed")}) for item in heard)
     steps.done("hearing the words")
+    steps.begin("reading the rules")
     sheet = _read(library, apply_names(words, heard), course.names)
     words_file = library.files.put(words_to_json(words).encode(), ".json")
     change(library, name, who, lambda now, stations: _with_sheet(now, stations, sheet, words_file, heard))
     steps.done("reading the rules")
+    steps.begin("picking stills")
     _pick(library, name, who, steps.within("picking stills"))
     steps.done("picking stills")
 

@@ -20,6 +20,7 @@ from annotator.media import read_picture
 from annotator.pipeline.changes import documents
 from annotator.pipeline.draft import course_words
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
+from annotator.pipeline.places import file_place, folder_place
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.units import Progress
 
@@ -84,12 +85,14 @@ def write_outputs(
     course, stations = documents(library, name, edition)
     if not stations:
         raise InputError(f"{name!r} has no station yet, so there is nothing to write.")
+    for kind, out in places.items():
+        folder_place(out) if kind in _FOLDERS else file_place(out)
     steps = Steps([(f"writing the {kind}", _USUAL_S[kind]) for kind in places], progress)
     frozen = None if edition is None else library.edition(name, edition)
     request = _Request(library, course, stations, frozen, address)
     made = []
     for kind, out in places.items():
-        out.parent.mkdir(parents=True, exist_ok=True)
+        steps.begin(f"writing the {kind}")
         made.append((kind, _MAKERS[kind](request, out, steps.within(f"writing the {kind}"))))
         steps.done(f"writing the {kind}")
     return made
@@ -98,12 +101,12 @@ def write_outputs(
 SLIP_TO_BOOKLET = "../booklet/"
 """The way from an edition's change slip to its booklet; a slip that is written elsewhere has no booklet to lead to."""
 
+_FOLDERS = ("booklet", "slip", "captions", "clips")  # the others are one file each
 _USUAL_S = {"booklet": 6.0, "cards": 4.0, "print": 3.0, "epub": 2.0, "slip": 2.0, "captions": 1.0, "clips": 120.0}
 """Seconds that a small course takes; only for the forecast of the time left."""
 
 
 def _booklet(request: _Request, out: Path, progress: Progress) -> Path:
-    _refuse_a_file(out)
     cache = request.library.root / "sizes"
     return write_site(request.booklet, request.pictures, out, address=request.address, cache=cache, progress=progress)
 
@@ -122,7 +125,6 @@ def _epub(request: _Request, out: Path, progress: Progress) -> Path:
 
 def _slip(request: _Request, out: Path, _: Progress) -> Path:
     """What changed since the edition before (or since the newest edition, for the state as it is now)."""
-    _refuse_a_file(out)
     numbers = [each.number for each in request.library.editions(request.course.name)]
     this = request.edition.number if request.edition is not None else max(numbers, default=0) + 1
     earlier = [number for number in numbers if number < this]
@@ -139,7 +141,6 @@ def _slip(request: _Request, out: Path, _: Progress) -> Path:
 
 def _captions(request: _Request, out: Path, _: Progress) -> Path:
     """Captions, chapters and station list of the whole walk; for a walk of several clips also each clip's own, in its own time."""
-    _refuse_a_file(out)
     words = course_words(request.library, request.course)
     if not words:
         raise InputError("No words were heard in this walk, so there are no captions to write.")
@@ -169,7 +170,6 @@ def _earlier(item: Timed, by_s: float) -> Timed:
 
 def _clips(request: _Request, out: Path, progress: Progress) -> Path:
     """One short clip a station."""
-    _refuse_a_file(out)
     out.mkdir(parents=True, exist_ok=True)
     words = course_words(request.library, request.course)
     for at, station in enumerate(request.stations):
@@ -188,11 +188,6 @@ def _clips(request: _Request, out: Path, progress: Progress) -> Path:
             progress=lambda share, done=at: progress((done + share) / len(request.stations)),  # type: ignore[misc]  # bound per station
         )
     return out
-
-
-def _refuse_a_file(out: Path) -> None:
-    if out.is_file():
-        raise InputError(f"{out.name!r} is a file; this output is a folder. Give another name.")
 
 
 _MAKERS: dict[str, Callable[[_Request, Path, Progress], Path]] = {

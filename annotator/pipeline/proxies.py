@@ -17,6 +17,7 @@ def make_proxies(library: Library, name: str, *, who: str = "the drafter", progr
     steps = Steps([(f"preparing clip {clip.number} for the browser", clip.duration_s) for clip in course.clips], progress)
     for clip in course.clips:
         stage = f"preparing clip {clip.number} for the browser"
+        steps.begin(stage)
         key = stage_key("proxy", PROXY_VERSION, clip.original)
         kept = library.done("proxy", key)
         if kept is None:

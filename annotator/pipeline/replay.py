@@ -9,6 +9,7 @@ from annotator.errors import InputError, NotFound
 from annotator.library import Library
 from annotator.media import read_picture
 from annotator.pipeline.changes import documents
+from annotator.pipeline.places import file_place
 from annotator.pipeline.steps import Steps, Watcher
 
 
@@ -32,5 +33,6 @@ def replay(
     pictures = {still.id: read_picture(library.files.path(still.file)) for still in here.stills if still.id in marked}
     if not pictures:
         raise InputError(f"Station {station} has no marks yet, so there are no zones to lay over a clip.")
+    file_place(out)
     steps = Steps([("matching the clip", 1.0)], progress)
     return write_replay(course, here, pictures, clip, out, progress=steps.within("matching the clip"))

@@ -24,6 +24,7 @@ class StageProgress:
 Watcher = Callable[[StageProgress], None]
 """Told of progress; it may raise `Stopped`, which ends the work with what was done so far kept."""
 
+_TRUST_PLAN_S = 10.0
 _FIRST_GUESS_S = 2.0  # before this much work a forecast would jump about
 
 
@@ -47,6 +48,10 @@ class Steps:
         """The progress to hand to the function that does `stage`."""
         return lambda share: self._tell(stage, share)
 
+    def begin(self, stage: str) -> None:
+        """Say that `stage` is what is being done now."""
+        self._tell(stage, 0.0)
+
     def done(self, stage: str) -> None:
         """Say that `stage` is over, also where it was skipped."""
         self._tell(stage, 1.0)
@@ -61,5 +66,10 @@ class Steps:
         self._share = max(self._share, before / self._total)
         if self._watcher is not None:
             passed = self._clock() - self._began
-            left = passed * (1 - self._share) / self._share if self._share > 0 and passed > _FIRST_GUESS_S else None
+            left = self._left(passed) if self._share > 0 and passed > _FIRST_GUESS_S else None
             self._watcher(StageProgress(stage, self._share, left))
+
+    def _left(self, passed: float) -> float:
+        """Seconds left at the pace so far. The planned pace counts for the first seconds: loading a model says nothing of the rest."""
+        done = self._share * self._total
+        return (self._total - done) * (passed + _TRUST_PLAN_S) / (done + _TRUST_PLAN_S)

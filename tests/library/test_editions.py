@@ -162,7 +162,7 @@ def test_an_edition_stays_as_it_was_frozen(library: Library) -> None:
     assert (second.number, [one.doc.name for one in second.stations]) == (2, ["stump run"])
     assert second.code != first.code
     assert library.editions("spring-cup") == (first, second)
-    with pytest.raises(NotFound, match=r"edition of spring-cup '3'. There is: 1, 2."):
+    with pytest.raises(NotFound, match=r"edition '3'. There is: 1, 2."):
         library.edition("spring-cup", 3)
 
 

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 from flask.testing import FlaskClient
 from flask_openapi3 import OpenAPI
@@ -15,51 +14,8 @@ from werkzeug.test import TestResponse
 
 from annotator import pipeline
 from annotator.library import Library
-from annotator.media import open_writer
 from annotator.server import Config, close, create_app
-
-SAID = (
-    ("Welcome to the walk of the spring course. What we do not name is out of play.", 4.0),
-    ("You may try one failed station again, and the furthest, then fastest wins.", 4.0),
-    ("Station one is the stump hop. You start on the blue platform.", 4.0),
-    ("Feet only on the stumps.", 2.5),
-    ("The red frame is out.", 2.5),
-    ("You finish on the green platform, and you may not land past it.", 4.0),
-    ("Station two is the rung bridge. You start on the green platform.", 4.0),
-    ("Hands only on the rungs.", 2.5),
-    ("You finish on the landing mat.", 3.0),
-)
-
-
-def draw_clip(path: Path, seconds: float, *, shade: int = 210, rate: int = 8) -> Path:
-    """A hall of three coloured blocks with something that moves, `seconds` long, without sound."""
-    height, width = 180, 320
-    hall = np.full((height, width, 3), shade, np.uint8)
-    hall[120:, :] = (150, 140, 120)
-    hall[95:130, 20:90] = (20, 60, 190)
-    hall[95:130, 230:300] = (30, 140, 60)
-    hall[30:60, 120:200] = (190, 40, 40)
-    with open_writer(path, width, height) as film:
-        for at in range(int(seconds * rate)):
-            image = hall.copy()
-            left = 40 + at % 200
-            image[70:95, left : left + 12] = (240, 200, 150)
-            film.write(image, at / rate)
-    return path
-
-
-def write_captions(path: Path) -> Path:
-    """What is said on the walk, as WebVTT."""
-    lines, start = ["WEBVTT", ""], 0.5
-    for text, seconds in SAID:
-        lines += [f"{_stamp(start)} --> {_stamp(start + seconds - 0.2)}", text, ""]
-        start += seconds
-    path.write_text("\n".join(lines), "utf-8")
-    return path
-
-
-def _stamp(seconds: float) -> str:
-    return f"00:{int(seconds // 60):02}:{seconds % 60:06.3f}"
+from tests.small_walk import draw_clip, write_captions
 
 
 @pytest.fixture(scope="session")
