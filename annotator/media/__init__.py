@@ -9,7 +9,7 @@ from annotator.media.mp4 import TimedLine, fit_720
 from annotator.media.pictures import read_picture, write_picture
 from annotator.media.probe import ClipInfo, probe
 from annotator.media.proxy import write_proxy
-from annotator.media.scan import Pick, Window, pick_stills
+from annotator.media.scan import Pick, Window, pick_each, pick_stills
 from annotator.media.stills import sharpness
 from annotator.media.writer import SoundSpan, VideoWriter, open_writer
 
@@ -25,6 +25,7 @@ __all__ = [
     "fit_720",
     "grab",
     "open_writer",
+    "pick_each",
     "pick_stills",
     "probe",
     "read_audio",

@@ -66,42 +66,67 @@ def pick_stills(path: Path, windows: Sequence[Window], *, progress: Progress | N
     >>> pick_stills(Path("walk.mp4"), [Window(62.0, 66.5, 2)])[0].why  # doctest: +SKIP
     'sharper and steadier than 118 of 134 other frames between 1:02 and 1:06, the camera still'
     """
+    return tuple(sorted(pick_each(path, windows, progress=progress), key=lambda pick: pick.window))
+
+
+def pick_each(path: Path, windows: Sequence[Window], *, progress: Progress | None = None) -> Iterator[Pick]:
+    """What `pick_stills` gives, each pick as soon as its window is past; a window's picks come together, the best first.
+
+    Takes memory for the windows that run at one time, however many there are.
+    """
     for at, window in enumerate(windows):
         if window.end_s < window.start_s or window.count < 1:
             raise ValueError(
                 f"window {at + 1} runs from {window.start_s} to {window.end_s} s for {window.count} stills; give it a span and one"
             )
     if not windows:
-        return ()
+        return
     start = start_of(path)
-    best: list[Best[Any]] = [Best(window.count) for window in windows]
-    shown_at_start: list[_Measured | None] = [None] * len(windows)
     spans = _spans(windows)
     todo_s = sum(end_s - start_s for start_s, end_s in spans) or 1.0
     done_s = 0.0
+    first: _Measured | None = None  # seen at all
+    latest: _Measured | None = None
+    empty: list[int] = []
     for start_s, end_s in spans:
+        here = {at: Best[Any](window.count) for at, window in enumerate(windows) if start_s <= window.start_s <= window.end_s <= end_s}
+        coming = sorted(here, key=lambda at: windows[at].start_s, reverse=True)
+        running: list[int] = []
         for seen in _measured(path, start, start_s, end_s):
-            for at, window in enumerate(windows):
-                if seen.time_s <= window.start_s or shown_at_start[at] is None:
-                    shown_at_start[at] = seen
-                if window.start_s <= seen.time_s <= window.end_s:
-                    best[at].add(_scored(seen))
+            first = first or seen
+            while coming and windows[coming[-1]].start_s <= seen.time_s:
+                running.append(coming.pop())
+            for at in [at for at in running if windows[at].end_s < seen.time_s]:
+                running.remove(at)
+                yield from _picks(at, _filled(here.pop(at), latest or seen), start)
+            for at in running:
+                here[at].add(_scored(seen))
+            latest = seen
             if progress is not None:
                 progress(min(1.0, (done_s + max(0.0, seen.time_s - start_s)) / todo_s))
+        for at, best in here.items():
+            if best.kept or latest is not None:
+                yield from _picks(at, _filled(best, latest), start)
+            else:
+                empty.append(at)
         done_s += end_s - start_s
-    for at, seen_first in enumerate(shown_at_start):
-        if not best[at].kept and seen_first is not None:
-            best[at].add(_scored(seen_first))
+    for at in empty:
+        yield from _picks(at, _filled(Best[Any](windows[at].count), first), start)
     if progress is not None:
         progress(1.0)
-    return tuple(_picks(best, start))
 
 
-def _picks(best: Sequence[Best[Any]], start: Start) -> Iterator[Pick]:
-    for at, chosen in enumerate(best):
-        for each in chosen.chosen():
-            image = to_image(each.thing, start.turn, start.width, start.height)
-            yield Pick(at, each.time_s, each.thing.pts, chosen.why(each), image)
+def _filled(best: Best[Any], shown: _Measured | None) -> Best[Any]:
+    """A window that had no frame of its own gets the one that is on screen in it."""
+    if not best.kept and shown is not None:
+        best.add(_scored(shown))
+    return best
+
+
+def _picks(at: int, best: Best[Any], start: Start) -> Iterator[Pick]:
+    for each in best.chosen():
+        image = to_image(each.thing, start.turn, start.width, start.height)
+        yield Pick(at, each.time_s, each.thing.pts, best.why(each), image)
 
 
 def _scored(seen: _Measured) -> Scored[Any]:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from annotator.course import Clip, Course, HeardName, Sheet, Station, Still, Word, merge_draft
 from annotator.library import Library, stage_key
 from annotator.marks import find_faces
-from annotator.media import Window, pick_stills, read_audio, write_picture
+from annotator.media import Window, pick_each, read_audio, write_picture
 from annotator.pipeline.saving import change
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.pipeline.windows import StillWindow, free_still_id, still_windows
@@ -159,7 +159,7 @@ def _picks(library: Library, clip: Clip, windows: Sequence[StillWindow], progres
         return list(json.loads(kept))
     spans = [Window(window.start_s, window.end_s, 1) for window in windows]
     picks: list[dict[str, object] | None] = [None] * len(windows)
-    for pick in pick_stills(library.files.path(clip.original), spans, progress=progress):
+    for pick in pick_each(library.files.path(clip.original), spans, progress=progress):
         height, width = pick.image.shape[:2]
         picks[pick.window] = {
             "time_s": pick.time_s,
