@@ -34,7 +34,9 @@ def test_no_forecast_before_there_is_something_to_go_by() -> None:
     steps = Steps([("hear", 10.0)], seen.append, clock=lambda: next(times))
     steps.within("hear")(0.1)
     steps.within("hear")(0.5)
-    assert [at.seconds_left for at in seen] == [None, pytest.approx(5.0 * (10.0 + 10.0) / (5.0 + 10.0))], "5 s of the plan left, at the pace so far"
+    assert [at.seconds_left for at in seen] == [None, pytest.approx(5.0 * (10.0 + 10.0) / (5.0 + 10.0))], (
+        "5 s of the plan left, at the pace so far"
+    )
 
 
 def test_a_watcher_that_stops_the_work_is_heard() -> None:
