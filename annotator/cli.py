@@ -172,7 +172,12 @@ def add(
             name = pipeline.take_in(library, clips, title=title, names=listed, captions=captions, who=_who(by))
         else:
             click.echo(f"These clips are already in the library as {name!r}; going on with that course.", err=True)
-            if title or names or captions:
+            now = library.course(name).doc
+            if (
+                (title and title != now.title)
+                or (names and listed != now.names)
+                or (captions and not any(each.captions for each in now.clips))
+            ):
                 click.echo("Its title, names list and captions stay as they were when it was taken in.", err=True)
         pipeline.draft_course(library, name, weights=weights, progress=meter)
         meter.end()
