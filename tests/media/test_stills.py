@@ -15,7 +15,7 @@ from hypothesis.extra import numpy as arrays
 from numpy.typing import NDArray
 
 from annotator.errors import Stopped
-from annotator.media import Window, grab, pick_stills, sharpness
+from annotator.media import Window, grab, pick_each, pick_stills, sharpness
 from annotator.media.stills import Best, Scored, gist, likeness, shift, shrink
 from tests.media.makers import make_clip, steady, uneven
 
@@ -207,6 +207,16 @@ def test_progress_rises_to_the_end_and_a_stop_goes_through(tmp_path: Path) -> No
 
     with pytest.raises(Stopped):
         pick_stills(path, [Window(0.2, 1.0)], progress=stop)
+
+
+def test_a_pick_comes_as_soon_as_its_window_is_past(tmp_path: Path) -> None:
+    path, windows = make_clip(tmp_path / "a.mp4", uneven(60)), [Window(3.0, 4.0), Window(0.2, 1.0), Window(0.9, 1.5)]
+    told: list[float] = []
+    picks = []
+    for pick in pick_each(path, windows, progress=told.append):
+        picks.append((pick.window, told[-1] if told else 0.0))
+    assert [window for window, _ in picks] == [1, 2, 0] and picks[0][1] < 0.6, "while the rest was still to be read"
+    assert [pick.window for pick in pick_stills(path, windows)] == [0, 1, 2]
 
 
 @pytest.mark.parametrize("window", [Window(2.0, 1.0), Window(0.0, 1.0, 0)], ids=["ends-before-it-starts", "wants-none"])
