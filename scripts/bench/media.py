@@ -1,7 +1,7 @@
 """Measure reading and picking against bare decoding, and memory on a three-hour film. Not part of the tests: it takes minutes.
 
-    python scripts/bench_media.py [CLIP]          a clip of yours; without one, a minute of 1080p is made
-    python scripts/bench_media.py --long          three hours, made on the spot: how much memory reading takes
+    python scripts/bench/media.py [CLIP]          a clip of yours; without one, a minute of 1080p is made
+    python scripts/bench/media.py --long          three hours, made on the spot: how much memory reading takes
 
 Figures are printed, and kept in DEVELOPERS.md by hand.
 """

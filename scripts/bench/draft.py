@@ -1,6 +1,6 @@
 """How long a walk takes to become a readable draft, as a ratio to bare recognition of the same sound in the same run.
 
-    .venv/bin/python scripts/bench_draft.py CLIP [CLIP ...] [--names FILE]
+    .venv/bin/python scripts/bench/draft.py CLIP [CLIP ...] [--names FILE]
 
 Bare recognition is faster-whisper alone with the same weights: sound decoded beforehand, default settings, word times. The draft is timed
 from nothing (an empty library) to the saved sheet, then to the stills, then to the versions for the browser.
