@@ -19,6 +19,7 @@ FindingKind = Literal[
     "number-disagrees",
     "finish-is-not-next-start",
     "no-overshoot",
+    "name-for-two-things",
     "name-heard-wrong",
     # marks and acceptance (the check on a course)
     "not-accepted",
@@ -42,3 +43,5 @@ class Finding(Model):
     said: tuple[Said, ...] = ()
     surface: str | None = None
     """The id of the surface that it is about, once ids are given."""
+    across: bool = False
+    """A drafted one that lies between this station and its neighbour or a rule for the whole course; the check finds it anew."""

@@ -8,14 +8,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from annotator.course import BlanketRule, Course, Dismissal, Finding, Mark, Station, Still, Surface
+from annotator.course import BlanketRule, Course, Dismissal, Finding, FindingKind, Mark, Said, Severity, Station, Still, Surface
+from annotator.rules.across import (
+    about_blanket,
+    about_neighbour,
+    about_start_and_finish,
+    against_blanket,
+    against_neighbour,
+    limbs_known,
+    named_alike,
+    same_name,
+    start_and_finish,
+)
 from annotator.rules.wordings import called, counted, listing
+from annotator.units import clock
 
 SLACK_PX = 0.5  # a point drawn on the very border is inside
-EVERYTHING = frozenset({"everything", "anything", "all", "all obstacles", "all stations", "everywhere"})
 _RANK = {"blocks": 0, "warning": 1, "note": 2}
-_STILL_SAID = frozenset({"number-disagrees", "finish-is-not-next-start"})
-"""What the drafter noted about the words that no edit settles; a person may put it aside."""
 
 
 def check(course: Course, stations: Sequence[Station]) -> tuple[Finding, ...]:
@@ -40,8 +49,12 @@ def check(course: Course, stations: Sequence[Station]) -> tuple[Finding, ...]:
     """
     ordered = sorted(stations, key=lambda s: (s.number, s.id))
     found = [f for f in _of_course(course, ordered) if not _put_aside(f, course.dismissed)]
-    for station, following in zip(ordered, [*ordered[1:], None], strict=False):  # a course without stations has no pair
-        mine = [f for f in _of_station(course, station, following) if not _put_aside(f, (*station.dismissed, *_own(course, station)))]
+    alike = dict(named_alike([(station.number, station.name) for station in ordered]))
+    for before, station, following in zip([None, *ordered], ordered, [*ordered[1:], None], strict=False):  # no station, no neighbours
+        told = [*_of_station(course, station, following), *_across(course, before, station)]
+        if station.number in alike:
+            told.append(_finding("name-for-two-things", station, "warning", alike[station.number]))
+        mine = [f for f in told if not _put_aside(f, (*station.dismissed, *_own(course, station)))]
         found += sorted(mine, key=lambda f: _RANK[f.severity])
     return tuple(found)
 
@@ -73,7 +86,8 @@ def _of_course(course: Course, stations: Sequence[Station]) -> Iterator[Finding]
         yield Finding(kind="not-accepted", station=None, severity="blocks", about=about)
     for heard in course.heard:
         if heard.state == "proposed":
-            about = f"“{heard.heard}” may be “{heard.name}” from the names list, heard wrong. Say yes or no to it."
+            when = f" (at {listing([clock(time) for time in heard.at[:3]])})" if heard.at else ""
+            about = f"“{heard.heard}”{when} may be “{heard.name}” from the names list, heard wrong. Say yes or no to it."
             yield Finding(kind="name-heard-wrong", station=None, severity="warning", about=about)
 
 
@@ -82,6 +96,18 @@ def _rule_name(rule: BlanketRule) -> str:
         return "what is not named is out"
     what = f"{rule.part} of {rule.surface}" if rule.part else rule.surface or "?"
     return f"no skipping of {what}" if rule.rule == "no-skip" else f"{what}"
+
+
+def _still_holds(finding: Finding, station: Station, following: Station | None) -> bool:
+    """Whether something that the drafter noted about the words is true of the station as it stands."""
+    match finding.kind:
+        case "number-disagrees":
+            return True  # no edit settles it; a person may put it aside
+        case "finish-is-not-next-start":
+            return not any(s.role == "finish" and following and _starts_on(following, s) for s in station.surfaces)
+        case "name-heard-wrong":
+            return "name" not in station.by_hand
+    return False
 
 
 # One station
@@ -95,49 +121,34 @@ def _of_station(course: Course, station: Station, following: Station | None) -> 
     yield from _pictures(course, station, who)
     yield from _handover(station, following, who)
     for finding in course.drafted:
-        if finding.station == station.number and finding.kind in _STILL_SAID and station.state == "draft":
-            yield finding
-        if (
-            finding.station == station.number
-            and finding.kind == "name-heard-wrong"
-            and station.state == "draft"
-            and "name" not in station.by_hand
-        ):
+        if finding.station == station.number and station.state == "draft" and _still_holds(finding, station, following):
             yield finding.model_copy(update={"severity": "note"})
     if station.signed_by is None:
         yield Finding(kind="not-signed", station=station.number, severity="note", about=f"{who}: no second person has signed it yet.")
 
 
+def _finding(
+    kind: FindingKind, station: Station, severity: Severity, about: str, surface: str | None = None, said: Sequence[Said] = ()
+) -> Finding:
+    return Finding(kind=kind, station=station.number, severity=severity, about=about, surface=surface, said=tuple(said))
+
+
 def _gaps(course: Course, station: Station, who: str) -> Iterator[Finding]:
-    def gap(kind: str, about: str) -> Finding:
-        return Finding.model_validate(
-            {"kind": kind, "station": station.number, "severity": "blocks", "about": f"{who}: {about}", "said": station.said[:1]}
-        )
+    def gap(kind: FindingKind, about: str) -> Finding:
+        return _finding(kind, station, "blocks", f"{who}: {about}", said=station.said[:1])
 
     if not any(s.role == "start" for s in station.surfaces):
         yield gap("no-start", "it is not said where the athlete starts. Add the start.")
     if not any(s.role == "finish" for s in station.surfaces):
         yield gap("no-finish", "it is not said where it ends. Add the finish.")
-    if not _limbs_known(course, station):
+    if not limbs_known(station.contact, station.surfaces, course.blanket):
         yield gap("no-contact", "it is not said whether hands, feet or both may be used. Set the limbs.")
-
-
-def _limbs_known(course: Course, station: Station) -> bool:
-    """The station, its route, or a blanket rule says the limbs. A blanket rule counts for everything, or for each surface it covers."""
-    if station.contact is not None:
-        return True
-    stated = [rule for rule in course.blanket if rule.rule == "surface" and rule.contact is not None and rule.part is None]
-    if any((rule.surface or "").casefold() in EVERYTHING for rule in stated):
-        return True
-    covered = {(rule.surface or "").casefold() for rule in stated}
-    route = [s for s in station.surfaces if s.role == "route" and s.ruling == "in"]
-    return bool(route) and all(s.contact is not None or s.name.casefold() in covered for s in route)
 
 
 def _clashes(course: Course, station: Station) -> Iterator[Finding]:
     """Drafted contradictions that nobody has settled: by changing or removing one of the surfaces it is about."""
     for finding in course.drafted:
-        if finding.kind != "contradiction" or finding.station != station.number:
+        if finding.kind != "contradiction" or finding.station != station.number or finding.across:
             continue
         about = [s for s in station.surfaces if _is_about(finding, s)]
         if finding.surface is not None and not any(s.id == finding.surface for s in station.surfaces):
@@ -147,6 +158,20 @@ def _clashes(course: Course, station: Station) -> Iterator[Finding]:
         if not about:
             continue  # neither side stands any more
         yield finding if finding.surface else finding.model_copy(update={"surface": about[-1].id})
+
+
+def _across(course: Course, before: Station | None, station: Station) -> Iterator[Finding]:
+    """What does not fit the rules for the whole course, the station before, or the station's own names, as all of them stand now."""
+    who = called(station.number, station.name)
+    for surface, rule in against_blanket(station.surfaces, course.blanket):
+        said = (*surface.said[:1], *rule.said[:1])
+        yield _finding("contradiction", station, "blocks", about_blanket(who, surface, rule), surface.id, said)
+    for mine, yours in against_neighbour(before.surfaces, station.surfaces) if before else ():
+        about = about_neighbour(who, called(before.number, before.name) if before else "", mine, yours)
+        yield _finding("contradiction", station, "blocks", about, yours.id, (*mine.said[:1], *yours.said[:1]))
+    for start, finish in start_and_finish(station.surfaces):
+        about = about_start_and_finish(who, finish)
+        yield _finding("name-for-two-things", station, "note", about, finish.id, (*start.said[:1], *finish.said[:1]))
 
 
 def _is_about(finding: Finding, surface: Surface) -> bool:
@@ -174,35 +199,26 @@ def _drafts(station: Station, who: str) -> Iterator[Finding]:
 
 def _pictures(course: Course, station: Station, who: str) -> Iterator[Finding]:
     if not station.stills:
-        yield Finding(
-            kind="no-still", station=station.number, severity="warning", about=f"{who}: it has no still. Choose one from the walk."
-        )
+        yield _finding("no-still", station, "warning", f"{who}: it has no still. Choose one from the walk.")
     marked = {mark.surface for mark in station.marks}
     for surface in station.surfaces:
         if surface.ruling == "in" and surface.id not in marked and station.stills:
             what = f"{surface.part} of the {surface.name}" if surface.part else surface.name
             about = f"{who}: no still has a mark for the {what} ({surface.role}), so nobody sees where that is."
-            yield Finding(
-                kind="surface-without-mark",
-                station=station.number,
-                severity="warning",
-                about=about,
-                surface=surface.id,
-                said=surface.said[:1],
-            )
+            yield _finding("surface-without-mark", station, "warning", about, surface.id, surface.said[:1])
     known = {s.id for s in station.surfaces} | {rule.id for rule in course.blanket if rule.id}
     stills = {still.id: still for still in station.stills}
     for mark in station.marks:
         if mark.surface not in known:
             about = f"{who}: the mark {mark.id} on still {mark.still} belongs to no surface. Tie it to one or remove it."
-            yield Finding(kind="mark-without-surface", station=station.number, severity="warning", about=about, surface=mark.surface)
+            yield _finding("mark-without-surface", station, "warning", about, mark.surface)
         still = stills.get(mark.still)
         if still is None:
             about = f"{who}: the mark {mark.id} lies on a still that is not there any more ({mark.still}). Remove it or draw it anew."
-            yield Finding(kind="mark-outside-still", station=station.number, severity="warning", about=about, surface=mark.surface)
+            yield _finding("mark-outside-still", station, "warning", about, mark.surface)
         elif outside(mark, still):
             about = f"{who}: the mark {mark.id} reaches beyond the border of still {mark.still}. Draw it inside."
-            yield Finding(kind="mark-outside-still", station=station.number, severity="warning", about=about, surface=mark.surface)
+            yield _finding("mark-outside-still", station, "warning", about, mark.surface)
 
 
 def outside(mark: Mark, still: Still) -> bool:
@@ -214,10 +230,11 @@ def outside(mark: Mark, still: Still) -> bool:
 def _handover(station: Station, following: Station | None, who: str) -> Iterator[Finding]:
     if following is None:
         return
-    starts = {s.name.casefold() for s in following.surfaces if s.role == "start"}
     for surface in station.surfaces:
-        if surface.role == "finish" and surface.overshoot is None and surface.name.casefold() in starts:
+        if surface.role == "finish" and surface.overshoot is None and _starts_on(following, surface):
             about = f"{who}: the {surface.name} is also the next start, but it is not said whether one may go past it."
-            yield Finding(
-                kind="no-overshoot", station=station.number, severity="note", about=about, surface=surface.id, said=surface.said[:1]
-            )
+            yield _finding("no-overshoot", station, "note", about, surface.id, surface.said[:1])
+
+
+def _starts_on(following: Station, finish: Surface) -> bool:
+    return any(s.role == "start" and same_name(s.name, finish.name) for s in following.surfaces)

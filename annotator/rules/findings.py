@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from annotator.course import BlanketRule, Finding, SheetStation
+from annotator.course import BlanketRule, Finding, Said, SheetStation
+from annotator.rules.across import (
+    about_blanket,
+    about_neighbour,
+    about_start_and_finish,
+    against_blanket,
+    against_neighbour,
+    limbs_known,
+    same_name,
+    start_and_finish,
+)
 from annotator.rules.sheet import Built
 from annotator.rules.wordings import called
 
@@ -12,14 +22,11 @@ from annotator.rules.wordings import called
 def station_findings(built: Sequence[Built], blanket: Sequence[BlanketRule], numbers: Sequence[int | None]) -> tuple[Finding, ...]:
     """Gaps and contradictions of all stations, in order."""
     out: list[Finding] = []
-    everywhere = any(
-        rule.rule == "surface" and rule.contact and not rule.part and (rule.surface or "") in ("everything", "anything") for rule in blanket
-    )
     last = len(built) - 1
     for k, item in enumerate(built):
         station = item.station
         who = called(station.number, station.name)
-        out.extend(_gaps(station, who, everywhere))
+        out.extend(_gaps(station, who, blanket))
         for clash in item.clashes:
             out.append(
                 Finding(
@@ -30,7 +37,7 @@ def station_findings(built: Sequence[Built], blanket: Sequence[BlanketRule], num
                     about=f"{who}: {clash.about}. Decide which holds: change it, or put this aside with the reason.",
                 )
             )
-        out.extend(_against_blanket(station, who, blanket))
+        out.extend(_across(item, built[k - 1] if k else None, who, blanket))
         said_number = numbers[k]
         if said_number is not None and said_number != station.number:
             out.append(
@@ -47,7 +54,7 @@ def station_findings(built: Sequence[Built], blanket: Sequence[BlanketRule], num
     return tuple(out)
 
 
-def _gaps(station: SheetStation, who: str, limbs_everywhere: bool) -> list[Finding]:
+def _gaps(station: SheetStation, who: str, blanket: Sequence[BlanketRule]) -> list[Finding]:
     out = []
     said = station.said[:1]
     if not any(s.role == "start" for s in station.surfaces):
@@ -70,7 +77,7 @@ def _gaps(station: SheetStation, who: str, limbs_everywhere: bool) -> list[Findi
                 about=f"{who}: nobody says where it ends. Add the finish.",
             )
         )
-    if station.contact is None and not limbs_everywhere and not any(s.contact for s in station.surfaces if s.role == "route"):
+    if not limbs_known(station.contact, station.surfaces, blanket):
         out.append(
             Finding(
                 kind="no-contact",
@@ -83,38 +90,37 @@ def _gaps(station: SheetStation, who: str, limbs_everywhere: bool) -> list[Findi
     return out
 
 
-def _against_blanket(station: SheetStation, who: str, blanket: Sequence[BlanketRule]) -> list[Finding]:
-    """A station that rules against a blanket rule: an exception perhaps, which a person has to say."""
-    out = []
-    for surface in station.surfaces:
-        for rule in blanket:
-            if (
-                rule.rule == "surface"
-                and rule.surface == surface.name
-                and rule.part == surface.part
-                and rule.ruling
-                and rule.ruling != surface.ruling
-                and not surface.divisions
-            ):
-                here, there = (f"{r} play" if r == "in" else "out of play" for r in (surface.ruling, rule.ruling))
-                out.append(
-                    Finding(
-                        kind="contradiction",
-                        station=station.number,
-                        severity="blocks",
-                        said=(*surface.said[:1], *rule.said[:1]),
-                        about=f"{who}: the {surface.name} is {here} here, but {there} everywhere by the rules said for the whole course.",
-                    )
-                )
+def _across(item: Built, before: Built | None, who: str, blanket: Sequence[BlanketRule]) -> list[Finding]:
+    """What does not fit the rules for the whole course, the station before, or its own names."""
+    station = item.station
+
+    def told(kind: str, severity: str, about: str, *said: Said) -> Finding:
+        finding = {"kind": kind, "station": station.number, "severity": severity, "about": about, "said": said, "across": True}
+        return Finding.model_validate(finding)
+
+    out = [
+        told("contradiction", "blocks", about_blanket(who, surface, rule), *surface.said[:1], *rule.said[:1])
+        for surface, rule in against_blanket(station.surfaces, blanket)
+    ]
+    if before is not None:
+        their = called(before.station.number, before.station.name)
+        out += [
+            told("contradiction", "blocks", about_neighbour(who, their, mine, yours), *mine.said[:1], *yours.said[:1])
+            for mine, yours in against_neighbour(before.station.surfaces, station.surfaces)
+        ]
+    out += [
+        told("name-for-two-things", "note", about_start_and_finish(who, finish), *start.said[:1], *finish.said[:1])
+        for start, finish in start_and_finish(station.surfaces)
+    ]
     return out
 
 
 def _handover(this: Built, following: Built, who: str) -> list[Finding]:
     """What should be known where one station's finish is the next one's start."""
     out = []
-    finishes = {s.name: s for s in this.station.surfaces if s.role == "finish"}
-    starts = {s.name for s in following.station.surfaces if s.role == "start"}
-    shared = next((finishes[n] for n in finishes if n in starts), None)
+    finishes = [s for s in this.station.surfaces if s.role == "finish"]
+    starts = [s for s in following.station.surfaces if s.role == "start"]
+    shared = next((f for f in finishes if any(same_name(f.name, s.name) for s in starts)), None)
     if shared is not None and shared.overshoot is None:
         out.append(
             Finding(
@@ -131,7 +137,7 @@ def _handover(this: Built, following: Built, who: str) -> list[Finding]:
                 kind="finish-is-not-next-start",
                 station=this.station.number,
                 severity="note",
-                said=following.station.surfaces[0].said[:1],
+                said=starts[0].said[:1],
                 about=f"{who}: its finish is said to be the next start, but the next station starts somewhere else.",
             )
         )

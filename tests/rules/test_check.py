@@ -153,7 +153,7 @@ class TestAContradiction:
 
 def test_stations_are_reported_in_the_order_of_their_numbers_what_blocks_first() -> None:
     first = without("box").model_copy(update={"signed_by": None})
-    second = without("mat").model_copy(update={"id": "t2", "number": 2, "stills": (), "marks": ()})
+    second = without("mat").model_copy(update={"id": "t2", "number": 2, "name": None, "stills": (), "marks": ()})
     assert kinds(COURSE, second, first) == [
         ("no-start", 1, "blocks"),
         ("not-signed", 1, "note"),
@@ -164,7 +164,12 @@ def test_stations_are_reported_in_the_order_of_their_numbers_what_blocks_first()
 
 def test_a_shared_platform_without_a_word_on_overshoot_is_noted() -> None:
     following = SOUND.model_copy(
-        update={"id": "t2", "number": 2, "surfaces": (surface("mat", "start"), surface("ring"), surface("bell", "finish"))}
+        update={
+            "id": "t2",
+            "number": 2,
+            "name": "ring lane",
+            "surfaces": (surface("mat", "start"), surface("ring"), surface("bell", "finish")),
+        }
     )
     following = following.model_copy(update={"marks": (mark("mat"), mark("ring"), mark("bell"))})
     assert kinds(COURSE, SOUND, following) == [("no-overshoot", 1, "note")]

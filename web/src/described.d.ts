@@ -846,7 +846,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font";
+            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font";
             /** Station */
             station: number | null;
             /**
@@ -917,10 +917,15 @@ export interface components {
             /** About */
             about: string;
             /**
+             * Across
+             * @default false
+             */
+            across: boolean;
+            /**
              * Kind
              * @enum {string}
              */
-            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font";
+            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font";
             /**
              * Said
              * @default []
