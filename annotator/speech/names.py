@@ -1,8 +1,9 @@
-"""Names heard wrong: what recognition wrote where the names list has something that looks and sounds alike.
+"""Names heard wrong: what recognition wrote where the names list, or the walk itself, has something that looks and sounds alike.
 
-In: words and the names list. Out: proposals with their reason; nothing is replaced until a person accepts one. Two ways of finding:
-a run of one to four words against a whole name, and, near a place where that name is said, a single word against one word of the name
-(a speaker says "swing rungs" once and "the rungs" six times after).
+In: words and the names list. Out: proposals with their reason; nothing is replaced until a person accepts one. Three ways of finding:
+a run of one to four words against a whole name; near a place where that name is said, a single word against one word of the name (a speaker
+says "swing rungs" once and "the rungs" six times after); and a word that the recogniser was unsure of against those that the walk says
+again and again.
 
 The threshold values were set on three walks recognised by tiny.en and checked on others; likeness is half spelling, half sound.
 """
@@ -11,19 +12,17 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left, bisect_right
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 
-import jellyfish
 import numpy as np
-from rapidfuzz import process
-from rapidfuzz.distance import Indel, Levenshtein
 
 from annotator.course import HeardName, Word
 from annotator.errors import UnreadableText
 from annotator.speech.everyday import DETERMINERS, FUNCTION_WORDS, TRADE_WORDS
+from annotator.speech.likeness import how_alike, likeness, plainly, sound, sounds_alike, stem, word_likeness
 from annotator.speech.times import spread
 
 LONGEST = 4  # words of a window
@@ -34,9 +33,10 @@ PART_ALIKE = 0.5  # each word of a name, where there are as many
 WORD_ALIKE = 0.74  # one word of a name, near the name
 NEAR_S = 120.0  # how long a station is talked about after its name is said
 BEFORE_S = 10.0
+UNSURE = 0.6  # recogniser's probability under which a word may be another one that the walk often says
+OFTEN = 3  # times that such a word is said, and times that it is said for each of the other
 
 _ENDS = (".", "?", "!", ";", ":")
-_SIGN = re.compile(r"[^a-z0-9' -]+")
 
 
 @dataclass(frozen=True)
@@ -80,18 +80,17 @@ def propose_names(words: Sequence[Word], names: Sequence[str]) -> tuple[HeardNam
     >>> [(found.heard, found.name) for found in propose_names(said, ["swing rungs"])]
     [('swing runs', 'swing rungs')]
     """
-    plain = [_plain(word.text) for word in words]
-    listed = {name: tuple(_plain(name).split()) for name in names}
+    plain = [plainly(word.text) for word in words]
+    listed = {name: tuple(plainly(name).split()) for name in names}
     listed = {name: parts for name, parts in listed.items() if parts}
-    if not plain or not listed:
-        return ()
     said, taken = _said(plain, listed)
     whole = _whole_names(words, plain, listed, taken)
     for hit in whole:
         said.setdefault(hit.name, []).append(hit.first)
         taken.update(range(hit.first, hit.last))
     single = _single_words(words, plain, listed, said, taken)
-    return _grouped(words, [*whole, *single])
+    taken.update(hit.first for hit in single)
+    return _grouped(words, [*whole, *single, *_often_said(words, plain, taken)])
 
 
 def apply_names(words: Sequence[Word], heard: Sequence[HeardName]) -> tuple[Word, ...]:
@@ -129,9 +128,9 @@ def _said(plain: Sequence[str], listed: dict[str, tuple[str, ...]]) -> tuple[dic
     """Where each name is said as it is written (first words), and all words that such a place takes."""
     said: dict[str, list[int]] = {}
     taken: set[int] = set()
-    stems = [tuple(_stem(part) for part in text.split()) for text in plain]
+    stems = [tuple(stem(part) for part in text.split()) for text in plain]
     for name, parts in listed.items():
-        wanted = tuple(_stem(part) for part in parts)
+        wanted = tuple(stem(part) for part in parts)
         for first in range(len(plain)):
             got: tuple[str, ...] = ()
             last = first
@@ -155,7 +154,7 @@ def _whole_names(words: Sequence[Word], plain: Sequence[str], listed: dict[str, 
             continue
         texts = ["".join(" ".join(plain[first : first + size]).split()) for first in windows]
         wanted = ["".join(listed[name]) for name in fitting]
-        scores = _likeness(texts, wanted)
+        scores = likeness(texts, wanted)
         for row, column in zip(*np.nonzero(scores >= ALIKE), strict=True):
             name, first, score = fitting[column], windows[row], float(scores[row, column])
             heard = " ".join(plain[first : first + size]).split()
@@ -181,8 +180,8 @@ def _words_right(heard: Sequence[str], parts: Sequence[str]) -> int | None:
     if len(heard) == 1 and len(parts) == 1:
         usable = len(parts[0]) >= 5 and heard[0][0] == parts[0][0]
         return 0 if usable else None
-    stems = [_stem(word) for word in heard]
-    right = sum(_stem(part) in stems for part in parts)
+    stems = [stem(word) for word in heard]
+    right = sum(stem(part) in stems for part in parts)
     if len(heard) == len(parts):
         # Each word must be like its own: "net drop" is like "hoop drop" only in the word that they share.
         alike = [word_likeness(one, other) for one, other in zip(heard, parts, strict=True)]
@@ -202,12 +201,12 @@ def _single_words(
     owners: dict[str, list[str]] = {}
     for name, parts in listed.items():
         for part in parts:
-            owners.setdefault(_stem(part), []).append(name)
+            owners.setdefault(stem(part), []).append(name)
     said_s = {name: sorted(words[first].start for first in firsts) for name, firsts in said.items()}
     places: dict[str, list[int]] = {}
     for at, text in enumerate(plain):
         usable = at not in taken and len(text) >= 3 and text.isalpha() and text not in FUNCTION_WORDS | TRADE_WORDS
-        if usable and at and plain[at - 1] in DETERMINERS and not words[at - 1].text.endswith(_ENDS):
+        if usable and at and _names_a_thing(words, plain, at):
             places.setdefault(text, []).append(at)
     best: dict[int, _Hit] = {}
     for name, moments in said_s.items():
@@ -217,20 +216,52 @@ def _single_words(
             for text, spots in places.items():
                 meant = _numbered(part, text)
                 score = word_likeness(text, meant)
-                if _stem(text) == _stem(part) or score < WORD_ALIKE or not _sounds_alike(_stem(text), _stem(part)):
+                if stem(text) == stem(part) or score < WORD_ALIKE or not sounds_alike(stem(text), stem(part)):
                     continue
                 # A word of another name is right where that name is spoken of: "run" near "rope run-up".
-                own = [said_s.get(other, []) for other in owners.get(_stem(text), [])]
+                own = [said_s.get(other, []) for other in owners.get(stem(text), [])]
                 near = [
                     place
                     for place in spots
                     if _near(words[place].start, moments) and not any(_near(words[place].start, moments_of) for moments_of in own)
                 ]
-                reason = f"{text!r} and {meant!r} {_how_alike(text, meant)}; {name!r} is said close by"
+                reason = f"{text!r} and {meant!r} {how_alike(text, meant)}; {name!r} is said close by"
                 for place in near:
                     if place not in best or score > best[place].score:
                         best[place] = _Hit(place, place + 1, meant, round(score, 3), reason)
     return [best[place] for place in sorted(best)]
+
+
+def _often_said(words: Sequence[Word], plain: Sequence[str], taken: set[int]) -> list[_Hit]:
+    """Words that the recogniser was unsure of, said once or so, and like one that this walk says again and again in such a place."""
+    things: dict[str, list[int]] = {}
+    for at, text in enumerate(plain):
+        if at and len(text) >= 3 and text.isalpha() and text not in FUNCTION_WORDS and _names_a_thing(words, plain, at):
+            things.setdefault(stem(text), []).append(at)
+    counts = Counter(stem(text) for text in plain)
+    frequent = [one for one, places in things.items() if len(places) >= OFTEN]
+    hits: list[_Hit] = []
+    for rare, places in things.items():
+        unsure = [at for at in places if at not in taken and plain[at] not in TRADE_WORDS and _unsure(words[at])]
+        likely = [one for one in frequent if one != rare and counts[rare] * OFTEN <= len(things[one]) and sounds_alike(rare, one)]
+        if not unsure or not likely:
+            continue
+        score, meant = max((word_likeness(rare, one), one) for one in likely)
+        if score >= WORD_ALIKE:
+            written = Counter(plain[at] for at in things[meant]).most_common(1)[0][0]
+            for at in unsure:
+                name = _numbered(written, plain[at])
+                reason = f"{plain[at]!r} and {name!r} {how_alike(plain[at], name)}; this walk says {name!r} {len(things[meant])} times"
+                hits.append(_Hit(at, at + 1, name, round(score, 3), reason))
+    return hits
+
+
+def _names_a_thing(words: Sequence[Word], plain: Sequence[str], at: int) -> bool:
+    return plain[at - 1] in DETERMINERS and not words[at - 1].text.endswith(_ENDS)
+
+
+def _unsure(word: Word) -> bool:
+    return word.probability is not None and word.probability < UNSURE
 
 
 def _near(moment: float, said_at: Sequence[float]) -> bool:
@@ -268,80 +299,23 @@ def _grouped(words: Sequence[Word], hits: Sequence[_Hit]) -> tuple[HeardName, ..
     return tuple(sorted(found, key=lambda one: (-one.score, one.at, one.name)))
 
 
-# --- likeness ---
-
-
-def word_likeness(one: str, other: str) -> float:
-    """Half spelling, half sound, 0 to 1."""
-    return 0.5 * Indel.normalized_similarity(one, other) + 0.5 * Indel.normalized_similarity(_sound(one), _sound(other))
-
-
-def _likeness(texts: Sequence[str], names: Sequence[str]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
-    spelling = process.cdist(texts, names, scorer=Indel.normalized_similarity, dtype=np.float64)
-    sound = process.cdist(
-        [_sound(text) for text in texts], [_sound(name) for name in names], scorer=Indel.normalized_similarity, dtype=np.float64
-    )
-    return np.asarray(0.5 * spelling + 0.5 * sound)
-
-
-@lru_cache(maxsize=65536)
-def _sound(text: str) -> str:
-    return jellyfish.metaphone(text)
-
-
-@lru_cache(maxsize=65536)
-def _vowels(word: str) -> str:
-    """The vowels of a word as letters, a silent e at the end and doubles left out."""
-    silent = re.sub(r"(?<=[^aeiouy])e(?=s?$)", "", word)
-    return re.sub(r"(.)\1+", r"\1", "".join(sign for sign in silent.replace("y", "i") if sign in "aeiou"))
-
-
-def _sounds_alike(one: str, other: str) -> bool:
-    """Whether two single words may be one heard wrong: the same first sound, and all consonants or all but one letter alike."""
-    first, second = _sound(one), _sound(other)
-    if not first or not second or first[0] != second[0]:
-        return False
-    if one[0] != other[0] and not {one[0], other[0]} <= set("ckq"):
-        return False
-    same_vowels = _vowels(one) == _vowels(other)
-    return (first == second and (same_vowels or len(first) >= 3)) or (same_vowels and Levenshtein.distance(one, other) <= 1)
-
-
-def _how_alike(heard: str, name: str) -> str:
-    return "sound the same" if _sound(heard) == _sound(name) else "sound and look alike"
-
-
 def _reason(heard: str, name: str, text: str, wanted: str) -> str:
     if text == wanted:
         return f"{heard!r} is {name!r} written otherwise"
-    how = "sounds the same as" if _sound(text) == _sound(wanted) else "sounds and looks like"
+    how = "sounds the same as" if sound(text) == sound(wanted) else "sounds and looks like"
     return f"{heard!r} {how} {name!r} of the names list"
 
 
 # --- words ---
 
 
-def _plain(text: str) -> str:
-    """Lower case, no punctuation, a hyphen as a blank; may hold several words or none."""
-    return " ".join(_SIGN.sub("", text.lower().replace("’", "'")).replace("-", " ").replace("'s ", " ").removesuffix("'s").split())
-
-
 def _bare(text: str) -> str:
     return re.sub(r"^\W+|\W+$", "", text)
 
 
-def _stem(word: str) -> str:
-    """Singular of a word, well enough to see that two are one word in two numbers."""
-    if len(word) > 4 and word.endswith(("sses", "shes", "ches", "xes")):
-        return word[:-2]
-    if len(word) > 4 and word.endswith("ies"):
-        return word[:-3] + "y"
-    return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
-
-
 def _numbered(part: str, heard: str) -> str:
     """A word of a name in the number in which it was heard: "run" stands for "rung", "runs" for "rungs"."""
-    single = _stem(part)
+    single = stem(part)
     if not heard.endswith("s") or heard.endswith("ss"):
         return single
     return part if part != single else part + "s"

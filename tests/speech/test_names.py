@@ -60,6 +60,26 @@ def test_ordinary_speech_is_left_alone(text: str) -> None:
     assert found(text) == []
 
 
+@pytest.mark.parametrize(
+    ("text", "unsure", "proposed"),
+    [
+        pytest.param("the rung is in. That rung too. Take each rung. Then the rong.", "rong", [("rong", "rung", 1)], id="said often"),
+        pytest.param(
+            "the stumps, all stumps, every stump. Hop on the stomp.", "stomp", [("stomp", "stump", 1)], id="in the number it was heard"
+        ),
+        pytest.param("the rung is in. That rung too. Take each rung. Then the rong.", None, [], id="a word that was heard well"),
+        pytest.param("the rung is in. Then the rong.", "rong", [], id="a word that is said once"),
+        pytest.param("the ring is in. That ring too. Take each ring. The rope.", "rope", [], id="another sound"),
+        pytest.param("the beds, those beds, each bed. Both beads, and the beads.", "beads", [], id="two words, both said more than once"),
+    ],
+)
+def test_an_unsure_word_is_held_against_what_the_walk_says_often(
+    text: str, unsure: str | None, proposed: list[tuple[str, str, int]]
+) -> None:
+    words = [word.model_copy(update={"probability": 0.3 if unsure and unsure in word.text else 0.95}) for word in spoken(text)]
+    assert [(one.heard, one.name, len(one.at)) for one in propose_names(words, ())] == proposed
+
+
 def test_a_proposal_says_why() -> None:
     proposal = propose_names(spoken("Next, the swing runs."), NAMES)[0]
     assert proposal.reason == "'swing runs' sounds and looks like 'swing rungs' of the names list."
