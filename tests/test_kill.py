@@ -2,27 +2,19 @@
 
 from __future__ import annotations
 
-import os
-import random
-import signal
-import subprocess
-import sys
-import time
-from collections.abc import Callable, Iterator
+import shutil
 from pathlib import Path
 
 import av
 import pytest
 
 from annotator.library import Library
+from tests.killing import KILLED, command, finish, kill_at
 from tests.small_walk import draw_clip, write_captions
 
 SAMPLE = Path(__file__).parent.parent / "sample_media" / "clip-2.mov"
 SPOKEN_S = 21.0  # long enough for the first station to be named
-COMMAND_S = 240.0  # where a busy machine takes longer than this, something hangs
-
-# Stands in the way of a library that must not be loaded again: importing it ends the command.
-TRIPWIRE = "raise RuntimeError('this was done already and must not be done again')\n"
+KEEPING_THE_CLIP = 11  # the touch that puts the first file in its place
 
 
 @pytest.fixture(scope="module")
@@ -44,49 +36,6 @@ def captioned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     return draw_clip(folder / "walk.mp4", 34), write_captions(folder / "walk.vtt")
 
 
-def command(root: Path, *arguments: object, without: tuple[str, ...] = ()) -> subprocess.Popen[str]:
-    """The program as a person starts it; `without` names libraries that it must not load this time."""
-    env = {**os.environ, "ANNOTATOR_LIBRARY": str(root), "PYTHONUNBUFFERED": "1"}
-    if without:
-        traps = root.parent / "traps"
-        for name in without:
-            (traps / name).mkdir(parents=True, exist_ok=True)
-            (traps / name / "__init__.py").write_text(TRIPWIRE)
-        env["PYTHONPATH"] = os.pathsep.join([str(traps), *filter(None, [os.environ.get("PYTHONPATH")])])
-    return subprocess.Popen(
-        [sys.executable, "-m", "annotator.cli", *map(str, arguments)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=env
-    )
-
-
-def finish(running: subprocess.Popen[str]) -> str:
-    """Let it run to its end, which must be a good one; what it printed as its result."""
-    out, err = running.communicate(timeout=COMMAND_S)
-    assert running.returncode == 0, err
-    return out
-
-
-def kill_at(running: subprocess.Popen[str], line: str) -> None:
-    """Kill it as soon as it says that it is there."""
-    assert running.stderr is not None
-    for told in running.stderr:
-        if line in told:
-            running.send_signal(signal.SIGKILL)
-            running.communicate(timeout=COMMAND_S)
-            assert running.returncode == -signal.SIGKILL, "it was over before it could be killed"
-            return
-    pytest.fail(f"it never said {line!r}")
-
-
-def kill_when(running: subprocess.Popen[str], there: Callable[[], bool]) -> None:
-    until = time.monotonic() + COMMAND_S
-    while not there():
-        assert running.poll() is None and time.monotonic() < until, "it was over before it could be killed"
-        time.sleep(0.001)
-    running.send_signal(signal.SIGKILL)
-    running.communicate(timeout=COMMAND_S)
-    assert running.returncode == -signal.SIGKILL
-
-
 def whole(root: Path) -> None:
     """Nothing is wrong with the library, and nothing half-written is left in it."""
     with Library(root) as library:
@@ -102,20 +51,20 @@ def written(root: Path) -> dict[Path, int]:
 def test_a_kill_in_each_stage_of_taking_in_loses_nothing_and_repeats_nothing(tmp_path: Path, spoken: Path) -> None:
     root = tmp_path / "library"
     add = ("add", spoken, "--title", "Spoken walk", "--by", "Ana")
-    kill_when(command(root, *add), lambda: any((root / "files").glob("*")))  # while the clip is being kept
+    assert command(root, *add, touch=KEEPING_THE_CLIP).returncode == KILLED
     whole(root)
     with Library(root) as library:
-        assert len(library.courses()) <= 1
-    kill_at(command(root, *add), "hearing the words")
+        assert library.courses() == ()
+    kill_at(root, "hearing the words", *add)
     whole(root)
-    kill_at(command(root, *add), "reading the rules")  # the words are kept from here on
+    kill_at(root, "reading the rules", *add)  # the words are kept from here on
     whole(root)
     kept = written(root)
-    kill_at(command(root, *add, without=("faster_whisper",)), "picking stills")  # the sheet too
+    kill_at(root, "picking stills", *add, without=("faster_whisper",))  # the sheet too
     whole(root)
-    kill_at(command(root, *add, without=("faster_whisper", "spacy")), "preparing clip 1")
+    kill_at(root, "preparing clip 1", *add, without=("faster_whisper", "spacy"))
     whole(root)
-    assert finish(command(root, *add, without=("faster_whisper", "spacy"))).strip() == "spoken-walk"
+    assert finish(root, *add, without=("faster_whisper", "spacy")).strip() == "spoken-walk"
     whole(root)
     after = written(root)
     assert kept.items() <= after.items(), "what was kept before is still there and was not written again"
@@ -124,65 +73,76 @@ def test_a_kill_in_each_stage_of_taking_in_loses_nothing_and_repeats_nothing(tmp
         assert course.doc.state == "drafted" and course.doc.words is not None and course.doc.clips[0].proxy is not None
         assert library.stations("spoken-walk") and all(at.doc.stills for at in library.stations("spoken-walk"))
         told = library.history("spoken-walk")
-    finish(command(root, *add, without=("faster_whisper", "spacy")))
+    finish(root, *add, without=("faster_whisper", "spacy"))
     with Library(root) as library:
         assert library.history("spoken-walk") == told, "nothing was left to do"
     assert written(root) == after
 
 
 @pytest.fixture(scope="module")
-def accepted(tmp_path_factory: pytest.TempPathFactory, captioned: tuple[Path, Path]) -> Path:
+def accepted_once(tmp_path_factory: pytest.TempPathFactory, captioned: tuple[Path, Path]) -> Path:
     """A library with a course that may be published."""
     root = tmp_path_factory.mktemp("accepted") / "library"
-    finish(command(root, "add", captioned[0], "--captions", captioned[1], "--title", "Spring", "--by", "Ana", "--no-proxy"))
-    finish(command(root, "accept", "spring", "--by", "Ana"))
+    finish(root, "add", captioned[0], "--captions", captioned[1], "--title", "Spring", "--by", "Ana", "--no-proxy")
+    finish(root, "accept", "spring", "--by", "Ana")
     return root
 
 
 @pytest.fixture
-def moments() -> Iterator[float]:
-    chance = random.Random(20)
-    return iter(lambda: chance.uniform(0.0, 1.0), None)
+def accepted(accepted_once: Path, tmp_path: Path) -> Path:
+    """Such a library of its own for each test."""
+    return Path(shutil.copytree(accepted_once, tmp_path / "library"))
 
 
-def test_a_kill_while_publishing_gives_the_same_edition_when_it_is_done_again(accepted: Path, moments: Iterator[float]) -> None:
+def test_a_kill_while_publishing_gives_the_same_edition_when_it_is_done_again(accepted: Path) -> None:
     publish = ("publish", "spring", "--by", "Ben")
-    kill_at(command(accepted, *publish), "writing the booklet")
+    kill_at(accepted, "writing the booklet", *publish)
     whole(accepted)
     with Library(accepted) as library:
         (frozen,) = library.editions("spring")
         assert not library.outputs("spring", 1).exists(), "no half of an edition is shown"
-    running = command(accepted, *publish)
-    time.sleep(0.8 + 2 * next(moments))  # anywhere between its start and its end
-    running.kill()
-    running.communicate(timeout=COMMAND_S)
-    whole(accepted)
-    kill_at(command(accepted, *publish), "writing the print")
-    whole(accepted)
-    assert f"Edition 1, code {frozen.code}" in finish(command(accepted, *publish))
+    for line in ("writing the cards", "writing the print", "writing the captions"):
+        kill_at(accepted, line, *publish)
+        whole(accepted)
+        with Library(accepted) as library:
+            assert not library.outputs("spring", 1).exists()
+    assert f"Edition 1, code {frozen.code}" in finish(accepted, *publish)
     whole(accepted)
     with Library(accepted) as library:
         assert [edition.code for edition in library.editions("spring")] == [frozen.code]
         made = {path: path.stat().st_mtime_ns for path in library.outputs("spring", 1).rglob("*")}
     assert made
-    assert f"Edition 1, code {frozen.code}" in finish(command(accepted, *publish))
+    assert f"Edition 1, code {frozen.code}" in finish(accepted, *publish)
     with Library(accepted) as library:
         assert {path: path.stat().st_mtime_ns for path in library.outputs("spring", 1).rglob("*")} == made
 
 
-def test_a_kill_at_any_moment_of_taking_in_goes_on_to_the_same_course(
-    tmp_path: Path, captioned: tuple[Path, Path], moments: Iterator[float]
-) -> None:
+def kill_more_and_more_late(root: Path, *arguments: object, every: int) -> int:
+    """Run a command over and over, each time killed a few touches of the library later, until it gets to its end; the number of kills."""
+    for kills in range(200):
+        done = command(root, *arguments, touch=1 + kills * every)
+        whole(root)
+        if done.returncode == 0:
+            return kills
+        assert done.returncode == KILLED, done.stderr
+    raise AssertionError("it never got to its end")
+
+
+def test_kills_at_many_moments_of_taking_in_lead_to_the_same_course(tmp_path: Path, captioned: tuple[Path, Path]) -> None:
     root = tmp_path / "library"
     add = ("add", captioned[0], "--captions", captioned[1], "--title", "Spring", "--by", "Ana")
-    for _ in range(4):
-        running = command(root, *add)
-        time.sleep(6 * next(moments))
-        running.kill()
-        running.communicate(timeout=COMMAND_S)
-        whole(root)
-    finish(command(root, *add))
-    whole(root)
+    assert kill_more_and_more_late(root, *add, every=7) >= 3
     with Library(root) as library:
         assert [at.doc.name for at in library.courses()] == ["spring"]
+        assert library.courses()[0].doc.clips[0].proxy is not None
         assert [at.doc.name for at in library.stations("spring")] == ["stump hop", "rung bridge"]
+        assert all(at.doc.stills for at in library.stations("spring"))
+
+
+def test_kills_at_many_moments_of_publishing_lead_to_one_edition(accepted: Path) -> None:
+    finish(accepted, "publish", "spring", "--by", "Ben")
+    elsewhere = ("publish", "spring", "--by", "Ben", "--address", "https://example.org/spring/")  # writes every output again
+    assert kill_more_and_more_late(accepted, *elsewhere, every=17) >= 3
+    with Library(accepted) as library:
+        assert len(library.editions("spring")) == 1
+        assert {path.name for path in library.outputs("spring", 1).iterdir()} >= {"booklet", "judge-cards.pdf", "booklet.pdf", "captions"}

@@ -11,5 +11,5 @@ export default defineConfig({
     assetsInlineLimit: 0,
   },
   server: { proxy: { "/api": "http://127.0.0.1:8017", "/courses": "http://127.0.0.1:8017", "/booklet": "http://127.0.0.1:8017" } },
-  test: { environment: "happy-dom", include: ["test/**/*.test.{ts,tsx}"], restoreMocks: true },
+  test: { environment: "happy-dom", include: ["test/**/*.test.{ts,tsx}"], restoreMocks: true, testTimeout: 120_000, hookTimeout: 120_000 },
 });

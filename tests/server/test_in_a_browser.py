@@ -24,7 +24,6 @@ WEB = Path(__file__).resolve().parents[2] / "web"
 AXE = WEB / "node_modules" / "axe-core" / "axe.min.js"
 PAGES = WEB.parent / "annotator" / "server" / "static" / "app"
 RULES = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]
-QUIET = ["--disable-quic", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run"]
 
 pytestmark = pytest.mark.skipif(not (PAGES / "index.html").is_file(), reason="the staff pages are not built: npm run build in web/")
 
@@ -71,17 +70,17 @@ def test_a_walk_is_taken_in_by_hand_and_read_as_a_course(served: Served, page: s
     page.get_by_label("Title of the course").fill("Spring <course> & Ł")
     page.get_by_label("Names of the stations").fill("stump hop\nrung bridge")
     page.get_by_role("button", name="Take it in").click()
-    page.get_by_role("heading", name="Spring <course> & Ł").wait_for(timeout=60_000)
-    page.locator("a.plate").nth(1).wait_for(timeout=60_000)
+    page.get_by_role("heading", name="Spring <course> & Ł").wait_for()
+    page.locator("a.plate").nth(1).wait_for()
     page.locator("a.plate", has_text="1").first.click()
     page.get_by_role("heading", name="Stump hop").wait_for()
     assert page.get_by_text("Feet only", exact=True).is_visible()
     finish = page.locator(".lines-finish")
     assert "green platform" in finish.inner_text()
     assert "Do not land past it" in finish.inner_text()
-    page.get_by_role("button", name="Accept station 1").wait_for(timeout=60_000)
+    page.get_by_role("button", name="Accept station 1").wait_for()
     picture = page.locator(".board img")
-    picture.wait_for(timeout=60_000)
+    picture.wait_for()
     assert picture.evaluate("img => img.decode().then(() => img.naturalWidth)") > 0
     page.get_by_role("button", name="Accept station 1").click()
     page.get_by_role("button", name="Accept station 1").wait_for(state="detached")

@@ -1,6 +1,9 @@
 /** A server of a few lines that keeps an upload, for tests of what the browser does when the line drops. */
 import { vi } from "vitest";
 
+/** For `vi.waitFor`: a busy machine may take its time. */
+export const PATIENCE = { timeout: 60_000 };
+
 export type Asked = { method: string; path: string; headers: Record<string, string>; body: unknown };
 export type Answering = (asked: Asked) => { status?: number; json?: unknown } | "no line" | Promise<{ status?: number; json?: unknown }>;
 

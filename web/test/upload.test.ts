@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
 import { Sending } from "../src/models/upload";
-import { problem, serve } from "./server";
+import { PATIENCE, problem, serve } from "./server";
 
 const SIZE = 10 * 2 ** 20;
 const film = { name: "walk.mp4", size: SIZE, lastModified: 7, slice: (from: number, to: number) => new Blob([new Uint8Array(to - from)]) };
@@ -71,7 +71,7 @@ test("after the tab was closed, the same file goes on from where the server stan
   // A closed tab says nothing to the server, so what drop() forgets is put back.
   localStorage.setItem(`annotator upload clip ${film.name} ${SIZE} 7`, "u1");
   await before.run();
-  await vi.waitFor(() => expect(asked.at(-1)?.method).toBe("DELETE"));
+  await vi.waitFor(() => expect(asked.at(-1)?.method).toBe("DELETE"), PATIENCE);
   localStorage.setItem(`annotator upload clip ${film.name} ${SIZE} 7`, "u1");
   const after = new Sending("clip", film, noPause);
   await after.run();

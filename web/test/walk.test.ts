@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
 import { nameLines, WalkModel } from "../src/models/walk";
-import { type Asked, problem, serve } from "./server";
+import { type Asked, PATIENCE, problem, serve } from "./server";
 
 const file = (name: string) => ({ name, size: 10, lastModified: 1, slice: () => new Blob(["0123456789"]) });
 const job = {
@@ -46,7 +46,7 @@ test("a walk that was wished for goes off by itself when the last clip is here, 
   walk.title.value = "Spring";
   walk.names.value = "stump hop\n\n# a remark\n  rung bridge  \n";
   walk.wish();
-  await vi.waitFor(() => expect(walk.job.value?.id).toBe("j1"));
+  await vi.waitFor(() => expect(walk.job.value?.id).toBe("j1"), PATIENCE);
   const taken = asked.filter((each) => each.path === "/api/courses");
   expect(taken).toHaveLength(1);
   expect(taken[0]?.body).toEqual({ title: "Spring", clips: ["u2", "u1"], captions: [], names: ["stump hop", "rung bridge"], again: false });
@@ -59,10 +59,10 @@ test("a walk that is here already is taken in again only where that is said", as
   const walk = new WalkModel();
   walk.add([file("one.mp4")]);
   walk.wish();
-  await vi.waitFor(() => expect(walk.problem.value?.kind).toBe("already-here"));
+  await vi.waitFor(() => expect(walk.problem.value?.kind).toBe("already-here"), PATIENCE);
   expect(walk.job.value).toBeNull();
   walk.wish(true);
-  await vi.waitFor(() => expect(walk.job.value?.id).toBe("j1"));
+  await vi.waitFor(() => expect(walk.job.value?.id).toBe("j1"), PATIENCE);
   walk.stopWatching();
 });
 
@@ -73,7 +73,7 @@ test("captions for one of two clips hold the walk back", async () => {
   const [one] = walk.clips.value;
   if (one) walk.setCaptions(one, file("one.vtt"));
   walk.wish();
-  await vi.waitFor(() => expect(walk.allHere.value).toBe(true));
+  await vi.waitFor(() => expect(walk.allHere.value).toBe(true), PATIENCE);
   expect(walk.captionsFit.value).toBe(false);
   expect(asked.filter((each) => each.path === "/api/courses")).toHaveLength(0);
   walk.stopWatching();
