@@ -12,6 +12,7 @@ from pathlib import Path
 from annotator.captions.cues import Cue, plan_cues
 from annotator.captions.film import SHORT_SIDE_PX, Stretch, draw_film
 from annotator.captions.overlaid import Carry, Picture, Post, ZoneTrack, certain_carry, marks_of
+from annotator.captions.setting import Setting
 from annotator.captions.write import station_title
 from annotator.course import Course, Mark, Station, Still, Word
 from annotator.errors import InputError
@@ -243,7 +244,7 @@ def _captions(station: Station, words: Sequence[Word], film_start_s: float, leng
     """The station's words as captions in the time of its film."""
     own = [word for word in words if film_start_s <= word.start < film_start_s + length_s]
     lines: list[TimedLine] = []
-    for cue in plan_cues(own, [station], portrait=portrait):
+    for cue in plan_cues(own, [station], Setting(portrait=portrait)):
         start_s, end_s = max(0.0, cue.start_s - film_start_s), min(length_s, cue.end_s - film_start_s)
         if end_s > start_s:
             lines.append(TimedLine(start_s, end_s, _as_lines(cue)))

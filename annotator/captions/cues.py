@@ -1,8 +1,8 @@
 """Words to captions: where each begins and ends and what stands on its lines.
 
 In: timed words, and the stations for their names and silent demonstrations. Out: cues. The cut is the cheapest of all possible ones
-(dynamic programming over
-the words), priced by where it breaks the text (breaks.py) and by how its time and length read. Writing files is write.py.
+(dynamic programming over the words), priced by where it breaks the text (breaks.py) and by how its time and length read. Which words are
+shown is wording.py, how well the cues read report.py, writing files write.py.
 
 Limits: 1.333 to 6 s (DCMP Captioning Key, "Text"); two lines of 37 characters, 25 in portrait (BBC Subtitle Guidelines 1.2.5, 3.1);
 no gap or at least 1 s (4.5); each cue begins with its speech (5.1). Reading speed is a wish: directors talk faster than anybody reads.
@@ -14,14 +14,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from annotator.captions.breaks import break_costs, plain
+from annotator.captions.breaks import break_costs
+from annotator.captions.numerals import with_numerals
+from annotator.captions.setting import AS_SPOKEN, Setting
+from annotator.captions.wording import rule_spans, shown_words
 from annotator.course import Station, Word
 
 LEAST_MS, MOST_MS, GAP_MS = 1334, 6000, 1000
 LINE, LINE_PORTRAIT, LINES = 37, 25, 2
 LINGER_MS = 300  # a cue stays this long after its last word where there is room
-WORD_MS = 375  # a word at 160 words a minute, the wished reading speed
-HURRIED_MS = 333  # at 180
 DESCRIBED_MS = 3400  # silence that has room for a description between two gaps
 
 # Prices, in the unit of breaks.py (a break at a clause costs 1).
@@ -29,15 +30,14 @@ EACH_CUE = 1.5
 SENTENCE_INSIDE = 1.5  # one sentence a cue where possible
 STATION_INSIDE = 8.0
 PAUSE_INSIDE = 4.0  # a second of silence within a cue
-HURRY = 3.0  # a second that is missing for 180 words a minute
+HURRY = 3.0  # a second that is missing for a speed that is no hurry
+IN_A_HURRY = 4.0  # a cue faster than that at all: timing outranks good breaks (BBC 3.10)
 SHORT = 2.0  # a second less than two
 LAW = 500.0  # a second against a limit
 OVERLONG = 2000.0  # a line that does not fit
 SECOND_LINE = 0.3
 UNEVEN = 0.03  # a character of difference between two lines
 LINE_BREAK = 0.5  # a break between lines, measured against one between cues
-
-FILLERS = frozenset(["um", "uh", "er", "erm", "uhm", "hm", "hmm", "mm", "mmm", "ah", "eh"])
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,13 @@ class Cue:
         return " ".join(self.lines)
 
 
-def plan_cues(words: Sequence[Word], stations: Sequence[Station] = (), *, portrait: bool = False, clean: bool = False) -> tuple[Cue, ...]:
+def plan_cues(
+    words: Sequence[Word],
+    stations: Sequence[Station] = (),
+    setting: Setting = AS_SPOKEN,
+    *,
+    spans: Sequence[tuple[float, float]] | None = None,
+) -> tuple[Cue, ...]:
     """The captions of a walk, in order of time.
 
     Parameters
@@ -70,16 +76,16 @@ def plan_cues(words: Sequence[Word], stations: Sequence[Station] = (), *, portra
         On one time line; taken in order of their starts.
     stations
         Their names and surfaces stay on one line where possible, and a demonstration nobody speaks over is described.
-    portrait
-        Lines of 25 characters instead of 37.
-    clean
-        Leave fillers ("um", "er") out; nothing else is left out.
+    setting
+        The wording (every word, or less) and the layout.
+    spans
+        The spans of the walk that say a rule, in seconds (`rule_spans`); those of the stations where left out.
 
     Returns
     -------
     tuple of Cue
-        No two overlap. Every word stands in exactly one cue, in order. A limit is passed only where the words leave no choice: one word
-        that is longer than a line, or more than two lines of words within 1.333 s. `broken_limits` lists those.
+        No two overlap. Every word that the setting shows stands in exactly one cue, in order. A limit is passed only where the words leave
+        no choice: a word that is longer than a line, or more than two lines of words within 1.333 s. `broken_limits` lists those.
 
     Examples
     --------
@@ -87,10 +93,11 @@ def plan_cues(words: Sequence[Word], stations: Sequence[Station] = (), *, portra
     >>> [(cue.start_ms, cue.lines) for cue in plan_cues(said)]
     [(0, ('Feet only. No hands on the blue box.',))]
     """
-    timed = _timed(words, clean)
+    shown = shown_words(words, setting, rule_spans(stations) if spans is None else spans)
+    timed = _timed(with_numerals(shown) if setting.numerals else shown)
     if not timed:
         return ()
-    plan = _Plan(timed, stations, LINE_PORTRAIT if portrait else LINE)
+    plan = _Plan(timed, stations, setting)
     cues = plan.cues()
     return _with_demonstrations(cues, stations)
 
@@ -102,11 +109,8 @@ class _Timed:
     text: str
 
 
-def _timed(words: Sequence[Word], clean: bool) -> list[_Timed]:
-    """Words in order, in milliseconds, each ending before the next begins; blanks inside a word's text made one."""
-    kept = [
-        word for word in sorted(words, key=lambda word: word.start) if word.text.split() and not (clean and plain(word.text) in FILLERS)
-    ]
+def _timed(kept: Sequence[Word]) -> list[_Timed]:
+    """Words in milliseconds, each ending before the next begins; blanks inside a word's text made one."""
     starts = [round(word.start * 1000) for word in kept]
     limits = [*starts, 10**12][1:]
     return [
@@ -116,10 +120,11 @@ def _timed(words: Sequence[Word], clean: bool) -> list[_Timed]:
 
 
 class _Plan:
-    """The search for the cheapest cut of one text. `width` is the longest line in characters."""
+    """The search for the cheapest cut of one text. `width` is the longest line in characters; the others are milliseconds for a word."""
 
-    def __init__(self, words: list[_Timed], stations: Sequence[Station], width: int) -> None:
-        self.words, self.width = words, width
+    def __init__(self, words: list[_Timed], stations: Sequence[Station], setting: Setting) -> None:
+        self.words, self.width = words, LINE_PORTRAIT if setting.portrait else LINE
+        self.word_ms, self.hurried_ms = 60_000 // setting.wished_wpm, 60_000 // setting.hurried_wpm
         self.starts = [word.start_ms for word in words]
         self.ends = [word.end_ms for word in words]
         self.offsets = [0]
@@ -186,13 +191,13 @@ class _Plan:
             price += SHORT * (2000 - lasts) / 1000
         if self.ends[last - 1] > end:
             price += LAW * (0.2 + (self.ends[last - 1] - end) / 1000)
-        hurry = HURRIED_MS * (last - first) - lasts
-        return price + HURRY * hurry / 1000 if hurry > 0 else price
+        hurry = self.hurried_ms * (last - first) - lasts
+        return price + HURRY * hurry / 1000 + IN_A_HURRY if hurry > 0 else price
 
     def _end(self, first: int, last: int) -> int:
         """When a cue goes: after its words and, where there is room, long enough to read; no gap to the next one or a whole second."""
         start = self.starts[first]
-        wished = max(self.ends[last - 1] + LINGER_MS, start + LEAST_MS, start + WORD_MS * (last - first))
+        wished = max(self.ends[last - 1] + LINGER_MS, start + LEAST_MS, start + self.word_ms * (last - first))
         end = min(wished, start + MOST_MS)
         if last == len(self.words):
             return end
@@ -244,41 +249,3 @@ def _with_demonstrations(cues: Sequence[Cue], stations: Sequence[Station]) -> tu
             start = longest[1] + GAP_MS
             added.append(Cue(start, min(start + MOST_MS, longest[2] - GAP_MS), (f"[demonstration: {station.demonstration}]",)))
     return tuple(sorted([*cues, *added], key=lambda cue: cue.start_ms))
-
-
-@dataclass(frozen=True)
-class BrokenLimit:
-    """A limit that a cue does not keep: which, by how much in a sentence, and the cue's place from 0."""
-
-    cue: int
-    limit: str
-    about: str
-
-
-def broken_limits(cues: Sequence[Cue], *, portrait: bool = False) -> tuple[BrokenLimit, ...]:
-    """Every limit that a cue does not keep. The reading speed is no limit; see `speed`."""
-    width = LINE_PORTRAIT if portrait else LINE
-    found: list[BrokenLimit] = []
-    for at, cue in enumerate(cues):
-        lasts = cue.end_ms - cue.start_ms
-        if not LEAST_MS - 1 <= lasts <= MOST_MS:
-            found.append(BrokenLimit(at, "time", f"shown for {lasts / 1000:.3f} s, not 1.333 to 6 s"))
-        if len(cue.lines) > LINES:
-            found.append(BrokenLimit(at, "lines", f"{len(cue.lines)} lines, not {LINES}"))
-        longest = max((len(line) for line in cue.lines), default=0)
-        if longest > width:
-            found.append(BrokenLimit(at, "length", f"a line of {longest} characters, not {width}"))
-        if at + 1 < len(cues):
-            gap = cues[at + 1].start_ms - cue.end_ms
-            if gap != 0 and gap < GAP_MS:
-                found.append(BrokenLimit(at, "gap", f"a gap of {gap / 1000:.3f} s, not none or 1 s"))
-    return tuple(found)
-
-
-def speed(cue: Cue) -> float:
-    """Words a minute of a cue.
-
-    >>> speed(Cue(0, 1000, ("Feet only.",)))
-    120.0
-    """
-    return len(cue.text.split()) * 60_000 / max(1, cue.end_ms - cue.start_ms)

@@ -6,5 +6,6 @@ referents -> sheet, blanket, runformat, demonstration -> findings. `draft` runs 
 
 from annotator.rules.check import check
 from annotator.rules.draft import DRAFTER_VERSION, draft
+from annotator.rules.spoken import may_say_a_rule, taken_back
 
-__all__ = ["DRAFTER_VERSION", "check", "draft"]
+__all__ = ["DRAFTER_VERSION", "check", "draft", "may_say_a_rule", "taken_back"]

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from annotator.captions import Cue, broken_limits, plan_cues, speed
+from annotator.captions import Cue, Setting, broken_limits, plan_cues, speed
 from annotator.captions.breaks import NEVER, PAIR, break_costs
 from annotator.course import Station, Surface, Word
 
@@ -34,7 +34,7 @@ def spoken(text: str, wpm: float = 200.0, pause_s: float = 0.25, start_s: float 
 def test_speech_at_any_human_pace_keeps_every_limit(wpm: float, portrait: bool) -> None:
     # Limits: DCMP Captioning Key ("Text") and BBC Subtitle Guidelines 1.2.5, sections 3.1, 4.5 and 5.1.
     words = spoken(WALK, wpm)
-    cues = plan_cues(words, portrait=portrait)
+    cues = plan_cues(words, setting=Setting(portrait=portrait, numerals=False))
     assert broken_limits(cues, portrait=portrait) == ()
     assert " ".join(cue.text for cue in cues).split() == [word.text for word in words]
     starts = {round(word.start * 1000) for word in words}
@@ -100,7 +100,7 @@ def test_names_of_stations_and_surfaces_are_not_torn_apart() -> None:
 
 def test_no_cue_and_no_line_of_the_walk_ends_on_an_article_or_a_preposition() -> None:
     for portrait in (False, True):
-        for cue in plan_cues(spoken(WALK), portrait=portrait):
+        for cue in plan_cues(spoken(WALK), setting=Setting(portrait=portrait)):
             for line in cue.lines:
                 assert line.split()[-1] not in {"the", "a", "an", "on", "of", "from", "this", "your", "past", "to", "with"}
 
@@ -132,12 +132,6 @@ def test_a_demonstration_that_is_spoken_over_is_not_described() -> None:
     assert not any("[" in cue.text for cue in plan_cues(spoken(WALK), [station]))
 
 
-def test_clean_captions_leave_out_fillers_and_nothing_else() -> None:
-    words = spoken("The, um, the white rail, er, is out.")
-    assert " ".join(cue.text for cue in plan_cues(words, clean=True)) == "The, the white rail, is out."
-    assert " ".join(cue.text for cue in plan_cues(words)) == "The, um, the white rail, er, is out."
-
-
 @pytest.mark.parametrize(
     ("words", "limits"),
     [
@@ -164,8 +158,8 @@ def test_words_that_leave_no_choice_still_make_cues_and_lose_nothing(words: tupl
 )
 def test_every_word_stands_in_one_cue_and_no_two_cues_overlap(rows: list[tuple[float, float, str]], portrait: bool) -> None:
     words = [Word(start=start, end=start + length, text=text) for start, length, text in rows]
-    cues = plan_cues(words, portrait=portrait)
+    cues = plan_cues(words, setting=Setting(portrait=portrait))
     in_order = [word.text for word in sorted(words, key=lambda word: word.start)]
     assert " ".join(cue.text for cue in cues).split() == in_order
     assert all(earlier.end_ms <= later.start_ms and earlier.start_ms <= earlier.end_ms for earlier, later in pairwise(cues))
-    assert cues == plan_cues(words, portrait=portrait)
+    assert cues == plan_cues(words, setting=Setting(portrait=portrait))
