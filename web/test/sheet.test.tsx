@@ -84,8 +84,16 @@ test("each surface stands under what it is for, in the order of a run", () => {
 
 test("what was not named is said, and a finding speaks at the surface that it is about", () => {
   const findings = [
-    { kind: "no-finish", station: 1, about: "no finish is named", severity: "blocks", said: [], surface: null },
-    { kind: "contradiction", station: 1, about: "the red frame is called in and out", severity: "blocks", said: [], surface: "u3" },
+    { kind: "no-finish", station: 1, about: "no finish is named", severity: "blocks", said: [], surface: null, across: false },
+    {
+      kind: "contradiction",
+      station: 1,
+      about: "the red frame is called in and out",
+      severity: "blocks",
+      said: [],
+      surface: "u3",
+      across: false,
+    },
   ] as Finding[];
   render(
     <Sheet station={station([surface({ id: "u3", name: "red frame" })])} blanket={[]} findings={findings} lit={null} point={() => {}} />,
