@@ -12,7 +12,19 @@ from pathlib import Path
 from typing import TypeVar
 
 from annotator.booklet import Booklet, pages, write_cards, write_epub, write_print, write_site, write_slip
-from annotator.captions import plan_cues, station_list, write_chapters, write_clip, write_srt, write_vtt
+from annotator.captions import (
+    WORDINGS,
+    Setting,
+    plan_cues,
+    reading,
+    reading_as_text,
+    rule_spans,
+    station_list,
+    write_chapters,
+    write_clip,
+    write_srt,
+    write_vtt,
+)
 from annotator.course import Course, Station, Word
 from annotator.errors import InputError
 from annotator.library import Edition, Library
@@ -140,28 +152,44 @@ def _slip(request: _Request, out: Path, _: Progress) -> Path:
 
 
 def _captions(request: _Request, out: Path, _: Progress) -> Path:
-    """Captions, chapters and station list of the whole walk; for a walk of several clips also each clip's own, in its own time."""
+    """Captions of each wording with a report of how they read, chapters and station list of the whole walk.
+
+    A walk of several clips has each clip's own captions as well, in its own time.
+    """
     words = course_words(request.library, request.course)
     if not words:
         raise InputError("No words were heard in this walk, so there are no captions to write.")
     out.mkdir(parents=True, exist_ok=True)
     clips = request.course.clips
     duration_s = max((clip.start_s + clip.duration_s for clip in clips), default=0.0)
-    _write_captions(out, "captions", words, request.stations, all(clip.height > clip.width for clip in clips))
+    spans = rule_spans(request.stations, request.course.blanket, request.course.format)
+    reports = _write_captions(out, "captions", words, request.stations, spans, all(clip.height > clip.width for clip in clips))
     for clip in clips if len(clips) > 1 else ():
         here = [word for word in words if clip.start_s <= word.start < clip.start_s + clip.duration_s]
         stations = [station for station in request.stations if clip.start_s <= station.start < clip.start_s + clip.duration_s]
         moved = [_earlier(word, clip.start_s) for word in here]
-        _write_captions(out, f"clip-{clip.number}", moved, [_earlier(each, clip.start_s) for each in stations], clip.height > clip.width)
+        moved_spans = [(start - clip.start_s, end - clip.start_s) for start, end in spans]
+        own = [_earlier(each, clip.start_s) for each in stations]
+        _write_captions(out, f"clip-{clip.number}", moved, own, moved_spans, clip.height > clip.width)
+    (out / "reading.txt").write_text("\n".join(reports), "utf-8", newline="\n")
     (out / "chapters.vtt").write_text(write_chapters(request.stations, duration_s), "utf-8", newline="\n")
     (out / "stations.txt").write_text(station_list(request.stations), "utf-8", newline="\n")
     return out
 
 
-def _write_captions(out: Path, stem: str, words: Sequence[Word], stations: Sequence[Station], portrait: bool) -> None:
-    cues = plan_cues(words, stations, portrait=portrait)
-    (out / f"{stem}.vtt").write_text(write_vtt(cues), "utf-8", newline="\n")
-    (out / f"{stem}.srt").write_text(write_srt(cues), "utf-8", newline="\n")
+def _write_captions(
+    out: Path, stem: str, words: Sequence[Word], stations: Sequence[Station], spans: Sequence[tuple[float, float]], portrait: bool
+) -> list[str]:
+    """Captions of each wording: every word under the plain name, the others under theirs. Their reports, in the same order."""
+    reports = []
+    for wording in WORDINGS:
+        setting = Setting(wording, portrait=portrait)
+        cues = plan_cues(words, stations, setting, spans=spans)
+        name = stem if wording == "as spoken" else f"{stem}.{wording}"
+        (out / f"{name}.vtt").write_text(write_vtt(cues), "utf-8", newline="\n")
+        (out / f"{name}.srt").write_text(write_srt(cues), "utf-8", newline="\n")
+        reports.append(f"{name}.vtt ({wording})\n{reading_as_text(reading(cues, setting))}")
+    return reports
 
 
 def _earlier(item: Timed, by_s: float) -> Timed:
