@@ -1,13 +1,14 @@
 """Measure reading and picking against bare decoding, and memory on a three-hour film. Not part of the tests: it takes minutes.
 
-    python scripts/bench/media.py [CLIP]          a clip of yours; without one, a minute of 1080p is made
-    python scripts/bench/media.py --long          three hours, made on the spot: how much memory reading takes
+    .venv/bin/python scripts/bench/media.py [CLIP]     a clip of yours; without one, a minute of 1080p is made
+    .venv/bin/python scripts/bench/media.py --long     three hours, made on the spot: how much memory reading takes
 
 Figures are printed, and kept in DEVELOPERS.md by hand.
 """
 
 from __future__ import annotations
 
+import argparse
 import resource
 import sys
 import tempfile
@@ -21,20 +22,21 @@ import av
 import cv2
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
-
 from annotator.media import Window, grab, pick_stills, probe, read_audio, read_frames, write_proxy
 
 LONG_S = 3 * 3600
 
 
 def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("clip", nargs="?", type=Path)
+    parser.add_argument("--long", action="store_true")
+    given = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        if "--long" in sys.argv:
+        if given.long:
             measure_long(make_long(Path(folder) / "long.mp4"), Path(folder))
         else:
-            given = [Path(word) for word in sys.argv[1:]]
-            measure(given[0] if given else make_1080p(Path(folder) / "hd.mp4"), Path(folder))
+            measure(given.clip or make_1080p(Path(folder) / "hd.mp4"), Path(folder))
 
 
 def measure(path: Path, folder: Path) -> None:
