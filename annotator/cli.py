@@ -166,7 +166,7 @@ def add(
         for problem in (problem for path in captions for problem in read_timed_text(path).problems):
             click.echo(problem, err=True)
         name = pipeline.duplicate_of(library, clips)
-        for sentence in pipeline.cut_off(clips):
+        for sentence in filter(None, map(pipeline.cut_off, clips)):
             click.echo(sentence, err=True)
         if name is None:
             name = pipeline.take_in(library, clips, title=title, names=listed, captions=captions, who=_who(by))
@@ -352,8 +352,35 @@ _output("cards", "Write the judge cards of a COURSE as a PDF, one station a page
 _output("print", "Write the whole booklet of a COURSE as a PDF.")
 _output("epub", "Write the booklet of a COURSE as an EPUB.")
 _output("slip", "Write what changed in a COURSE since the edition before, as a page and a PDF in a folder.")
-_output("captions", "Write captions (WebVTT, SubRip), chapters and a station list of a COURSE's walk into a folder.")
 _output("clips", "Write one short clip a station, with captions and zones, faces blurred, into a folder.")
+
+
+@main.command()
+@click.argument("course")
+@output_option
+@edition_option
+@click.option(
+    "--translated",
+    multiple=True,
+    type=(str, existing),
+    metavar="LANGUAGE FILE",
+    help="Captions that somebody translated (es captions.es.vtt): kept with the course and written with the others from now on.",
+)
+@by_option
+@click.pass_obj
+def captions(root: Path, course: str, output: Path, edition: int | None, translated: tuple[tuple[str, Path], ...], by: str | None) -> None:
+    """Write captions (WebVTT, SubRip) as spoken, clean and for children, chapters, a station list and how they read, into a folder."""
+    from annotator import pipeline
+
+    if translated and edition is not None:
+        raise click.UsageError("A translation is kept with the course as it stands now; leave --edition out, and publish afterwards.")
+    with _open(root) as library, _metered() as meter:
+        for language, file in translated:
+            for problem in pipeline.keep_translation(library, course, language, file, who=_who(by)):
+                click.echo(f"{file.name}: {problem}", err=True)
+        made = pipeline.write_output(library, course, "captions", output, edition=edition, progress=meter)
+        meter.end()
+        click.echo(made)
 
 
 @main.command()

@@ -3,6 +3,7 @@
 take_in   look at the clips and keep them          draft     hear the walk, read its rules, pick its stills
 changes   what people decide, accept, mark, ask    publish   freeze an edition
 outputs   one output of a state or an edition      pictures  what may leave the library, faces blurred
+captions  each wording and language, and a report
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from annotator.library import Edition, Library, read_decisions
+from annotator.pipeline.captions import keep_translation
 from annotator.pipeline.changes import accept, ask, decide, documents, findings, grab_still, marks_from, ruling_as_json, sign
 from annotator.pipeline.draft import course_words, draft_course, read_again
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
@@ -21,10 +23,9 @@ from annotator.pipeline.publish import blocking, has_outputs, publish
 from annotator.pipeline.replay import replay
 from annotator.pipeline.saving import change
 from annotator.pipeline.steps import StageProgress, Watcher
-from annotator.pipeline.take_in import LONGEST_TITLE, cut_off, duplicate_of, take_in
+from annotator.pipeline.take_in import cut_off, duplicate_of, fit_title, refuse_misfits, same_walk, take_in
 
 __all__ = [
-    "LONGEST_TITLE",
     "OUTPUT_KINDS",
     "LibraryPictures",
     "StageProgress",
@@ -41,15 +42,19 @@ __all__ = [
     "duplicate_of",
     "file_place",
     "findings",
+    "fit_title",
     "grab_still",
     "has_outputs",
+    "keep_translation",
     "make_proxies",
     "marks_from",
     "pictures_of",
     "publish",
     "read_again",
+    "refuse_misfits",
     "replay",
     "ruling_as_json",
+    "same_walk",
     "sign",
     "take_in",
     "walk_to_booklet",

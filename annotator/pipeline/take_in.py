@@ -39,13 +39,9 @@ def take_in(
     """
     if not clips:
         raise InputError("A walk needs at least one clip. Name the video files in the order in which they were filmed.")
-    if captions and len(captions) != len(clips):
-        raise InputError(f"{len(clips)} clips but {len(captions)} caption files: give one a clip, in the same order, or none.")
-    wanted = _plain(title or "") or _plain(clips[0].stem) or "Course"
-    if len(wanted) > LONGEST_TITLE:
-        raise InputError(f"The title has {len(wanted)} characters; use at most {LONGEST_TITLE}. It stands at the top of each card.")
+    wanted = fit_title(title or "") or _plain(clips[0].stem)[:LONGEST_TITLE].strip() or "Course"
     facts = [probe(path) for path in clips]
-    _refuse_twice(library, clips)
+    refuse_misfits([(path.name, library.files.digest(path)) for path in clips], len(captions))
     for path in captions:
         read_timed_text(path)
     kept, start_s = [], 0.0
@@ -79,30 +75,42 @@ def _plain(text: str) -> str:
 JOINERS = "\u200c\u200d"  # not printable by themselves, but inside a family of signs they make one picture
 
 
-def _refuse_twice(library: Library, clips: Sequence[Path]) -> None:
+def fit_title(title: str) -> str:
+    """A title as one plain line, "" where nothing is left of it; `InputError` where it is too long for the top of a card."""
+    plain = _plain(title)
+    if len(plain) > LONGEST_TITLE:
+        raise InputError(f"The title has {len(plain)} characters; use at most {LONGEST_TITLE}. It stands at the top of each card.")
+    return plain
+
+
+def refuse_misfits(clips: Sequence[tuple[str, str]], captions: int) -> None:
+    """`InputError` where clips (file name and SHA-256, in order) hold one recording twice, or do not fit the number of caption files."""
+    if captions and captions != len(clips):
+        raise InputError(f"{len(clips)} clips but {captions} caption files: give one a clip, in the same order, or none.")
     seen: dict[str, int] = {}
-    for number, path in enumerate(clips, start=1):
-        first = seen.setdefault(library.files.digest(path), number)
+    for number, (name, sha) in enumerate(clips, start=1):
+        first = seen.setdefault(sha, number)
         if first != number:
-            raise InputError(f"Clip {number} ({_plain(path.name)}) is the same recording as clip {first}. Name each clip once.")
+            raise InputError(f"Clip {number} ({_plain(name)}) is the same recording as clip {first}. Give each clip once.")
 
 
-def cut_off(clips: Sequence[Path]) -> tuple[str, ...]:
-    """A sentence for each clip whose file ends before its own index says: what is there is used, the rest is gone."""
-    sentences = []
-    for path in clips:
-        fact = probe(path)
-        if fact.cut_off:
-            end = clock(fact.duration_s)
-            sentences.append(
-                f"{_plain(path.name)} was cut off: only its first {end} can be used. If the walk went on after that, copy the file again."
-            )
-    return tuple(sentences)
+def cut_off(path: Path) -> str | None:
+    """A sentence for a clip whose file ends before its own index says: what is there is used, the rest is gone. None: it is whole."""
+    facts = probe(path)
+    if not facts.cut_off:
+        return None
+    end = clock(facts.duration_s)
+    return f"{_plain(path.name)} was cut off: only its first {end} can be used. If the walk went on after that, copy the file again."
+
+
+def same_walk(library: Library, digests: Sequence[str]) -> Course | None:
+    """The course that was made from just these recordings (their SHA-256, in order), if there is one."""
+    return next((at.doc for at in library.courses() if [clip.original for clip in at.doc.clips] == list(digests)), None)
 
 
 def duplicate_of(library: Library, clips: Sequence[Path]) -> str | None:
     """The name of a course that was made from just these files, if there is one; `UnreadableVideo` where one of them is no film."""
     for path in clips:
         probe(path)
-    digests = tuple(library.files.digest(path) for path in clips)
-    return next((at.doc.name for at in library.courses() if tuple(clip.original for clip in at.doc.clips) == digests), None)
+    course = same_walk(library, [library.files.digest(path) for path in clips])
+    return None if course is None else course.name

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import av
 import pytest
 from flask.testing import FlaskClient
 from flask_openapi3 import OpenAPI
@@ -21,6 +22,21 @@ from tests.small_walk import draw_clip, write_captions
 @pytest.fixture(scope="session")
 def walk_clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return draw_clip(tmp_path_factory.mktemp("walk") / "spring walk.mp4", 34)
+
+
+@pytest.fixture(scope="session")
+def half_clip(tmp_path_factory: pytest.TempPathFactory, walk_clip: Path) -> Path:
+    """A clip whose file was cut off when it was copied; its index stands at the beginning, as a camera's streaming form has it."""
+    folder = tmp_path_factory.mktemp("half")
+    with av.open(str(walk_clip)) as source, av.open(str(folder / "whole.mp4"), "w", options={"movflags": "+faststart"}) as out:
+        kept = out.add_stream_from_template(source.streams.video[0])
+        for packet in source.demux(video=0):
+            if packet.dts is not None:
+                packet.stream = kept
+                out.mux(packet)
+    path = folder / "half walk.mp4"
+    path.write_bytes((folder / "whole.mp4").read_bytes()[: (folder / "whole.mp4").stat().st_size * 6 // 10])
+    return path
 
 
 @pytest.fixture(scope="session")

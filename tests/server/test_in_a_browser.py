@@ -100,6 +100,13 @@ def test_a_file_that_is_no_clip_is_refused_in_a_sentence_where_it_was_chosen(ser
     assert page.get_by_role("button", name="Take it in").is_disabled()
 
 
+def test_a_clip_that_was_cut_off_says_so_where_it_was_chosen(served: Served, page: sync_api.Page, half_clip: Path) -> None:
+    page.goto(f"{served.address}/take-in")
+    page.locator("input[type=file]").first.set_input_files(half_clip)
+    page.locator(".remark-line", has_text="half walk.mp4 was cut off: only its first").wait_for()
+    assert page.get_by_role("button", name="Take it in").is_enabled(), "what is there can be used"
+
+
 @pytest.fixture
 def marked(library: Library, drafted: str) -> str:
     station = library.stations(drafted)[0].doc

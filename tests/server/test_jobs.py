@@ -253,7 +253,7 @@ def test_the_same_walk_again_is_noticed_and_taken_in_only_where_that_is_meant(
     ("change", "words"),
     [
         pytest.param({"title": "x" * 10_000}, "The title has 10000 characters; use at most", id="a-long-title"),
-        pytest.param({"clips": "twice"}, "are the same film", id="one-clip-twice"),
+        pytest.param({"clips": "twice"}, "is the same recording as clip 1", id="one-clip-twice"),
         pytest.param({"captions": "too many"}, "give one a clip", id="captions-that-do-not-fit"),
     ],
 )

@@ -44,6 +44,13 @@ def test_a_clip_arrives_in_pieces_and_is_looked_at(client: Client, walk_clip: Pa
     assert upload["already"] == []
 
 
+def test_a_clip_that_was_cut_off_is_taken_with_a_word_about_it(client: Client, half_clip: Path) -> None:
+    upload = send(client, half_clip)
+    assert upload["status"] == 200 and upload["duration_s"] < 25
+    (remark,) = upload["remarks"]
+    assert re.match(r"half walk\.mp4 was cut off: only its first 0:[12]\d can be used\. ", remark)
+
+
 def test_a_dropped_upload_goes_on_from_where_it_stands_and_nothing_is_written_twice(
     client: Client, library: Library, walk_clip: Path
 ) -> None:

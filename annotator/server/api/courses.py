@@ -36,22 +36,12 @@ def take_in(body: TakeIn) -> Response:
     here = desk()
     clips = _finished(here, body.clips, "clip")
     captions = _finished(here, body.captions, "captions")
-    title = " ".join(body.title.split())
-    if len(title) > pipeline.LONGEST_TITLE:
-        raise InputError(
-            f"The title has {len(title)} characters; use at most {pipeline.LONGEST_TITLE}. It stands at the top of each judge card."
-        )
-    if captions and len(captions) != len(clips):
-        raise InputError(f"{len(clips)} clips but {len(captions)} caption files: give one a clip, in the same order, or none.")
-    for at, clip in enumerate(clips):
-        same = next((other for other in clips[:at] if other.sha == clip.sha), None)
-        if same is not None:
-            raise InputError(f"{clip.name!r} and {same.name!r} are the same film. Take one of them out.")
-    if not body.again:
-        digests = tuple(clip.sha for clip in clips)
-        for at_course in here.library.courses():
-            if tuple(clip.original for clip in at_course.doc.clips) == digests:
-                raise AlreadyHere(at_course.doc.name, at_course.doc.title)
+    title = pipeline.fit_title(body.title)
+    recordings = [(clip.name, str(clip.sha)) for clip in clips]
+    pipeline.refuse_misfits(recordings, len(captions))
+    same = None if body.again else pipeline.same_walk(here.library, [sha for _, sha in recordings])
+    if same is not None:
+        raise AlreadyHere(same.name, same.title)
     names = [kept for name in body.names if (kept := " ".join(name.split()))]
     wanted = {"clips": body.clips, "captions": body.captions, "title": title, "names": names}
     return answer(job_view(here, here.jobs.add("take in", who(), wanted=wanted)), 202)

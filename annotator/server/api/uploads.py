@@ -9,6 +9,7 @@ from flask import Response, request
 from flask_openapi3 import APIBlueprint, RawModel
 from pydantic import BaseModel, Field
 
+from annotator import pipeline
 from annotator.errors import InputError, UnreadableText
 from annotator.media import probe
 from annotator.server.api.answers import READS, WRITES, answer, tag
@@ -63,6 +64,7 @@ def finish(path: UploadPath, body: Nothing) -> Response:
                 raise UnreadableText(here.uploads.path(upload), " ".join((*read.problems, reason)))
             return answer(_view(upload).model_copy(update={"cues": len(read.cues), "remarks": list(read.problems)}))
         facts = probe(here.uploads.path(upload))
+        cut_off = pipeline.cut_off(here.uploads.path(upload))
     except InputError:
         here.uploads.drop(upload.id)
         raise
@@ -74,6 +76,7 @@ def finish(path: UploadPath, body: Nothing) -> Response:
                 "width": facts.width,
                 "height": facts.height,
                 "has_audio": facts.has_audio,
+                "remarks": [cut_off] if cut_off else [],
                 "already": [CourseRef(name=course.name, title=course.title) for course in already],
             }
         )

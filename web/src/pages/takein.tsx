@@ -210,6 +210,12 @@ function ClipLine({ clip, walk, at, of }: { clip: Clip; walk: WalkModel; at: num
         <Standing sending={clip.film} />
         {state.at === "here" && state.upload.has_audio === false && <p class="remark-line">{s.noSound}</p>}
         {state.at === "here" &&
+          state.upload.remarks.map((remark) => (
+            <p class="remark-line" key={remark}>
+              {remark}
+            </p>
+          ))}
+        {state.at === "here" &&
           state.upload.already.map((course) => (
             <p class="remark-line" key={course.name}>
               {s.already(course.title)} <Link href={to.course(course.name)}>{s.openAlready}</Link>
@@ -241,11 +247,8 @@ function Standing({ sending }: { sending: Sending }) {
   if (state.at === "looking") return <p>{s.looking}</p>;
   if (state.at === "here") {
     const { upload } = state;
-    const told =
-      upload.kind === "captions"
-        ? s.captionsHere(upload.cues ?? 0)
-        : s.here(clock(upload.duration_s ?? 0), upload.width ?? 0, upload.height ?? 0);
-    return <p>{[told, ...upload.remarks].join(" ")}</p>;
+    if (upload.kind === "captions") return <p>{[s.captionsHere(upload.cues ?? 0), ...upload.remarks].join(" ")}</p>;
+    return <p>{s.here(clock(upload.duration_s ?? 0), upload.width ?? 0, upload.height ?? 0)}</p>;
   }
   return (
     <>
