@@ -4,6 +4,7 @@ from annotator.captions.clips import write_clip, write_replay
 from annotator.captions.cues import Cue, plan_cues
 from annotator.captions.report import BrokenLimit, Kept, Reading, Worst, broken_limits, reading, reading_as_text, speed
 from annotator.captions.setting import WORDINGS, Setting, Wording
+from annotator.captions.translated import lay_in
 from annotator.captions.wording import rule_spans
 from annotator.captions.write import chapter_spans, station_list, write_chapters, write_srt, write_vtt
 
@@ -18,6 +19,7 @@ __all__ = [
     "Worst",
     "broken_limits",
     "chapter_spans",
+    "lay_in",
     "plan_cues",
     "reading",
     "reading_as_text",

@@ -24,6 +24,7 @@ from annotator.course.document import (
     StationState,
     Still,
     Surface,
+    TranslatedCaptions,
 )
 from annotator.course.edit_kinds import Edit, read_edit
 from annotator.course.edits import apply
@@ -65,6 +66,7 @@ __all__ = [
     "StationState",
     "Still",
     "Surface",
+    "TranslatedCaptions",
     "Word",
     "apply",
     "merge_draft",

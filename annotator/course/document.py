@@ -140,6 +140,15 @@ class Station(Model):
         return "marked" if self.marks else "drafted"
 
 
+class TranslatedCaptions(Model):
+    """A caption file of the walk in another language, as somebody translated it."""
+
+    language: Annotated[str, Field(pattern=r"^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$")]
+    """BCP 47, "es" or "pt-BR"."""
+    file: str
+    """SHA-256 of the file in the library."""
+
+
 class Course(Model):
     """What is briefed: stations in order, run format, blanket rules, divisions, and the walk they come from."""
 
@@ -158,6 +167,8 @@ class Course(Model):
     """Divisions for which a rule differs; the main division has no name here."""
     words: str | None = None
     """SHA-256 of the walk's words (JSON list of words on the walk's time line) in the library."""
+    translations: tuple[TranslatedCaptions, ...] = ()
+    """Captions in other languages, one file a language."""
     drafted: tuple[Finding, ...] = ()
     """What the drafter reported about the words as heard."""
     state: CourseState = "taken in"

@@ -57,6 +57,7 @@ def _files_of(doc: Course | Station) -> Iterator[str]:
             yield from (sha for sha in (clip.original, clip.captions, clip.proxy) if sha)
         if doc.words:
             yield doc.words
+        yield from (each.file for each in doc.translations)
     else:
         yield from (still.file for still in doc.stills)
 

@@ -5,38 +5,24 @@ Each kind is one function that gathers what its maker needs from the library and
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TypeVar
 
 from annotator.booklet import Booklet, pages, write_cards, write_epub, write_print, write_site, write_slip
-from annotator.captions import (
-    WORDINGS,
-    Setting,
-    plan_cues,
-    reading,
-    reading_as_text,
-    rule_spans,
-    station_list,
-    write_chapters,
-    write_clip,
-    write_srt,
-    write_vtt,
-)
-from annotator.course import Course, Station, Word
+from annotator.captions import write_clip
+from annotator.course import Course, Station
 from annotator.errors import InputError
 from annotator.library import Edition, Library
 from annotator.media import read_picture
+from annotator.pipeline.captions import write_captions
 from annotator.pipeline.changes import documents
 from annotator.pipeline.draft import course_words
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
 from annotator.pipeline.places import file_place, folder_place
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.units import Progress
-
-Timed = TypeVar("Timed", Word, Station)
 
 
 @dataclass(frozen=True)
@@ -152,48 +138,7 @@ def _slip(request: _Request, out: Path, _: Progress) -> Path:
 
 
 def _captions(request: _Request, out: Path, _: Progress) -> Path:
-    """Captions of each wording with a report of how they read, chapters and station list of the whole walk.
-
-    A walk of several clips has each clip's own captions as well, in its own time.
-    """
-    words = course_words(request.library, request.course)
-    if not words:
-        raise InputError("No words were heard in this walk, so there are no captions to write.")
-    out.mkdir(parents=True, exist_ok=True)
-    clips = request.course.clips
-    duration_s = max((clip.start_s + clip.duration_s for clip in clips), default=0.0)
-    spans = rule_spans(request.stations, request.course.blanket, request.course.format)
-    reports = _write_captions(out, "captions", words, request.stations, spans, all(clip.height > clip.width for clip in clips))
-    for clip in clips if len(clips) > 1 else ():
-        here = [word for word in words if clip.start_s <= word.start < clip.start_s + clip.duration_s]
-        stations = [station for station in request.stations if clip.start_s <= station.start < clip.start_s + clip.duration_s]
-        moved = [_earlier(word, clip.start_s) for word in here]
-        moved_spans = [(start - clip.start_s, end - clip.start_s) for start, end in spans]
-        own = [_earlier(each, clip.start_s) for each in stations]
-        _write_captions(out, f"clip-{clip.number}", moved, own, moved_spans, clip.height > clip.width)
-    (out / "reading.txt").write_text("\n".join(reports), "utf-8", newline="\n")
-    (out / "chapters.vtt").write_text(write_chapters(request.stations, duration_s), "utf-8", newline="\n")
-    (out / "stations.txt").write_text(station_list(request.stations), "utf-8", newline="\n")
-    return out
-
-
-def _write_captions(
-    out: Path, stem: str, words: Sequence[Word], stations: Sequence[Station], spans: Sequence[tuple[float, float]], portrait: bool
-) -> list[str]:
-    """Captions of each wording: every word under the plain name, the others under theirs. Their reports, in the same order."""
-    reports = []
-    for wording in WORDINGS:
-        setting = Setting(wording, portrait=portrait)
-        cues = plan_cues(words, stations, setting, spans=spans)
-        name = stem if wording == "as spoken" else f"{stem}.{wording}"
-        (out / f"{name}.vtt").write_text(write_vtt(cues), "utf-8", newline="\n")
-        (out / f"{name}.srt").write_text(write_srt(cues), "utf-8", newline="\n")
-        reports.append(f"{name}.vtt ({wording})\n{reading_as_text(reading(cues, setting))}")
-    return reports
-
-
-def _earlier(item: Timed, by_s: float) -> Timed:
-    return item.model_copy(update={"start": max(0.0, item.start - by_s), "end": max(0.0, item.end - by_s)})
+    return write_captions(request.library, request.course, request.stations, out)
 
 
 def _clips(request: _Request, out: Path, progress: Progress) -> Path:
