@@ -1,16 +1,12 @@
-"""The same job from a terminal: `annotator COMMAND`. Each command reads its arguments, calls one function, and says what came of it.
+"""The commands. Each reads its arguments, calls one function, and says what came of it.
 
-Errors that a person can mend are printed as one sentence with exit status 2; a finding that blocks publication, or a refused publication,
-gives 1; a mistake of ours 3. Progress goes to standard error, results to standard output.
+Results go to standard output, progress (meter.py) and what went wrong (failing.py) to standard error.
 """
 
 from __future__ import annotations
 
 import getpass
 import json
-import os
-import sys
-import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,53 +15,9 @@ from typing import Any
 import click
 
 from annotator import __version__
-from annotator.errors import AnnotatorError, InputError, NotReady
-
-
-def default_library() -> Path:
-    """Where courses live when nobody says otherwise: the checkout's `library` folder, or `annotator-library` in the person's home.
-
-    The environment variable ANNOTATOR_LIBRARY goes before both.
-    """
-    named = os.environ.get("ANNOTATOR_LIBRARY")
-    if named:
-        return Path(named)
-    checkout = Path(__file__).resolve().parent.parent
-    return checkout / "library" if (checkout / "pyproject.toml").is_file() else Path.home() / "annotator-library"
-
-
-class Commands(click.Group):
-    """Prints our own errors as one sentence instead of a traceback."""
-
-    def invoke(self, ctx: click.Context) -> Any:
-        try:
-            return super().invoke(ctx)
-        except NotReady as refused:
-            click.echo(str(refused), err=True)
-            ctx.exit(1)
-        except AnnotatorError as error:
-            click.echo(str(error), err=True)
-            ctx.exit(2)
-        except OSError as error:
-            click.echo(f"The disk or a file is in the way: {error}. Nothing that was saved before is lost.", err=True)
-            ctx.exit(2)
-        except (click.ClickException, click.exceptions.Exit, click.Abort):
-            raise
-        except Exception as error:  # the last net under a command: a person gets a sentence, whoever mends it gets the rest
-            click.echo(_our_fault(error, ctx.obj), err=True)
-            ctx.exit(3)
-
-
-def _our_fault(error: Exception, root: Path | None) -> str:
-    """What to say of an error that nobody foresaw; its trace goes to a file beside the courses, or below the sentence."""
-    trace = "".join(traceback.format_exception(error))
-    first = "This is a mistake in the program, not in what you did. What was done before it is kept; running the command again goes on."
-    try:
-        kept = (root or default_library()) / "mistake.txt"
-        kept.write_text(f"annotator {__version__}: {' '.join(sys.argv[1:2])}\n{trace}", "utf-8", errors="replace")
-    except OSError:
-        return f"{first}\n{trace}"
-    return f"{first} If it comes again, hand the file {kept} to whoever looks after the program."
+from annotator.cli.failing import Commands, default_library
+from annotator.cli.meter import metered
+from annotator.errors import InputError
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -98,42 +50,6 @@ def _who(given: str | None) -> str:
         return "staff"
 
 
-class Meter:
-    """One line of progress on standard error: what is done, how far, and the time left; a line a step where nobody watches."""
-
-    def __init__(self) -> None:
-        self._live = sys.stderr.isatty()
-        self._stage, self._tenth = "", -1
-
-    def __call__(self, at: Any) -> None:
-        """Show a pipeline's `StageProgress`."""
-        percent = int(at.share * 100)
-        left = "" if at.seconds_left is None or at.share >= 1 else f", {_time_left(at.seconds_left)}"
-        if self._live:
-            click.echo(f"\r\x1b[K{percent:3d} %  {at.stage}{left}", err=True, nl=False)
-        elif at.stage != self._stage or percent // 10 != self._tenth:
-            click.echo(f"{percent:3d} %  {at.stage}{left}", err=True)
-        self._stage, self._tenth = at.stage, percent // 10
-
-    def end(self) -> None:
-        """Finish the line."""
-        if self._live and self._stage:
-            click.echo(err=True)
-
-
-def _time_left(seconds: float) -> str:
-    return f"about {round(seconds / 60)} min left" if seconds >= 90 else f"about {max(1, round(seconds))} s left"
-
-
-@contextmanager
-def _metered() -> Iterator[Meter]:
-    meter = Meter()
-    try:
-        yield meter
-    finally:
-        meter.end()
-
-
 existing = click.Path(path_type=Path)
 by_option = click.option("--by", help="Who does this; your user name where it is left out.")
 
@@ -161,7 +77,7 @@ def add(
     from annotator import pipeline
     from annotator.speech import read_names, read_timed_text
 
-    with _open(root) as library, _metered() as meter:
+    with _open(root) as library, metered() as meter:
         listed = read_names(names) if names else ()
         for problem in (problem for path in captions for problem in read_timed_text(path).problems):
             click.echo(problem, err=True)
@@ -316,7 +232,7 @@ def publish(root: Path, course: str, address: str | None, by: str | None) -> Non
     """Freeze an edition of a COURSE and write every output of it; exit status 1 while something blocks it."""
     from annotator import pipeline
 
-    with _open(root) as library, _metered() as meter:
+    with _open(root) as library, metered() as meter:
         edition = pipeline.publish(library, course, who=_who(by), address=address, progress=meter)
         meter.end()
         click.echo(f"Edition {edition.number}, code {edition.code}")
@@ -339,7 +255,7 @@ def _output(kind: str, summary: str) -> Callable[..., None]:
     def write(root: Path, course: str, output: Path, edition: int | None, address: str | None) -> None:
         from annotator import pipeline
 
-        with _open(root) as library, _metered() as meter:
+        with _open(root) as library, metered() as meter:
             made = pipeline.write_output(library, course, kind, output, edition=edition, address=address, progress=meter)
             meter.end()
             click.echo(made)
@@ -374,7 +290,7 @@ def captions(root: Path, course: str, output: Path, edition: int | None, transla
 
     if translated and edition is not None:
         raise click.UsageError("A translation is kept with the course as it stands now; leave --edition out, and publish afterwards.")
-    with _open(root) as library, _metered() as meter:
+    with _open(root) as library, metered() as meter:
         for language, file in translated:
             for problem in pipeline.keep_translation(library, course, language, file, who=_who(by)):
                 click.echo(f"{file.name}: {problem}", err=True)
@@ -393,7 +309,7 @@ def replay(root: Path, course: str, station: int, clip: Path, output: Path) -> N
     """Lay a station's zones over a judge's own CLIP where the match is certain."""
     from annotator import pipeline
 
-    with _open(root) as library, _metered() as meter:
+    with _open(root) as library, metered() as meter:
         said = pipeline.replay(library, course, station, clip, output, progress=meter)
         meter.end()
         click.echo(said)
@@ -515,7 +431,3 @@ def list_courses(root: Path) -> None:
             click.echo(f"{at.doc.name}  {at.doc.state}  {newest}  {at.doc.title}")
         if not courses:
             raise InputError("The library is empty. Take in a walk first: annotator add CLIP...")
-
-
-if __name__ == "__main__":
-    main()
