@@ -111,6 +111,9 @@ REFUSALS: dict[str, tuple[tuple[object, ...], int, str]] = {
     "a clip that is none": (("add", "{walk}/walk.vtt"), 2, "It is a text file, not a film."),
     "a clip that is not there": (("add", "{walk}/none.mp4"), 2, "There is no such file."),
     "a folder for a clip": (("add", "{walk}"), 2, "It is a folder."),
+    "a clip of 0 bytes": (("add", "{walk}/empty.mp4"), 2, "empty"),
+    "a letter named as a clip": (("add", "{walk}/letter.mp4"), 2, "It is a text file"),
+    "a clip without an index": (("add", "{walk}/cut.mp4"), 2, "cut off"),
     "one clip twice": (("add", "{walk}/walk.mp4", "{walk}/walk.mp4"), 2, "is the same recording as clip 1"),
     "too many captions": (
         ("add", "{walk}/other.mp4", "--captions", "{walk}/walk.vtt", "--captions", "{walk}/walk.vtt"),
@@ -137,6 +140,9 @@ REFUSALS: dict[str, tuple[tuple[object, ...], int, str]] = {
 def untouched(drafted_root: Path, walk: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A library that only refused commands meet, so that all of them may share it."""
     draw_clip(walk / "other.mp4", 3, shade=150)
+    (walk / "empty.mp4").touch()
+    (walk / "letter.mp4").write_text("Dear committee, the film follows.\n" * 40, "utf-8")
+    (walk / "cut.mp4").write_bytes(b"\0\0\0\x20ftypisom\0\0\x02\0isomiso2avc1mp41" + b"\0\x10\0\0mdat" + b"\x5a" * 4000)
     return Path(shutil.copytree(drafted_root, tmp_path_factory.mktemp("untouched") / "library"))
 
 
@@ -223,6 +229,14 @@ def test_a_sheet_is_drafted_without_a_library(tmp_path: Path, walk: Path) -> Non
     assert printed.exit_code == 0 and not root.exists()
     sheet = json.loads(printed.stdout)
     assert [station["name"] for station in sheet["stations"]] == ["stump hop", "rung bridge"]
+    assert [(each["name"], each["role"], each["ruling"]) for each in sheet["stations"][0]["surfaces"]] == [
+        ("blue platform", "start", "in"),
+        ("stumps", "route", "in"),
+        ("red frame", "route", "out"),
+        ("green platform", "finish", "in"),
+    ]
+    assert (sheet["stations"][1]["contact"], sheet["format"]["ranking"]) == (["hands"], "furthest then fastest")
+    assert {"rule", "said"} <= set(sheet["blanket"][0])
     assert run(root, "draft", walk / "walk.vtt", "--names", walk / "names.txt", "-o", tmp_path / "sheet.json").stdout == ""
     assert (tmp_path / "sheet.json").read_text("utf-8") == printed.stdout
 
@@ -232,6 +246,7 @@ def test_what_blocks_is_listed_and_gives_status_1(drafted: Path) -> None:
     assert listed.exit_code == as_json.exit_code == 1
     found = json.loads(as_json.stdout)
     assert {finding["severity"] for finding in found} >= {"blocks"}
+    assert {"kind", "station", "about", "severity", "said"} <= set(found[0])
     assert len(listed.stdout.splitlines()) == len(found) + 1
     assert all(finding["about"] in listed.stdout for finding in found)
     assert listed.stdout.splitlines()[0].startswith("BLOCKS ")
@@ -251,6 +266,7 @@ def test_a_course_is_accepted_signed_and_published_once(drafted: Path) -> None:
     again = run(drafted, "publish", "spring", "--by", "Ben")
     assert (again.exit_code, again.stdout) == (0, first.stdout)
     code = first.stdout.split()[3]
+    assert code in (folder / "booklet" / "station-1.html").read_text("utf-8")
     assert run(drafted, "list").stdout == f"spring  published  edition 1 ({code})  Spring\n"
     assert (
         run(drafted, "booklet", "spring", "--edition", 2, "-o", drafted.parent / "out").stderr.strip()
@@ -313,11 +329,26 @@ def test_the_ruling_at_a_point_is_told_with_its_words(drafted: Path) -> None:
     assert answer["because"] in on.stdout
 
 
+def test_the_ruling_of_an_edition_depends_on_the_limb_that_touches(published: Path, tmp_path: Path) -> None:
+    root = Path(shutil.copytree(published, tmp_path / "library"))
+    still = {"still": "s01-8", "station": 1, "time_s": 20.0}
+    stumps = {"still": "s01-8", "station": 1, "surface": "stumps", "rings": [[[120, 30], [200, 30], [200, 60], [120, 60]]]}
+    (tmp_path / "marks.json").write_text(json.dumps({"stills": [still], "marks": [stumps]}), "utf-8")
+    asked = ("ask", "spring", "--station", 1, "--still", "s01-8", "--at", "160,45")
+    assert run(root, "mark", "spring", tmp_path / "marks.json", "--by", "Ana").exit_code == 0
+    assert run(root, *asked, "--edition", 1).exit_code == 2, "the first edition knows nothing of it"
+    assert run(root, "accept", "spring", "--by", "Ana").exit_code == 0
+    assert run(root, "publish", "spring", "--by", "Ben").stdout.startswith("Edition 2, ")
+    assert run(root, *asked, "--edition", 2, "--limb", "foot").stdout.startswith("IN PLAY.")
+    assert run(root, *asked, "--edition", 2, "--limb", "hand").stdout.startswith("OUT OF PLAY.")
+
+
 def test_a_pack_comes_back_byte_for_byte(published: Path, tmp_path: Path) -> None:
     first, second, other = tmp_path / "one.zip", tmp_path / "two.zip", tmp_path / "other"
     done = run(published, "pack", "spring", "-o", first)
     assert done.exit_code == 0 and "It holds the clips as filmed" in done.stderr
     assert run(other, "unpack", first).stdout == "spring\n"
+    assert run(other, "unpack", first).stdout == "spring-2\n", "its name is taken now"
     assert run(other, "pack", "spring", "-o", second).exit_code == 0
     with zipfile.ZipFile(first) as one, zipfile.ZipFile(second) as two:
         assert one.namelist() == two.namelist()
