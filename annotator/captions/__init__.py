@@ -2,6 +2,7 @@
 
 from annotator.captions.clips import write_clip, write_replay
 from annotator.captions.cues import Cue, plan_cues
+from annotator.captions.placing import placed
 from annotator.captions.report import BrokenLimit, Kept, Reading, Worst, broken_limits, reading, reading_as_text, speed
 from annotator.captions.setting import WORDINGS, Setting, Wording
 from annotator.captions.translated import lay_in
@@ -20,6 +21,7 @@ __all__ = [
     "broken_limits",
     "chapter_spans",
     "lay_in",
+    "placed",
     "plan_cues",
     "reading",
     "reading_as_text",

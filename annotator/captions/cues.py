@@ -47,6 +47,8 @@ class Cue:
     start_ms: int
     end_ms: int
     lines: tuple[str, ...]
+    at_top: bool = False
+    """It stands at the top of the picture, since marks lie where captions are (placing.py)."""
 
     @property
     def start_s(self) -> float:

@@ -26,8 +26,8 @@ def lay_in(cues: Iterable[TextCue], *, portrait: bool = False) -> tuple[Cue, ...
 
     Examples
     --------
-    >>> lay_in([TextCue(1.0, 3.0, "<i>Solo</i> los pies &amp; nada más.")])
-    (Cue(start_ms=1000, end_ms=3000, lines=('Solo los pies & nada más.',)),)
+    >>> [(cue.start_ms, cue.end_ms, cue.lines) for cue in lay_in([TextCue(1.0, 3.0, "<i>Solo</i> los pies &amp; nada más.")])]
+    [(1000, 3000, ('Solo los pies & nada más.',))]
     """
     width = LINE_PORTRAIT if portrait else LINE
     laid: list[Cue] = []

@@ -11,9 +11,11 @@ from annotator.captions.cues import Cue
 from annotator.course import Station
 from annotator.units import clock, seconds_to_ms
 
+_AT_TOP = " line:0"
+
 
 def write_vtt(cues: Iterable[Cue]) -> str:
-    """A WebVTT file.
+    """A WebVTT file. A cue that stands at the top has the line setting for it.
 
     >>> print(write_vtt([Cue(1000, 2500, ("A & B", "B --> C"))]))
     WEBVTT
@@ -27,7 +29,7 @@ def write_vtt(cues: Iterable[Cue]) -> str:
     blocks = ["WEBVTT\n"]
     for number, cue in enumerate(cues, 1):
         text = "\n".join(map(_vtt_text, _lines(cue)))
-        blocks.append(f"{number}\n{_stamp(cue.start_ms, '.')} --> {_stamp(cue.end_ms, '.')}\n{text}\n")
+        blocks.append(f"{number}\n{_stamp(cue.start_ms, '.')} --> {_stamp(cue.end_ms, '.')}{_AT_TOP if cue.at_top else ''}\n{text}\n")
     return "\n".join(blocks)
 
 

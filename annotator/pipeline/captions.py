@@ -13,6 +13,7 @@ from annotator.captions import (
     Cue,
     Setting,
     lay_in,
+    placed,
     plan_cues,
     reading,
     reading_as_text,
@@ -83,7 +84,7 @@ def write_captions(library: Library, course: Course, stations: Sequence[Station]
     spans = rule_spans(stations, course.blanket, course.format)
     reports = _write_wordings(out, "captions", words, stations, spans, portrait)
     for each in course.translations:
-        cues = lay_in(read_timed_text(library.files.path(each.file)).cues, portrait=portrait)
+        cues = placed(lay_in(read_timed_text(library.files.path(each.file)).cues, portrait=portrait), stations)
         reports.append(_write(out, f"captions.{each.language}", cues, Setting(portrait=portrait)))
     for clip in clips if len(clips) > 1 else ():
         here = [word for word in words if clip.start_s <= word.start < clip.start_s + clip.duration_s]
@@ -108,7 +109,7 @@ def _write_wordings(
     for wording in WORDINGS:
         setting = Setting(wording, portrait=portrait)
         name = stem if wording == "as spoken" else f"{stem}.{wording}"
-        reports.append(_write(out, name, plan_cues(words, stations, setting, spans=spans), setting))
+        reports.append(_write(out, name, placed(plan_cues(words, stations, setting, spans=spans), stations), setting))
     return reports
 
 

@@ -13,8 +13,8 @@ import pysrt
 from hypothesis import given
 from hypothesis import strategies as st
 
-from annotator.captions import Cue, chapter_spans, station_list, write_chapters, write_srt, write_vtt
-from annotator.course import Station
+from annotator.captions import Cue, chapter_spans, placed, station_list, write_chapters, write_srt, write_vtt
+from annotator.course import Mark, Station, Still
 from annotator.speech import read_timed_text
 from annotator.speech.webvtt import parse_webvtt
 
@@ -26,6 +26,7 @@ READ = """async () => {
   if (element.readyState !== 2) await new Promise((done, fail) => { element.onload = done; element.onerror = fail; });
   return [...track.cues].map(c => [Math.round(c.startTime * 1000), Math.round(c.endTime * 1000), c.getCueAsHTML().textContent]);
 }"""
+PLACES = READ[: READ.index("return [")] + "return [...track.cues].map(c => c.line); }"
 
 CUES = (
     Cue(0, 1334, ("You start on the blue box.",)),
@@ -43,16 +44,16 @@ class _Quiet(http.server.SimpleHTTPRequestHandler):
         """Say nothing."""
 
 
-def chromium_reads(browser: Any, folder: Path, name: str, kind: str = "captions") -> list[list[Any]]:
+def chromium_reads(browser: Any, folder: Path, name: str, kind: str = "captions", read: str = READ) -> list[Any]:
     (folder / "page.html").write_text(PAGE % (kind, name))
     server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(_Quiet, directory=str(folder)))
     threading.Thread(target=server.serve_forever, daemon=True).start()
     try:
         page = browser.new_page()
         page.goto(f"http://127.0.0.1:{server.server_port}/page.html")
-        read: list[list[Any]] = page.evaluate(READ)
+        told: list[Any] = page.evaluate(read)
         page.close()
-        return read
+        return told
     finally:
         server.shutdown()
         server.server_close()
@@ -62,6 +63,19 @@ def test_chromium_reads_our_captions_cue_for_cue(browser: Any, tmp_path: Path) -
     (tmp_path / "captions.vtt").write_text(write_vtt(CUES), "utf-8")
     read = chromium_reads(browser, tmp_path, "captions.vtt")
     assert read == [[cue.start_ms, cue.end_ms, text] for cue, text in zip(CUES, TEXTS, strict=True)]
+
+
+def test_captions_stand_at_the_top_where_marks_lie_at_the_bottom(browser: Any, tmp_path: Path) -> None:
+    still = Still(id="s1", time_s=1.0, clip=1, pts=0, width=100, height=100, file="0" * 64)
+    low = Mark(id="m1", still="s1", surface="u1", rings=(((10.0, 70.0), (90.0, 70.0), (90.0, 99.0), (10.0, 99.0)),))
+    high = low.model_copy(update={"rings": (((10.0, 1.0), (90.0, 1.0), (90.0, 30.0), (10.0, 30.0)),)})
+    first = Station(id="t1", number=1, start=0, end=2, stills=(still,), marks=(low,))
+    second = Station(id="t2", number=2, start=2, end=9, stills=(still,), marks=(high,))
+    cues = placed((Cue(0, 1334, ("Feet only.",)), Cue(3000, 5000, ("Hands only.",)), Cue(9500, 11000, ("Thanks.",))), (first, second))
+    assert [cue.at_top for cue in cues] == [True, False, False]
+    (tmp_path / "captions.vtt").write_text(write_vtt(cues), "utf-8")
+    assert chromium_reads(browser, tmp_path, "captions.vtt", read=PLACES) == [0, "auto", "auto"]
+    assert [cue.text for cue in read_timed_text(tmp_path / "captions.vtt").cues] == ["Feet only.", "Hands only.", "Thanks."]
 
 
 def test_chromium_reads_our_chapters_one_a_station(browser: Any, tmp_path: Path) -> None:
