@@ -14,7 +14,7 @@ from itertools import accumulate
 
 from annotator.captions.breaks import plain
 from annotator.captions.setting import Setting
-from annotator.course import BlanketRule, RunFormat, Said, Station, Word
+from annotator.course import BlanketRule, RunFormat, Said, SheetStation, Station, Word
 from annotator.rules import may_say_a_rule, taken_back
 
 _ENDS = (".", "?", "!", "…")
@@ -98,7 +98,7 @@ then
 
 
 def rule_spans(
-    stations: Sequence[Station], blanket: Sequence[BlanketRule] = (), run_format: RunFormat | None = None
+    stations: Sequence[Station | SheetStation], blanket: Sequence[BlanketRule] = (), run_format: RunFormat | None = None
 ) -> tuple[tuple[float, float], ...]:
     """The spans of the walk, in seconds, that say a rule: evidence of surfaces, stations, blanket rules and the run format."""
     said: list[Said] = [*(run_format.said if run_format else ())]

@@ -105,7 +105,7 @@ def _without_repeats(words: list[Heard]) -> list[Heard]:
             del out[-2:]  # "on the, er, the platform", with the filler heard as a word
         out.append(word)
         for size in (5, 4, 3, 2, 1):
-            if len(out) < 2 * size:
+            if len(out) < 2 * size or out[-size - 1].bare != word.bare:
                 continue
             old, new = out[-2 * size : -size], out[-size:]
             if [w.bare for w in old] != [w.bare for w in new]:

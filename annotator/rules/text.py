@@ -37,7 +37,12 @@ class Heard:
     @property
     def bare(self) -> str:
         """Lower case, without the punctuation around it."""
-        return self.text.lower().strip(".,;:?!'\"()-…—– ")
+        return _bare(self.text)
+
+
+@lru_cache(maxsize=65536)
+def _bare(text: str) -> str:
+    return text.lower().strip(".,;:?!'\"()-…—– ")
 
 
 @dataclass(frozen=True, slots=True)

@@ -73,7 +73,7 @@ def test_no_rule_word_of_the_demo_walk_is_lost_by_shortening() -> None:
     """Against the true rules, which were written before any program read the walk."""
     words, sheet, told = walk_words()
     told |= {"out", "only", "not", "no", "hands", "feet", "hand", "foot", "start", "finish", "both", "all", "under", "never", "may", "can"}
-    spans = rule_spans((), sheet.blanket, sheet.format) + rule_spans(sheet.stations)  # type: ignore[arg-type]  # a sheet's stations have spans too
+    spans = rule_spans((), sheet.blanket, sheet.format) + rule_spans(sheet.stations)
     back = taken_back(words)
     meant = Counter(plain(word.text) for at, word in enumerate(words) if at not in back)
     for wording in ("clean", "children"):
@@ -85,7 +85,7 @@ def test_no_rule_word_of_the_demo_walk_is_lost_by_shortening() -> None:
 
 def test_clean_captions_of_the_demo_walk_read_slower_and_keep_every_limit() -> None:
     words, sheet, _ = walk_words()
-    spans = rule_spans(sheet.stations)  # type: ignore[arg-type]
+    spans = rule_spans(sheet.stations)
     share = {}
     for wording in WORDINGS:
         cues = plan_cues(words, setting=Setting(wording), spans=spans)
