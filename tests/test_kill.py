@@ -62,7 +62,7 @@ def test_a_kill_in_each_stage_of_taking_in_loses_nothing_and_repeats_nothing(tmp
     kept = written(root)
     kill_at(root, "picking stills", *add, without=("faster_whisper",))  # the sheet too
     whole(root)
-    kill_at(root, "preparing clip 1", *add, without=("faster_whisper", "spacy"))
+    kill_at(root, "making the proxy of clip 1", *add, without=("faster_whisper", "spacy"))
     whole(root)
     assert finish(root, *add, without=("faster_whisper", "spacy")).strip() == "spoken-walk"
     whole(root)

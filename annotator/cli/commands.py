@@ -60,7 +60,7 @@ by_option = click.option("--by", help="Who does this; your user name where it is
 @click.option("--names", type=existing, help="Names of the stations and things, one a line.")
 @click.option("--captions", multiple=True, type=existing, help="A caption file (.srt, .vtt) for each clip, in order, instead of listening.")
 @click.option("--weights", help="Weights for the speech: a folder, or a model name; the packaged ones where it is left out.")
-@click.option("--no-proxy", is_flag=True, help="Leave out the version for the browser; it can be made later.")
+@click.option("--no-proxy", is_flag=True, help="Leave out the proxies (what any browser can play of the clips); they can be made later.")
 @by_option
 @click.pass_obj
 def add(

@@ -15,7 +15,7 @@ from annotator.course.marks import Mark
 from annotator.course.sheet import BlanketRule, RunFormat
 
 StationState = Literal["drafted", "marked", "accepted", "signed"]
-CourseState = Literal["taken in", "drafted", "ready", "published"]
+CourseState = Literal["taken in", "drafted", "published"]
 
 
 class Clip(Model):
@@ -34,7 +34,7 @@ class Clip(Model):
     captions: str | None = None
     """SHA-256 of the caption file that came with the clip, taken instead of recognition."""
     proxy: str | None = None
-    """SHA-256 of the version that any browser plays, once it is made."""
+    """SHA-256 of the clip's proxy, the version that any browser plays, once it is made."""
 
 
 class HeardName(Model):

@@ -3,7 +3,7 @@
 from annotator.library.canon import canonical, slug, stage_key
 from annotator.library.decisions import Decisions, read_decisions
 from annotator.library.documents import Revised
-from annotator.library.editions import Edition, content_hash, short_code
+from annotator.library.editions import Edition, content_hash, same_for_readers, short_code
 from annotator.library.pack import Packed
 from annotator.library.store import Library
 
@@ -16,6 +16,7 @@ __all__ = [
     "canonical",
     "content_hash",
     "read_decisions",
+    "same_for_readers",
     "short_code",
     "slug",
     "stage_key",

@@ -90,8 +90,8 @@ def freeze(connection: Connection, name: str, who: str, files: Files) -> int:
     numbers = edition_numbers(connection, name)
     if numbers:
         last = read_edition(connection, name, numbers[-1])
-        if _same_state(last, course, stations):
-            return last.number
+        if same_for_readers(last, course.doc, [one.doc for one in stations]):
+            return last.number  # also where a publication was cut off: it is taken up again, not numbered again
     number = len(numbers) + 1
     code = short_code(course.doc, [one.doc for one in stations])
     connection.execute(insert(tables.editions).values(course=name, number=number, code=code, who=who, at=now()))
@@ -121,16 +121,19 @@ def read_edition(connection: Connection, name: str, number: int) -> Edition:
     return Edition(number, row.code, row.who, datetime.fromisoformat(row.at), course, tuple(stations))
 
 
-def _same_state(last: Edition, course: Revised[Course], stations: Sequence[Revised[Station]]) -> bool:
-    # A publication that was cut off is taken up again, not numbered again. The course's own state, and versions of its clips for the
-    # browser that are made later, are about us and not the rules.
-    same = [one.doc for one in last.stations] == [one.doc for one in stations]
-    return same and _about_rules(last.course.doc) == _about_rules(course.doc)
+def same_for_readers(edition: Edition, course: Course, stations: Sequence[Station]) -> bool:
+    """Whether readers of an edition see what the course now says: the same rules and pictures (`content_hash`), and the same captions."""
+    old = edition.course.doc
+    if _captions(old) != _captions(course):
+        return False
+    return content_hash(old, [at.doc for at in edition.stations]) == content_hash(course, stations)
 
 
-def _about_rules(course: Course) -> Course:
-    clips = tuple(clip.model_copy(update={"proxy": None}) for clip in course.clips)
-    return course.model_copy(update={"state": "taken in", "clips": clips})
+def _captions(course: Course) -> list[Any]:
+    """What the captions of the walk are made from: its clips' lengths, its words with the names that were settled, translations."""
+    clips = [(clip.original, clip.start_s, clip.duration_s) for clip in course.clips]
+    names = [(one.heard, one.name, one.at) for one in course.heard if one.state == "accepted"]
+    return [clips, course.words, names, course.translations]
 
 
 def _label(item: BlanketRule | Surface) -> str:

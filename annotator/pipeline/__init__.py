@@ -13,7 +13,20 @@ from pathlib import Path
 
 from annotator.library import Edition, Library, read_decisions
 from annotator.pipeline.captions import keep_translation
-from annotator.pipeline.changes import accept, ask, decide, documents, findings, grab_still, marks_from, ruling_as_json, sign
+from annotator.pipeline.changes import (
+    accept,
+    after_edits,
+    apply_all,
+    ask,
+    decide,
+    documents,
+    findings,
+    grab_still,
+    marks_from,
+    refuse_strange_stills,
+    ruling_as_json,
+    sign,
+)
 from annotator.pipeline.draft import course_words, draft_course, read_again
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
@@ -21,7 +34,7 @@ from annotator.pipeline.places import file_place
 from annotator.pipeline.proxies import make_proxies
 from annotator.pipeline.publish import blocking, has_outputs, publish
 from annotator.pipeline.replay import replay
-from annotator.pipeline.saving import change
+from annotator.pipeline.saving import change, save_differing
 from annotator.pipeline.steps import StageProgress, Watcher
 from annotator.pipeline.take_in import cut_off, duplicate_of, fit_title, refuse_misfits, same_walk, take_in
 
@@ -31,6 +44,8 @@ __all__ = [
     "StageProgress",
     "Watcher",
     "accept",
+    "after_edits",
+    "apply_all",
     "ask",
     "blocking",
     "change",
@@ -52,9 +67,11 @@ __all__ = [
     "publish",
     "read_again",
     "refuse_misfits",
+    "refuse_strange_stills",
     "replay",
     "ruling_as_json",
     "same_walk",
+    "save_differing",
     "sign",
     "take_in",
     "walk_to_booklet",

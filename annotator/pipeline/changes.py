@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import Any
 
 from annotator.booklet import missing_signs, pages
-from annotator.course import Course, Edit, Finding, Limb, Mark, Station, Still, apply, read_edit
-from annotator.errors import InputError, NotFound, UnreadableText
+from annotator.course import Clip, Course, Edit, Finding, Limb, Mark, Station, Still, apply, read_edit
+from annotator.errors import InputError, InvalidEdit, NotFound, UnreadableText
 from annotator.library import Library
 from annotator.marks import PointRuling, find_faces, read_marks, ruling_at, tie_marks
-from annotator.media import grab, write_picture
+from annotator.media import grab, read_picture, write_picture
 from annotator.pipeline.draft import read_again
 from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.windows import clip_at, free_still_id
@@ -51,15 +51,50 @@ def decide(library: Library, name: str, edits: Sequence[Edit], *, who: str) -> N
     InvalidEdit
         One of them does not fit the course; nothing is saved then.
     """
+    refuse_strange_stills(library, name, edits)
+    change(library, name, who, lambda course, stations: apply_all(course, stations, edits, who))
+    after_edits(library, name, edits)
 
-    def all_of_them(course: Course, stations: tuple[Station, ...]) -> Documents:
-        for edit in edits:
-            course, stations = apply(course, stations, edit, who)
-        return course, stations
 
-    change(library, name, who, all_of_them)
+def apply_all(course: Course, stations: tuple[Station, ...], edits: Sequence[Edit], who: str) -> Documents:
+    """The course and its stations after several edits in order; pure."""
+    for edit in edits:
+        course, stations = apply(course, stations, edit, who)
+    return course, stations
+
+
+def after_edits(library: Library, name: str, edits: Sequence[Edit]) -> None:
+    """What follows from edits that were saved: where a name heard wrong was settled, the words are read again with it."""
     if any(edit.do in ("accept-name", "decline-name") for edit in edits):
         read_again(library, name)
+
+
+def refuse_strange_stills(library: Library, name: str, edits: Sequence[Edit]) -> None:
+    """`InvalidEdit` where an edit puts a still whose picture is not in the library or whose size, clip or moment is not the picture's."""
+    if not any(edit.do == "put-still" for edit in edits):
+        return
+    clips = library.course(name).doc.clips
+    for edit in edits:
+        if edit.do == "put-still":
+            wrong = _strange(library, edit.still, next((clip for clip in clips if clip.number == edit.still.clip), None))
+            if wrong:
+                raise InvalidEdit(edit.do, f"the still {edit.still.id!r} {wrong}.")
+
+
+def _strange(library: Library, still: Still, clip: Clip | None) -> str | None:
+    if clip is None:
+        return f"is of clip {still.clip}, which the walk does not have"
+    if not clip.start_s <= still.time_s <= clip.start_s + clip.duration_s or still.pts < 0:
+        return f"is of {still.time_s:g} s, which is not in clip {clip.number}"
+    if not library.files.has(still.file):
+        return "names a picture that is not in the library"
+    try:
+        height, width = read_picture(library.files.path(still.file)).shape[:2]
+    except InputError:
+        return "names a file that is no picture"
+    if (width, height) != (still.width, still.height):
+        return f"is said to have {still.width} x {still.height} pixels; its picture has {width} x {height}"
+    return None
 
 
 def accept(library: Library, name: str, *, station: int | None = None, who: str) -> None:

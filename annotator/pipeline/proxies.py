@@ -1,4 +1,4 @@
-"""The version of each clip that any browser plays, made after the draft can be read and never in its way."""
+"""The proxy of each clip: the version that any browser plays, made after the draft can be read and never in its way."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ PROXY_VERSION = "1"
 def make_proxies(library: Library, name: str, *, who: str = "the drafter", progress: Watcher | None = None) -> None:
     """Make what is missing; a clip whose proxy was made before, for this course or another, costs nothing."""
     course = library.course(name).doc
-    steps = Steps([(f"preparing clip {clip.number} for the browser", clip.duration_s) for clip in course.clips], progress)
+    steps = Steps([(f"making the proxy of clip {clip.number}", clip.duration_s) for clip in course.clips], progress)
     for clip in course.clips:
-        stage = f"preparing clip {clip.number} for the browser"
+        stage = f"making the proxy of clip {clip.number}"
         steps.begin(stage)
         key = stage_key("proxy", PROXY_VERSION, clip.original)
         kept = library.done("proxy", key)

@@ -19,22 +19,28 @@ def change(library: Library, name: str, who: str, step: Change) -> None:
         course, stations = library.whole(name)
         after, after_stations = step(course.doc, tuple(at.doc for at in stations))
         try:
-            _save(library, course, stations, after, after_stations, who)
+            save_differing(library, course, stations, after, after_stations, who)
             return
         except StaleEdit:
             if not left:
                 raise
 
 
-def _save(
+def save_differing(
     library: Library,
     course: Revised[Course],
     stations: Sequence[Revised[Station]],
     after: Course,
     after_stations: Sequence[Station],
     who: str,
-) -> None:
-    """Save what differs, in one transaction; nothing where nothing differs."""
+) -> bool:
+    """Save what differs from the course and stations as they were read, in one transaction; whether anything did.
+
+    Raises
+    ------
+    StaleEdit
+        Somebody saved one of the documents since they were read; nothing is saved.
+    """
     before = {at.doc.id: at for at in stations}
     changed = [
         (station, before[station.id].revision if station.id in before else None)
@@ -42,5 +48,7 @@ def _save(
         if station.id not in before or before[station.id].doc != station
     ]
     pair = (after, course.revision) if after != course.doc else None
-    if pair is not None or changed:
-        library.save_all(course.doc.name, pair, changed, who)
+    if pair is None and not changed:
+        return False
+    library.save_all(course.doc.name, pair, changed, who)
+    return True

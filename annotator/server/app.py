@@ -42,7 +42,7 @@ def create_app(config: Config) -> OpenAPI:
     app.json.ensure_ascii = False  # type: ignore[attr-defined]
     uploads = Uploads(config.library.root / "uploads")
     worker = Worker(
-        config.library, uploads, config.weights, follow_up=lambda course, asked_by: jobs.add("play copies", asked_by, course=course)
+        config.library, uploads, config.weights, follow_up=lambda course, asked_by: jobs.add("proxies", asked_by, course=course)
     )
     jobs = Jobs(config.library.root, worker.do)
     app.extensions["annotator"] = Desk(config.library, uploads, jobs, config.pages)

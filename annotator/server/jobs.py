@@ -27,7 +27,7 @@ from annotator.pipeline import StageProgress, Watcher
 
 log = logging.getLogger(__name__)
 
-JobKind = Literal["take in", "draft", "play copies", "publish"]
+JobKind = Literal["take in", "draft", "proxies", "publish"]
 JobState = Literal["waiting", "working", "done", "stopped", "refused", "broken"]
 OPEN: tuple[JobState, ...] = ("waiting", "working")
 TOLD_EVERY_S = 0.25
@@ -90,7 +90,7 @@ class Jobs:
 
     def of(self, course: str) -> Job | None:
         """The job of a course that people wait for: an open one, or else the last one."""
-        jobs = [job for job in self.all() if job.course == course and job.kind != "play copies"]
+        jobs = [job for job in self.all() if job.course == course and job.kind != "proxies"]
         return next((job for job in jobs if job.state in OPEN), jobs[-1] if jobs else None)
 
     def stopping(self, job: Job) -> bool:

@@ -1,4 +1,4 @@
-"""What readers and judges open: the booklet of the newest edition and of each one, the other outputs, and the clips in a form that plays.
+"""What readers and judges open: the booklet of the newest edition and of each one, the other outputs, and the clips' proxies.
 
 Everything is a file of an edition's folder or of the library, sent with Range, ETag and a fitting time to keep it.
 """
@@ -51,14 +51,14 @@ def output(course: str, number: int, path: str) -> AnyResponse:
 
 @readers.get("/courses/<course>/clips/<int:number>.mp4")
 def clip(course: str, number: int) -> AnyResponse:
-    """A clip of the walk in a form that any browser plays, without location or device data."""
+    """A clip's proxy, which any browser plays, without location or device data."""
     library = desk().library
     clips = library.course(course).doc.clips
     found = next((each for each in clips if each.number == number), None)
     if found is None:
         raise NotFound("clip", str(number), [str(each.number) for each in clips])
     if found.proxy is None:
-        raise NotFound("copy to play of clip", found.title)
+        raise NotFound("proxy of clip", found.title)
     return send_file(library.files.path(found.proxy), mimetype="video/mp4", conditional=True, etag=found.proxy)
 
 

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from annotator.course import Course, CourseState, Edit, Finding, Limb, Role, Ruling, Said, Station, StationState, Word
+from annotator.course import Course, Edit, Finding, Limb, Role, Ruling, Said, Station, StationState, Word
 from annotator.server.jobs import JobKind, JobState
 from annotator.server.uploads import UploadKind
 
@@ -73,12 +73,16 @@ class PlateView(View):
     """How many findings of this station want a look, besides that it is not accepted yet."""
 
 
+CourseStanding = Literal["taken in", "drafted", "ready", "published"]
+"""Ready: nothing blocks publishing. Published: and the newest edition says what the course now says."""
+
+
 class CourseRow(View):
     """A course in the list of courses. `picture` is the address of a still to know it by."""
 
     name: str
     title: str
-    state: CourseState
+    standing: CourseStanding
     length_s: float
     plates: list[PlateView]
     edition: int | None
@@ -123,6 +127,7 @@ class CourseView(View):
     editions: list[EditionView]
     unpublished: bool
     """Whether something differs from the newest edition (true where there is none)."""
+    standing: CourseStanding
     job: JobView | None
 
 

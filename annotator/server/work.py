@@ -1,4 +1,4 @@
-"""What the jobs do: take in a walk and draft it, draft again, make the copies that any browser plays, publish."""
+"""What the jobs do: take in a walk and draft it, draft again, make proxies, publish."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ KEEPING = 0.05
 
 
 class Worker:
-    """Does the jobs of one library. `follow_up` is told which course was drafted, so that its play copies can be asked for."""
+    """Does the jobs of one library. `follow_up` is told which course was drafted, so that its proxies can be asked for."""
 
     def __init__(self, library: Library, uploads: Uploads, weights: str | None, follow_up: Callable[[str, str], object]) -> None:
         self._library, self._uploads, self._weights, self._follow_up = library, uploads, weights, follow_up
@@ -30,7 +30,7 @@ class Worker:
             raise StageError(job.kind, "the job does not say for which course")
         if job.kind == "draft":
             self._draft(job.course, job.who, watcher)
-        elif job.kind == "play copies":
+        elif job.kind == "proxies":
             pipeline.make_proxies(self._library, job.course, progress=watcher)
         else:
             edition = pipeline.publish(self._library, job.course, who=job.who, address=job.wanted.get("address"), progress=watcher)

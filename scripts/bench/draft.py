@@ -3,7 +3,7 @@
     .venv/bin/python scripts/bench/draft.py CLIP [CLIP ...] [--names FILE]
 
 Bare recognition is faster-whisper alone with the same weights: sound decoded beforehand, default settings, word times. The draft is timed
-from nothing (an empty library) to the saved sheet, then to the stills, then to the versions for the browser.
+from nothing (an empty library) to the saved sheet, then to the stills, then to the proxies.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ def bare_recognition_s(clips: list[Path]) -> float:
 
 
 def draft_s(clips: list[Path], names: list[str]) -> tuple[float, float, float]:
-    """Seconds from an empty library to the saved sheet, to the stills, and for the browser's versions after that."""
+    """Seconds from an empty library to the saved sheet, to the stills, and for the proxies after that."""
     with tempfile.TemporaryDirectory() as folder, Library(Path(folder)) as library:
         began = time.perf_counter()
         read: list[float] = []
@@ -64,7 +64,7 @@ def main() -> None:
     print(f"bare recognition   {bare:7.1f} s")
     print(f"to the sheet       {sheet:7.1f} s   {sheet / bare:.2f} of bare recognition")
     print(f"to the stills      {stills:7.1f} s   {stills / bare:.2f}")
-    print(f"browser versions   {proxy:7.1f} s")
+    print(f"proxies            {proxy:7.1f} s")
 
 
 if __name__ == "__main__":

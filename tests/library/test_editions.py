@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from annotator.course import Course, Said, Station
+from annotator.course import Course, HeardName, Said, Station
 from annotator.errors import NotFound, NotReady
 from annotator.library import Library, content_hash, short_code
 
@@ -28,7 +28,7 @@ SEEN = {
     "mark": {"still", "surface", "rings", "line", "width"},
 }
 UNSEEN = {
-    "course": {"name", "clips", "names", "heard", "order", "words", "drafted", "state", "dismissed"}
+    "course": {"name", "clips", "names", "heard", "order", "words", "translations", "drafted", "state", "dismissed"}
     | {"format_by_hand", "settled", "last_station", "last_surface"},
     "format": set[str](),
     "blanket": {"id", "state", "confidence"},
@@ -171,6 +171,23 @@ def test_publishing_again_without_a_change_gives_the_same_edition(library: Libra
     course = library.course("spring-cup")
     library.save_course(course.doc.model_copy(update={"state": "published"}), course.revision, "Dana")
     assert library.freeze("spring-cup", "Ben") == first
+
+
+def test_what_no_reader_sees_makes_no_new_edition_and_what_stands_in_the_captions_does(library: Library) -> None:
+    first = library.freeze("spring-cup", "Dana")
+    station = library.station("spring-cup", "t1")
+    surface = station.doc.surfaces[0].model_copy(update={"confidence": 0.1})
+    signed = station.doc.model_copy(update={"surfaces": (surface, *station.doc.surfaces[1:]), "signed_by": "Ben"})
+    library.save_station("spring-cup", signed, station.revision, "Ben")
+    course = library.course("spring-cup")
+    proposed = HeardName(heard="stomp hop", name="stump hop", reason="sounds alike", score=0.9, at=(1.0,))
+    library.save_course(course.doc.model_copy(update={"heard": (proposed,)}), course.revision, "Ana")
+    assert library.freeze("spring-cup", "Dana") == first
+    course = library.course("spring-cup")
+    taken = proposed.model_copy(update={"state": "accepted"})
+    library.save_course(course.doc.model_copy(update={"heard": (taken,)}), course.revision, "Ana")
+    second = library.freeze("spring-cup", "Dana")
+    assert (second.number, second.code) == (2, first.code), "the pages say the same, the captions another name"
 
 
 def test_going_back_to_the_old_rules_gives_the_old_code_under_a_new_number(library: Library) -> None:

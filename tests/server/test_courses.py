@@ -10,7 +10,8 @@ import pytest
 from PIL import Image
 
 from annotator import pipeline
-from annotator.course import read_edit
+from annotator.course import Course, Station, read_edit
+from annotator.errors import InvalidEdit
 from annotator.library import Library
 
 Client = Any  # Flask's test client; a test may find out by itself that an answer holds no JSON
@@ -46,7 +47,7 @@ def test_an_empty_library_shows_no_course(client: Client) -> None:
 
 def test_the_list_shows_each_course_with_its_plates_and_a_picture(client: Client, drafted: str) -> None:
     (row,) = client.get("/api/courses").json["courses"]
-    assert (row["title"], row["state"], row["edition"]) == ("Spring course", "drafted", None)
+    assert (row["title"], row["standing"], row["edition"]) == ("Spring course", "drafted", None)
     assert [(plate["number"], plate["name"], plate["standing"]) for plate in row["plates"]] == [
         (1, "stump hop", "drafted"),
         (2, "rung bridge", "drafted"),
@@ -94,6 +95,68 @@ def test_the_second_of_two_edits_from_one_revision_is_refused_with_both_sides(cl
     assert (problem["kind"], problem["mine"]["name"], problem["theirs"]["name"]) == ("stale-edit", "log hop", "stone hop")
     assert problem["current"] == at["revision"] + 1
     assert client.get(address).json["station"]["name"] == "stone hop"
+
+
+def test_what_the_program_adds_meanwhile_stands_in_nobodys_way(client: Client, library: Library, drafted: str) -> None:
+    course, station = client.get(f"/api/courses/{drafted}").json, first(client, drafted)
+    pipeline.make_proxies(library, drafted)
+    still = library.station(drafted, station["station"]["id"]).doc.stills[0].model_copy(update={"id": "s01-77"})
+
+    def one_more(doc: Course, stations: tuple[Station, ...]) -> tuple[Course, tuple[Station, ...]]:
+        return doc, (stations[0].model_copy(update={"stills": (*stations[0].stills, still)}), *stations[1:])
+
+    pipeline.change(library, drafted, "the drafter", one_more)
+    renamed = {"base": course["revision"], "edits": [{"do": "rename-course", "title": "Summer course"}]}
+    answer = client.post(f"/api/courses/{drafted}/edits", json=renamed)
+    assert answer.status_code == 200 and answer.json["course"]["clips"][0]["proxy"]
+    edits = {"base": station["revision"], "edits": [{"do": "rename-station", "station": 1, "name": "stone hop"}]}
+    answer = client.post(f"/api/courses/{drafted}/stations/{station['station']['id']}/edits", json=edits)
+    assert answer.status_code == 200 and answer.json["station"]["stills"][-1]["id"] == "s01-77"
+    assert client.post(f"/api/courses/{drafted}/edits", json=renamed | {"edits": [{"do": "accept-course"}]}).status_code == 409
+
+
+def test_a_course_is_ready_when_nothing_blocks_it_and_published_while_nothing_changed(
+    client: Client, library: Library, drafted: str
+) -> None:
+    def standing() -> str:
+        (row,) = client.get("/api/courses").json["courses"]
+        assert row["standing"] == client.get(f"/api/courses/{drafted}").json["standing"]
+        return str(row["standing"])
+
+    assert standing() == "drafted"
+    pipeline.accept(library, drafted, who="Ana")
+    assert standing() == "ready"
+    library.freeze(drafted, "Ben")
+    assert standing() == "published"
+    pipeline.decide(library, drafted, [read_edit({"do": "rename-course", "title": "Summer course"})], who="Ana")
+    assert standing() == "ready"
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        pytest.param({"file": "0" * 64}, "names a picture that is not in the library", id="no-such-file"),
+        pytest.param({"file": "captions"}, "names a file that is no picture", id="no-picture"),
+        pytest.param({"width": 640}, "is said to have 640 x 180 pixels; its picture has 320 x 180", id="another-size"),
+        pytest.param({"clip": 7}, "is of clip 7, which the walk does not have", id="another-clip"),
+        pytest.param({"time_s": 99.0}, "is of 99 s, which is not in clip 1", id="another-time"),
+    ],
+)
+def test_a_still_that_is_put_must_be_what_it_says(
+    client: Client, library: Library, drafted: str, change: dict[str, object], words: str
+) -> None:
+    at = first(client, drafted)
+    if change.get("file") == "captions":
+        change = {"file": library.course(drafted).doc.clips[0].captions}
+    still = {**at["station"]["stills"][0], "id": "s01-9", **change}
+    edits = {"base": at["revision"], "edits": [{"do": "put-still", "station": 1, "still": still}]}
+    answer = client.post(f"/api/courses/{drafted}/stations/{at['station']['id']}/edits", json=edits)
+    assert answer.status_code == 422 and words in answer.json["sentence"]
+    with pytest.raises(InvalidEdit, match=words):
+        pipeline.decide(library, drafted, [read_edit(edits["edits"][0])], who="Ana")
+    right = {**at["station"]["stills"][0], "id": "s01-9"}
+    edits["edits"] = [{"do": "put-still", "station": 1, "still": right}]
+    assert client.post(f"/api/courses/{drafted}/stations/{at['station']['id']}/edits", json=edits).status_code == 200
 
 
 def test_two_stations_can_be_edited_at_once(client: Client, drafted: str) -> None:

@@ -227,7 +227,7 @@ def test_a_walk_that_was_uploaded_becomes_a_drafted_course(working: Client, libr
     assert view["course"]["clips"][0]["title"] == "spring walk.mp4"
     assert list((library.root / "uploads").iterdir()) == [], "the uploads are in the library now"
 
-    # The copies to play come after the draft, in a job of their own.
+    # The proxies come after the draft, in a job of their own.
     follow(working, working.get("/api/jobs").json["jobs"][-1]["id"])
     whole = working.get("/courses/spring-course/clips/1.mp4")
     part = working.get("/courses/spring-course/clips/1.mp4", headers={"Range": "bytes=100-199"})

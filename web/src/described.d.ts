@@ -734,9 +734,14 @@ export interface components {
              * @default taken in
              * @enum {string}
              */
-            state: "taken in" | "drafted" | "ready" | "published";
+            state: "taken in" | "drafted" | "published";
             /** Title */
             title: string;
+            /**
+             * Translations
+             * @default []
+             */
+            translations: components["schemas"]["TranslatedCaptions"][];
             /**
              * Words
              * @default null
@@ -770,10 +775,10 @@ export interface components {
             /** Plates */
             plates: components["schemas"]["PlateView"][];
             /**
-             * State
+             * Standing
              * @enum {string}
              */
-            state: "taken in" | "drafted" | "ready" | "published";
+            standing: "taken in" | "drafted" | "ready" | "published";
             /** Title */
             title: string;
         };
@@ -799,6 +804,11 @@ export interface components {
             plates: components["schemas"]["PlateView"][];
             /** Revision */
             revision: number;
+            /**
+             * Standing
+             * @enum {string}
+             */
+            standing: "taken in" | "drafted" | "ready" | "published";
             /** Unpublished */
             unpublished: boolean;
             /** Who */
@@ -990,7 +1000,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "take in" | "draft" | "play copies" | "publish";
+            kind: "take in" | "draft" | "proxies" | "publish";
             /** Seconds Left */
             seconds_left: number | null;
             /** Sentence */
@@ -1828,6 +1838,16 @@ export interface components {
              * @default
              */
             title?: string;
+        };
+        /**
+         * TranslatedCaptions
+         * @description A caption file of the walk in another language, as somebody translated it.
+         */
+        TranslatedCaptions: {
+            /** File */
+            file: string;
+            /** Language */
+            language: string;
         };
         /**
          * UploadView

@@ -91,10 +91,10 @@ export const strings = {
     kind: {
       "take in": "Taking in the walk",
       draft: "Drafting the rules",
-      "play copies": "Making copies to play",
+      proxies: "Making proxies, which any browser plays",
       publish: "Publishing",
     },
-    done: { "take in": "Drafted", draft: "Drafted", "play copies": "Copies made", publish: "Published" },
+    done: { "take in": "Drafted", draft: "Drafted", proxies: "Proxies made", publish: "Published" },
     waiting: "It waits until the work before it is done.",
     stopping: "Stopping …",
     stop: "Stop",

@@ -8,10 +8,10 @@ from urllib.parse import quote
 
 from annotator import pipeline
 from annotator.course import Course, Finding, Station
-from annotator.library import Edition, Library, Revised, content_hash
+from annotator.library import Edition, Library, Revised, same_for_readers
 from annotator.server.config import Desk
 from annotator.server.jobs import Job
-from annotator.server.views import CourseRow, CourseView, EditionView, JobView, OutputView, PlateView, StationView
+from annotator.server.views import CourseRow, CourseStanding, CourseView, EditionView, JobView, OutputView, PlateView, StationView
 
 
 def job_view(desk: Desk, job: Job) -> JobView:
@@ -52,14 +52,15 @@ def length_s(course: Course) -> float:
 def course_row(desk: Desk, name: str) -> CourseRow:
     """A course for the list of courses."""
     course, stations = desk.library.whole(name)
+    findings = pipeline.findings(desk.library, name)
     editions = desk.library.editions(name)
     shown = next(((at.doc, still) for at in stations for still in at.doc.stills), None)
     return CourseRow(
         name=name,
         title=course.doc.title,
-        state=course.doc.state,
+        standing=_standing(course.doc, stations, findings, _unpublished(editions, course.doc, stations)),
         length_s=length_s(course.doc),
-        plates=plates(stations, pipeline.findings(desk.library, name)),
+        plates=plates(stations, findings),
         edition=editions[-1].number if editions else None,
         picture=None if shown is None else f"/api/courses/{quote(name)}/stations/{quote(shown[0].id)}/stills/{quote(shown[1].id)}/picture",
         job=_job_of(desk, name),
@@ -71,7 +72,7 @@ def course_view(desk: Desk, name: str) -> CourseView:
     course, stations = desk.library.whole(name)
     findings = pipeline.findings(desk.library, name)
     editions = desk.library.editions(name)
-    newest = editions[-1] if editions else None
+    unpublished = _unpublished(editions, course.doc, stations)
     return CourseView(
         course=course.doc,
         revision=course.revision,
@@ -81,14 +82,23 @@ def course_view(desk: Desk, name: str) -> CourseView:
         plates=plates(stations, findings),
         findings=list(findings),
         editions=[edition_view(desk.library, name, edition) for edition in editions],
-        unpublished=newest is None or not _same(newest, course.doc, stations),
+        unpublished=unpublished,
+        standing=_standing(course.doc, stations, findings, unpublished),
         job=_job_of(desk, name),
     )
 
 
-def _same(edition: Edition, course: Course, stations: Sequence[Revised[Station]]) -> bool:
-    """Whether readers of the edition see what the course now says."""
-    return content_hash(edition.course.doc, [at.doc for at in edition.stations]) == content_hash(course, [at.doc for at in stations])
+def _unpublished(editions: Sequence[Edition], course: Course, stations: Sequence[Revised[Station]]) -> bool:
+    """Whether publishing now would give another edition."""
+    return not editions or not same_for_readers(editions[-1], course, [at.doc for at in stations])
+
+
+def _standing(course: Course, stations: Sequence[Revised[Station]], findings: Sequence[Finding], unpublished: bool) -> CourseStanding:
+    if course.state == "taken in":
+        return "taken in"
+    if not unpublished:
+        return "published"
+    return "ready" if stations and not pipeline.blocking(tuple(findings)) else "drafted"
 
 
 def station_view(at: Revised[Station]) -> StationView:

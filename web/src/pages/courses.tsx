@@ -80,7 +80,7 @@ function Row({ row }: { row: CourseRow }) {
         <p>
           {row.job && isOpen(row.job)
             ? `${strings.job.kind[row.job.kind]}: ${strings.job.percent(row.job.share)}`
-            : [s.stations(row.plates.length), s.length(clock(row.length_s)), strings.state[row.state]].join(" · ")}
+            : [s.stations(row.plates.length), s.length(clock(row.length_s)), strings.state[row.standing]].join(" · ")}
         </p>
         {row.edition !== null && <p class="quiet">{s.edition(row.edition)}</p>}
         <SmallPlates plates={row.plates} />

@@ -25,7 +25,7 @@ export function Whole({ model, view }: Part) {
         <h1>{view.course.title}</h1>
         <ol class="states">
           {STATES.map((state) => (
-            <li key={state} aria-current={view.course.state === state ? "step" : undefined}>
+            <li key={state} aria-current={view.standing === state ? "step" : undefined}>
               {strings.state[state]}
             </li>
           ))}
