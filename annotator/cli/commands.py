@@ -89,6 +89,8 @@ def add(
         else:
             click.echo(f"These clips are already in the library as {name!r}; going on with that course.", err=True)
             now = library.course(name).doc
+            if pipeline.bring_back(library, now, clips):
+                click.echo("It came in a pack without its clips as filmed; now they are in the library.", err=True)
             if (
                 (title and title != now.title)
                 or (names and listed != now.names)

@@ -3,6 +3,7 @@
 library.sqlite3   courses, stations and editions with their history; what stages have done
 files/            clips, stills and words by the hash of their content
 outputs/          what was made from each edition
+turns/            who is at a long piece of work for a course
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import fcntl
 import os
 import weakref
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Self
@@ -26,6 +27,7 @@ from annotator.library.documents import Kind, Revised, now
 from annotator.library.editions import Edition
 from annotator.library.files import Files, disk_in_our_words
 from annotator.library.pack import Packed
+from annotator.library.turns import turn
 from annotator.library.verify import problems
 
 
@@ -172,6 +174,15 @@ class Library:
         with self._database.writing() as connection:
             connection.execute(delete(tables.stages).where(here.stage == stage, here.key == key))
             connection.execute(insert(tables.stages).values(stage=stage, key=key, at=now(), value=value))
+
+    @contextmanager
+    def turn(self, name: str, work: str, waiting: Callable[[], None] = lambda: None) -> Iterator[None]:
+        """Be the only one, of all threads and programs on this machine, that is at `work` for a course until the block ends.
+
+        While another one is, `waiting` is called now and then; it may raise to wait no longer. A killed program's turn is free at once.
+        """
+        with disk_in_our_words(self.root), turn(self.root / "turns" / f"{name}.{work}", waiting):
+            yield
 
     # Editions and their outputs
 

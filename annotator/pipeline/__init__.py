@@ -28,6 +28,7 @@ from annotator.pipeline.changes import (
     sign,
 )
 from annotator.pipeline.draft import course_words, draft_course, read_again
+from annotator.pipeline.originals import bring_back
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
 from annotator.pipeline.places import file_place
@@ -48,6 +49,7 @@ __all__ = [
     "apply_all",
     "ask",
     "blocking",
+    "bring_back",
     "change",
     "course_words",
     "cut_off",

@@ -16,6 +16,7 @@ from annotator.library import Library
 from annotator.marks import PointRuling, find_faces, read_marks, ruling_at, tie_marks
 from annotator.media import grab, read_picture, write_picture
 from annotator.pipeline.draft import read_again
+from annotator.pipeline.originals import original
 from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.windows import clip_at, free_still_id
 from annotator.rules import check
@@ -123,7 +124,7 @@ def sign(library: Library, name: str, *, station: int | None = None, who: str) -
 def grab_still(library: Library, course: Course, time_s: float, still_id: str, why: str) -> Still:
     """The frame shown at a walk time as a still, kept in the library without loss."""
     clip = clip_at(course.clips, time_s)
-    frame = grab(library.files.path(clip.original), max(0.0, time_s - clip.start_s))
+    frame = grab(original(library, clip), max(0.0, time_s - clip.start_s))
     height, width = frame.image.shape[:2]
     return Still(
         id=still_id,

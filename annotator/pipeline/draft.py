@@ -11,6 +11,7 @@ from annotator.course import Clip, Course, HeardName, Sheet, Station, Still, Wor
 from annotator.library import Library, stage_key
 from annotator.marks import find_faces
 from annotator.media import Window, pick_each, read_audio, write_picture
+from annotator.pipeline.originals import original
 from annotator.pipeline.saving import change
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.pipeline.windows import StillWindow, free_still_id, still_windows
@@ -21,12 +22,14 @@ from annotator.speech import (
     propose_names,
     read_timed_text,
     recognise,
+    weights_id,
     words_from_json,
     words_to_json,
 )
 from annotator.units import Progress
 
 STILLS_VERSION = "1"
+_WAITING = "waiting for another program that drafts this course"
 _HEAR_SHARE, _READ_S, _STILLS_SHARE = 0.12, 4.0, 0.06  # of the walk's length; only for the forecast of the time left
 
 
@@ -35,14 +38,25 @@ def draft_course(
 ) -> None:
     """Bring a course from taken in to drafted; what a person accepted or edited before stays as it is.
 
-    The words and the sheet are saved as soon as they are read, the stills after that.
+    The words and the sheet are saved as soon as they are read, the stills after that. While another program drafts the course this one
+    waits, and then finds done what that one did.
     """
-    course = library.course(name).doc
-    length_s = sum(clip.duration_s for clip in course.clips)
+    length_s = sum(clip.duration_s for clip in library.course(name).doc.clips)
     steps = Steps(
-        [("hearing the words", length_s * _HEAR_SHARE), ("reading the rules", _READ_S), ("picking stills", length_s * _STILLS_SHARE)],
+        [
+            (_WAITING, 0.0),
+            ("hearing the words", length_s * _HEAR_SHARE),
+            ("reading the rules", _READ_S),
+            ("picking stills", length_s * _STILLS_SHARE),
+        ],
         progress,
     )
+    with library.turn(name, "draft", lambda: steps.begin(_WAITING)):
+        _draft(library, name, who, weights, steps)
+
+
+def _draft(library: Library, name: str, who: str, weights: str | None, steps: Steps) -> None:
+    course = library.course(name).doc
     steps.begin("hearing the words")
     words = _hear(library, course.clips, weights, steps.within("hearing the words"))
     heard = propose_names(words, course.names)
@@ -78,9 +92,11 @@ def course_words(library: Library, course: Course) -> tuple[Word, ...]:
 def _hear(library: Library, clips: Sequence[Clip], weights: str | None, progress: Progress) -> tuple[Word, ...]:
     """All clips' words on the walk's time line."""
     words: list[Word] = []
+    heard = [clip.number for clip in clips if clip.captions is None and clip.has_audio]
+    listener = weights_id(weights) if heard else None
     total_s = sum(clip.duration_s for clip in clips) or 1.0
     for clip in clips:
-        key = stage_key("hear", RECOGNISER_VERSION, clip.original, clip.captions, None if clip.captions else weights)
+        key = stage_key("hear", RECOGNISER_VERSION, clip.original, clip.captions, listener if clip.number in heard else None)
         kept = library.done("hear", key)
         if kept is None:
             kept = words_to_json(_hear_clip(library, clip, weights, _part(progress, clip, total_s))).encode()
@@ -95,7 +111,7 @@ def _hear_clip(library: Library, clip: Clip, weights: str | None, progress: Prog
         return read_timed_text(library.files.path(clip.captions)).words
     if not clip.has_audio:
         return ()
-    pieces = read_audio(library.files.path(clip.original))
+    pieces = read_audio(original(library, clip))
     return recognise(pieces, weights=weights, total_s=clip.duration_s, progress=progress)
 
 
@@ -159,7 +175,7 @@ def _picks(library: Library, clip: Clip, windows: Sequence[StillWindow], progres
         return list(json.loads(kept))
     spans = [Window(window.start_s, window.end_s, 1) for window in windows]
     picks: list[dict[str, object] | None] = [None] * len(windows)
-    for pick in pick_each(library.files.path(clip.original), spans, progress=progress):
+    for pick in pick_each(original(library, clip), spans, progress=progress):
         height, width = pick.image.shape[:2]
         picks[pick.window] = {
             "time_s": pick.time_s,

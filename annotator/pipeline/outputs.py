@@ -19,6 +19,7 @@ from annotator.media import read_picture
 from annotator.pipeline.captions import write_captions
 from annotator.pipeline.changes import documents
 from annotator.pipeline.draft import course_words
+from annotator.pipeline.originals import original
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
 from annotator.pipeline.places import file_place, folder_place
 from annotator.pipeline.steps import Steps, Watcher
@@ -152,7 +153,7 @@ def _clips(request: _Request, out: Path, progress: Progress) -> Path:
         write_clip(
             request.course,
             station,
-            request.library.files.path(clip.original),
+            original(request.library, clip),
             clip.start_s,
             out / f"station-{station.number}.mp4",
             words=words,

@@ -20,7 +20,7 @@ from typing import Any, Literal
 
 from huey import SqliteHuey
 from huey.consumer import Consumer
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, ValidationError
 
 from annotator.errors import AnnotatorError, NotFound, Stopped
 from annotator.pipeline import StageProgress, Watcher
@@ -31,6 +31,7 @@ JobKind = Literal["take in", "draft", "proxies", "publish"]
 JobState = Literal["waiting", "working", "done", "stopped", "refused", "broken"]
 OPEN: tuple[JobState, ...] = ("waiting", "working")
 TOLD_EVERY_S = 0.25
+LOOK_AGAIN_S = 2.0  # how soon a program notices that the one before it, which did the work, is gone
 KEPT = timedelta(days=7)
 
 
@@ -62,7 +63,7 @@ Work = Callable[[Job, Watcher, Callable[[Job], None]], Job]
 
 
 class Jobs:
-    """The jobs of one library. `start` makes this program the one that works on them, unless another one already is."""
+    """The jobs of one library. `start` makes this program the one that works on them, as soon as no other one is."""
 
     def __init__(self, root: Path, work: Work) -> None:
         self._huey = SqliteHuey("jobs", filename=str(root / "jobs.sqlite3"), results=False)
@@ -71,22 +72,23 @@ class Jobs:
         self._closing = threading.Event()
         self._consumer: Consumer | None = None
         self._handle: int | None = None
+        self._heir: threading.Thread | None = None
         self._task = self._huey.task(name="work")(self._run)
 
     # Asking
 
     def get(self, job_id: str) -> Job:
         """A job as it stands."""
-        found = self._huey.get(f"job:{job_id}", peek=True)
-        if found is None:
+        job = _read(self._huey.get(f"job:{job_id}", peek=True))
+        if job is None:
             raise NotFound("job", job_id)
-        return Job.model_validate_json(found)
+        return job
 
     def all(self) -> tuple[Job, ...]:
         """All jobs that are remembered, the oldest first."""
         keys = [key for key in self._huey.storage.result_items() if key.startswith("job:")]
-        found = (self._huey.get(key, peek=True) for key in keys)
-        return tuple(sorted((Job.model_validate_json(each) for each in found if each is not None), key=lambda job: (job.at, job.id)))
+        found = (_read(self._huey.get(key, peek=True)) for key in keys)
+        return tuple(sorted((job for job in found if job is not None), key=lambda job: (job.at, job.id)))
 
     def of(self, course: str) -> Job | None:
         """The job of a course that people wait for: an open one, or else the last one."""
@@ -118,10 +120,23 @@ class Jobs:
         return job
 
     def start(self, wanted: Callable[[], None] = lambda: None) -> bool:
-        """Begin to work, first on what was left unfinished; False where another program already works on this library's jobs.
+        """Begin to work, first on what was left unfinished; False where another program works on this library's jobs, which this one
+        then takes up when that one is gone.
 
         `wanted` may add what should be worked on besides.
         """
+        if self._take_up(wanted):
+            return True
+        self._heir = threading.Thread(target=self._inherit, args=(wanted,), name="heir", daemon=True)
+        self._heir.start()
+        return False
+
+    def _inherit(self, wanted: Callable[[], None]) -> None:
+        while not self._closing.wait(LOOK_AGAIN_S):
+            if self._take_up(wanted):
+                return
+
+    def _take_up(self, wanted: Callable[[], None]) -> bool:
         handle = os.open(self._root / "jobs.lock", os.O_RDWR | os.O_CREAT, 0o644)
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -143,6 +158,9 @@ class Jobs:
     def close(self, patience_s: float = 20.0) -> None:
         """Leave off; the job at hand is taken up again at the next start."""
         self._closing.set()
+        if self._heir is not None:
+            self._heir.join(patience_s)
+            self._heir = None
         if self._consumer is not None:
             self._consumer.stop_flag.set()
             for _, thread in self._consumer.worker_threads:
@@ -183,6 +201,16 @@ class Jobs:
             sentence = "Something broke here; that is our fault, not yours. What was done before it is kept: start it again."
             end = {"state": "broken", "sentence": sentence}
         self._keep(teller.job.model_copy(update=end))
+
+
+def _read(record: str | None) -> Job | None:
+    """A job from its record; None where there is none, or another version of the program wrote one that this one does not know."""
+    if record is None:
+        return None
+    try:
+        return Job.model_validate_json(record)
+    except ValidationError:
+        return None
 
 
 class _Teller:

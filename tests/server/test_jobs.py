@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import itertools
 import os
+import pickle
 import signal
+import sqlite3
 import subprocess
 import sys
 import threading
@@ -115,8 +117,35 @@ def test_only_one_program_works_on_a_librarys_jobs(tmp_path: Path) -> None:
     assert first.start() is True
     assert second.start() is False
     first.close()
-    assert second.start() is True
     second.close()
+    third = Jobs(tmp_path, steps)
+    assert third.start() is True
+    third.close()
+
+
+def test_the_next_program_takes_the_jobs_up_when_the_one_that_worked_on_them_is_gone(tmp_path: Path) -> None:
+    first, second = Jobs(tmp_path, steps), Jobs(tmp_path, lambda job, watcher, keep: job)
+    first.start()
+    second.start()
+    job = second.add("draft", "Ana", course="one")
+    until(second, job, "working")
+    first.close()
+    assert until(second, job, "done").tries == 2
+    second.close()
+
+
+def test_a_job_of_another_version_of_the_program_is_left_aside(tmp_path: Path) -> None:
+    jobs = Jobs(tmp_path, steps)
+    job = jobs.add("draft", "Ana", course="one")
+    with sqlite3.connect(tmp_path / "jobs.sqlite3") as connection:
+        (record,) = connection.execute("SELECT value FROM kv WHERE key = ?", (f"job:{job.id}",)).fetchone()
+        other = pickle.dumps(pickle.loads(record).replace('"draft"', '"juggle"'))
+        connection.execute("UPDATE kv SET value = ? WHERE key = ?", (other, f"job:{job.id}"))
+    connection.close()
+    assert jobs.all() == ()
+    with pytest.raises(NotFound):
+        jobs.get(job.id)
+    jobs.close()
 
 
 def test_a_job_that_there_is_not_is_not_found(tmp_path: Path) -> None:

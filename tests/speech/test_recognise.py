@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from annotator.course import Word
 from annotator.errors import MissingWeights, Stopped
-from annotator.speech import find_weights, recognise
+from annotator.speech import find_weights, recognise, weights_id
 from annotator.speech.recognise import RATE_HZ, blocks, tidy
 
 LIBRIVOX = Path("/usr/share/pocketsphinx/test/data/librivox")
@@ -163,6 +163,16 @@ def test_a_folder_of_ones_own_comes_first(tmp_path: Path) -> None:
     for name in ("model.bin", "config.json", "tokenizer.json"):
         (tmp_path / name).touch()
     assert find_weights(str(tmp_path)) == tmp_path
+
+
+def test_weights_are_known_by_their_content_not_by_their_name(tmp_path: Path) -> None:
+    for folder, model in (("one", b"model"), ("two", b"model"), ("three", b"another")):
+        (tmp_path / folder).mkdir()
+        for name in ("model.bin", "config.json", "tokenizer.json"):
+            (tmp_path / folder / name).write_bytes(model if name == "model.bin" else b"{}")
+    one, two, three = (weights_id(str(tmp_path / folder)) for folder in ("one", "two", "three"))
+    assert one == two != three
+    assert weights_id() == weights_id("tiny.en")
 
 
 def test_a_folder_without_a_model_says_what_it_lacks(tmp_path: Path) -> None:

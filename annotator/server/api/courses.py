@@ -41,6 +41,7 @@ def take_in(body: TakeIn) -> Response:
     pipeline.refuse_misfits(recordings, len(captions))
     same = None if body.again else pipeline.same_walk(here.library, [sha for _, sha in recordings])
     if same is not None:
+        pipeline.bring_back(here.library, same, [here.uploads.path(clip) for clip in clips])
         raise AlreadyHere(same.name, same.title)
     names = [kept for name in body.names if (kept := " ".join(name.split()))]
     wanted = {"clips": body.clips, "captions": body.captions, "title": title, "names": names}
