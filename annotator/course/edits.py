@@ -20,6 +20,8 @@ from annotator.course.sheet import BlanketRule, RunFormat
 from annotator.errors import InvalidEdit
 
 Item = TypeVar("Item", Surface, BlanketRule)
+CONFIRMED = "The ruling was set again as it stands."
+"""Why a contradiction about a surface is put aside where a person sets the ruling that it has."""
 
 
 def apply(course: Course, stations: Sequence[Station], edit: Edit, who: str) -> Documents:
@@ -71,6 +73,9 @@ def _change_station(course: Course, stations: tuple[Station, ...], edit: Any, wh
             _no_twin(old, changed, edit.do)
             settled = _noted(old.settled, surface, changed)
             new = old.model_copy(update={"surfaces": _instead(old.surfaces, surface, changed), "settled": settled})
+            if edit.set.model_fields_set == {"ruling"} and edit.set.ruling == surface.ruling and _contradicted(course, old):
+                put_aside = kinds.Dismiss(do="dismiss", station=old.number, kind="contradiction", because=CONFIRMED)
+                new = new.model_copy(update={"dismissed": _dismissed(old.dismissed, put_aside, surface.id, who)})
         case kinds.RemoveSurface():
             new = _without_surface(old, surface_of(old, edit.surface, edit.part, edit.do))
         case kinds.PutMark() | kinds.RemoveMark() | kinds.PutStill() | kinds.RemoveStill():
@@ -78,6 +83,11 @@ def _change_station(course: Course, stations: tuple[Station, ...], edit: Any, wh
         case _:
             new = _change_head(old, edit)
     return course, _instead(stations, old, _touched(old, new, who))
+
+
+def _contradicted(course: Course, station: Station) -> bool:
+    """Whether something that was said about the station contradicts something else that was said."""
+    return any(finding.kind == "contradiction" and finding.station == station.number for finding in course.drafted)
 
 
 def _touched(old: Station, new: Station, who: str | None) -> Station:

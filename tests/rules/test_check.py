@@ -6,7 +6,21 @@ from typing import Any
 
 import pytest
 
-from annotator.course import BlanketRule, Course, Dismissal, Finding, HeardName, Mark, RunFormat, Said, Station, Still, Surface
+from annotator.course import (
+    BlanketRule,
+    Course,
+    Dismissal,
+    Finding,
+    HeardName,
+    Mark,
+    RunFormat,
+    Said,
+    Station,
+    Still,
+    Surface,
+    apply,
+    read_edit,
+)
 from annotator.course.document import Settled
 from annotator.rules import check
 
@@ -149,6 +163,15 @@ class TestAContradiction:
     def test_is_settled_where_a_person_put_it_aside(self) -> None:
         aside = Dismissal(kind="contradiction", by="Ana", because="the second one holds")
         assert check(self.course, [SOUND.model_copy(update={"dismissed": (aside,)})]) == ()
+
+    def test_is_settled_where_a_person_sets_the_ruling_that_its_surface_has(self) -> None:
+        edit = read_edit({"do": "change-surface", "station": 1, "surface": "rail", "set": {"ruling": "out"}})
+        course, (station,) = apply(self.course, [SOUND], edit, "Ben")
+        assert [(one.kind, one.surface, one.by) for one in station.dismissed] == [("contradiction", "u-rail", "Ben")]
+        assert kinds(course, station) == [("not-signed", 1, "note")]
+        assert apply(course, [station], edit, "Ben") == (course, (station,)), "once is enough"
+        changed = read_edit({"do": "change-surface", "station": 1, "surface": "rail", "set": {"part": "top"}})
+        assert apply(self.course, [SOUND], changed, "Ben")[1][0].dismissed == ()
 
 
 def test_stations_are_reported_in_the_order_of_their_numbers_what_blocks_first() -> None:
