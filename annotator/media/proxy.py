@@ -1,7 +1,8 @@
 """The version of a clip that any browser plays: H.264 and AAC in an MP4 of at most 720p, and nothing in it about who filmed where.
 
 Every frame keeps its presentation time, counted from the first frame, so that the player's time is clip time.
-A clip that is so already is copied packet by packet, not encoded again; its tracks of sensor data (place, motion) are left out either way.
+A clip that is so already is copied packet by packet, not encoded again; its tracks of sensor data (place, motion), and what its packets
+say beside the picture, are left out either way.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from annotator.media.mp4 import SOUND_RATE_HZ, Feed, add_sound, encoded_sound, f
 from annotator.media.opening import Start, decoded, open_container, packets, picture_track, start_of
 from annotator.media.picture_track import PictureTrack, upright_yuv
 from annotator.media.probe import probe
+from annotator.media.sei import length_size, without_remarks
 from annotator.units import Progress
 
 PRESET, CRF = "superfast", 25
@@ -90,7 +92,7 @@ def _fits(path: Path, start: Start) -> bool:
 def _copy(path: Path, out: Path, start: Start, told: Callable[[float], None]) -> None:
     with open_container(path) as container, open_mp4(out) as made:
         track = picture_track(container, path)
-        sound = _sound(container)
+        sound, lengths = _sound(container), length_size(track.codec_context.extradata)
         copies = {track.index: made.add_stream_from_template(track, opaque=True)}
         copies[track.index].set_display_matrix(start.turn.matrix())
         if sound is not None:
@@ -102,7 +104,7 @@ def _copy(path: Path, out: Path, start: Start, told: Callable[[float], None]) ->
             packet.stream = copies[packet.stream_index]
             at_s = float(packet.pts * packet.time_base)
             try:
-                made.mux(packet)
+                made.mux(_only_picture(packet, lengths) if is_picture else packet)
             except av.error.FFmpegError as exc:
                 if exc.errno == errno.EINVAL:  # time stamps that an MP4 cannot hold
                     raise _CopyError from exc
@@ -110,6 +112,18 @@ def _copy(path: Path, out: Path, start: Start, told: Callable[[float], None]) ->
             if is_picture:
                 told(at_s)
     told(inf)
+
+
+def _only_picture(packet: Any, lengths: int | None) -> Any:
+    """The packet without SEI messages that tell of the camera."""
+    whole = bytes(packet)
+    kept = without_remarks(whole, lengths)
+    if kept == whole:
+        return packet
+    made = av.Packet(kept)
+    made.stream, made.time_base, made.is_keyframe = packet.stream, packet.time_base, packet.is_keyframe
+    made.pts, made.dts, made.duration = packet.pts, packet.dts, packet.duration
+    return made
 
 
 def _with_decoding_times(read: Iterable[Any], track: Any) -> Iterator[Any]:

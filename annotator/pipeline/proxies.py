@@ -9,7 +9,7 @@ from annotator.pipeline.originals import original
 from annotator.pipeline.saving import Change, change
 from annotator.pipeline.steps import Steps, Watcher
 
-PROXY_VERSION = "1"
+PROXY_VERSION = "2"
 _WAITING = "waiting for another program that makes them"
 
 
