@@ -1,7 +1,8 @@
 """Carry marks through the frames of a clip: from the still where they were drawn, frame by frame, in short hops.
 
 Near frames are carried to from an anchor a few frames back, which is more certain than from far away; each new anchor is checked against
-the still itself, because small errors of hops add up unseen. What is lost at one anchor is looked for again at the next.
+the still itself, because small errors of hops add up unseen. What is lost (hidden for a while, or out of the picture) is looked for again
+at each anchor, from the still and from where it was last seen.
 """
 
 from __future__ import annotations
@@ -10,22 +11,22 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from annotator.course import Mark
-from annotator.errors import InvalidMark
-from annotator.marks.carry import Carried, Picture, View, carry_between, view
-from annotator.marks.outlines import area
+from annotator.marks.carry import Carried, Tried, agreement, certain_only, tries_between
+from annotator.marks.views import Picture, View, view
 
 WORK_PX = 640
 CORNERS = 1000
-HOP_FRAMES = 15
+HOP_FRAMES = 8
 LEAST_AGREEMENT = 0.85
-MOST_HOPS_ALONE = 4
-_HOP_TRUST = 0.95
+MOST_HOPS_ALONE = 8
+_HOP_TRUST = 0.97
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class _Held:
-    """A mark as it lies on the anchor: how sure, and how many hops since the still itself confirmed it."""
+    """A mark as it lay on the last anchor that showed it: where, how sure, and how many hops since the still itself confirmed it."""
 
+    anchor: View
     carried: Carried
     hops: int
 
@@ -52,59 +53,71 @@ def follow(
         For each frame, for each mark: where it lies, or None where it is not to be seen or not certain. Confidence falls with each hop that
         the still itself did not confirm.
     """
+    yield from map(certain_only, tried_through(marks, still, frames, work_px=work_px))
+
+
+def tried_through(
+    marks: Sequence[Mark], still: Picture, frames: Iterable[Picture], *, work_px: int = WORK_PX
+) -> Iterator[tuple[Tried | None, ...]]:
+    """As `follow`, with what is not certain enough to be shown."""
     start = view(still, work_px, CORNERS)
+    held = [_Held(start, Carried(mark, 1.0, 1.0, 1.0, 1.0), 0) for mark in marks]
     anchor = start
-    held: list[_Held | None] = [_Held(Carried(mark, 1.0, 1.0, 1.0, 1.0), 0) for mark in marks]
     for number, frame in enumerate(frames, start=1):
         here = view(frame, work_px, CORNERS)
-        found = _from_anchor(held, anchor, here)
-        if number % HOP_FRAMES == 0 or all(one is None for one in found):
-            found = _confirmed(marks, start, here, found)
-            anchor, held = here, [one if one is not None and one.hops <= MOST_HOPS_ALONE else None for one in found]
-            found = held
-        yield tuple(None if one is None else one.carried for one in found)
+        hop = number % HOP_FRAMES == 0
+        tries = _from_anchors(held, here, None if hop else anchor)
+        if hop or not any(one is not None and one.certain for one in tries):
+            tries, held = _at_anchor(marks, start, here, held, tries)
+            anchor = here
+        yield tuple(tries)
 
 
-def _from_anchor(held: Sequence[_Held | None], anchor: View, here: View) -> list[_Held | None]:
-    there = [one for one in held if one is not None]
-    carried = iter(carry_between([one.carried.mark for one in there], anchor, here)) if there else iter(())
-    found: list[_Held | None] = []
-    for one in held:
-        new = next(carried) if one is not None else None
-        if one is None or new is None:
-            found.append(None)
-        else:
-            sure = new.confidence * one.carried.confidence
-            found.append(_Held(_with_confidence(new, sure), one.hops))
+def _from_anchors(held: Sequence[_Held], here: View, only: View | None) -> list[Tried | None]:
+    """Each mark from the anchor that last showed it; with `only`, those of that anchor alone."""
+    found: list[Tried | None] = [None] * len(held)
+    anchors = list(dict.fromkeys(one.anchor for one in held)) if only is None else [only]
+    for anchor in anchors:
+        numbers = [number for number, one in enumerate(held) if one.anchor is anchor]
+        tries = tries_between([held[number].carried.mark for number in numbers], anchor, here)
+        for number, tried in zip(numbers, tries, strict=True):
+            if tried is not None:
+                found[number] = _trusted(tried, held[number].carried.confidence)
     return found
 
 
-def _confirmed(marks: Sequence[Mark], start: View, here: View, chained: Sequence[_Held | None]) -> list[_Held | None]:
-    """The marks at a new anchor: as the still itself says, else as the chain says for a few hops; neither where the two disagree."""
-    found: list[_Held | None] = []
-    for direct, chain in zip(carry_between(marks, start, here), chained, strict=True):
-        if direct is None:
-            found.append(
-                None if chain is None else _Held(_with_confidence(chain.carried, chain.carried.confidence * _HOP_TRUST), chain.hops + 1)
-            )
-        elif chain is not None and _agreement(direct.mark, chain.carried.mark) < LEAST_AGREEMENT:
-            found.append(None)
-        else:
-            found.append(_Held(direct, 0))
-    return found
+def _at_anchor(
+    marks: Sequence[Mark], start: View, here: View, held: Sequence[_Held], chained: Sequence[Tried | None]
+) -> tuple[list[Tried | None], list[_Held]]:
+    """The marks at a new anchor: as the still itself says, else as the chain says for some hops; not certain where the two disagree."""
+    tries: list[Tried | None] = []
+    news: list[_Held] = []
+    for before, direct, chain in zip(held, tries_between(marks, start, here), chained, strict=True):
+        if before.anchor is start:
+            chain = None
+        chosen, hops = _chosen(direct, chain, before.hops)
+        tries.append(chosen)
+        news.append(_Held(here, chosen.carried, hops) if chosen is not None and chosen.certain else before)
+    return tries, news
 
 
-def _unconfirmed(chain: _Held) -> _Held:
-    return _Held(_with_confidence(chain.carried, chain.carried.confidence * _HOP_TRUST), chain.hops + 1)
+def _chosen(direct: Tried | None, chain: Tried | None, hops: int) -> tuple[Tried | None, int]:
+    sure_direct, sure_chain = direct is not None and direct.certain, chain is not None and chain.certain
+    if sure_direct and sure_chain:
+        assert direct is not None and chain is not None
+        if agreement(direct.carried.mark, chain.carried.mark) < LEAST_AGREEMENT:
+            return replace(chain, certain=False), hops
+        return direct, 0
+    if sure_direct:
+        return direct, 0
+    if sure_chain:
+        assert chain is not None
+        return replace(_trusted(chain, _HOP_TRUST), certain=hops < MOST_HOPS_ALONE), hops + 1
+    return (chain if chain is not None else direct), hops
 
 
-def _with_confidence(carried: Carried, confidence: float) -> Carried:
-    return replace(carried, mark=carried.mark.model_copy(update={"confidence": confidence}), confidence=confidence)
-
-
-def _agreement(one: Mark, other: Mark) -> float:
-    try:
-        first, second = area(one), area(other)
-    except InvalidMark:
-        return 0.0
-    return float(first.intersection(second).area / first.union(second).area)
+def _trusted(tried: Tried, trust: float) -> Tried:
+    carried = tried.carried
+    confidence = carried.confidence * trust
+    mark = carried.mark.model_copy(update={"confidence": confidence})
+    return replace(tried, carried=replace(carried, mark=mark, confidence=confidence))
