@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import pikepdf
 import pytest
 from click.testing import CliRunner, Result
 
@@ -126,6 +127,7 @@ REFUSALS: dict[str, tuple[tuple[object, ...], int, str]] = {
     "a pack that is not there": (("unpack", "{walk}/none.zip"), 2, "none.zip"),
     "a sheet of nothing": (("draft", "{walk}/none.vtt"), 2, "Cannot read 'none.vtt'"),
     "a sheet into a folder": (("draft", "{walk}/walk.vtt", "-o", "{walk}"), 2, "is a folder; this output is a file"),
+    "cards on strange paper": (("cards", "spring", "-o", "{out}", "--paper", "Z9"), 2, "there is no such size. Choose one of: A4,"),
     "cards into a folder": (("cards", "spring", "-o", "{walk}"), 2, "is a folder; this output is a file"),
     "print into a folder": (("print", "spring", "-o", "{walk}"), 2, "is a folder; this output is a file"),
     "epub into a folder": (("epub", "spring", "-o", "{walk}"), 2, "is a folder; this output is a file"),
@@ -298,6 +300,14 @@ def test_papers_say_whether_they_are_a_draft(drafted: Path, published: Path, tmp
     assert run(published, kind, "spring", "-o", of_edition, "--edition", 1).exit_code == 0
     assert DRAFT in _pdf_words(of_draft) and DRAFT not in _pdf_words(of_edition)
     assert "Edition 1" in _pdf_words(of_edition)
+
+
+@pytest.mark.parametrize(("wish", "size_mm"), [((), (148, 210)), (("--paper", "a4"), (210, 297))], ids=["usual", "A4"])
+def test_cards_come_on_the_paper_that_is_wanted(drafted: Path, tmp_path: Path, wish: tuple[str, ...], size_mm: tuple[int, int]) -> None:
+    assert run(drafted, "cards", "spring", "-o", tmp_path / "cards.pdf", *wish).exit_code == 0
+    with pikepdf.open(tmp_path / "cards.pdf") as pdf:
+        box = pdf.pages[0].mediabox
+        assert [float(box[2]) / 72 * 25.4, float(box[3]) / 72 * 25.4] == pytest.approx(size_mm, abs=0.5)
 
 
 def _pdf_words(path: Path) -> str:

@@ -242,6 +242,7 @@ def publish(root: Path, course: str, address: str | None, by: str | None) -> Non
 
 
 edition_option = click.option("--edition", type=int, help="The edition to write; the course as it stands now where it is left out.")
+ON_PAPER = ("cards", "print", "slip")
 output_option = click.option("-o", "--output", "output", required=True, type=existing, help="Where to write it.")
 
 
@@ -254,14 +255,16 @@ def _output(kind: str, summary: str) -> Callable[..., None]:
     @edition_option
     @click.option("--address", metavar="URL", help="Where it will be read; goes into QR codes.")
     @click.pass_obj
-    def write(root: Path, course: str, output: Path, edition: int | None, address: str | None) -> None:
+    def write(root: Path, course: str, output: Path, edition: int | None, address: str | None, paper: str | None = None) -> None:
         from annotator import pipeline
 
         with _open(root) as library, metered() as meter:
-            made = pipeline.write_output(library, course, kind, output, edition=edition, address=address, progress=meter)
+            made = pipeline.write_output(library, course, kind, output, edition=edition, address=address, paper=paper, progress=meter)
             meter.end()
             click.echo(made)
 
+    if kind in ON_PAPER:
+        write.params.append(click.Option(["--paper"], help="The paper's size, such as A4, A5 or Letter; A4 for the booklet, A5 else."))
     return write
 
 

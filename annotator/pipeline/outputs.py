@@ -35,6 +35,7 @@ class _Request:
     stations: tuple[Station, ...]
     edition: Edition | None
     address: str | None
+    paper: str | None
 
     @cached_property
     def booklet(self) -> Booklet:
@@ -53,9 +54,10 @@ def write_output(
     *,
     edition: int | None = None,
     address: str | None = None,
+    paper: str | None = None,
     progress: Watcher | None = None,
 ) -> Path:
-    """Write one output of a course to `out` and return what to open.
+    """Write one output of a course to `out` and return what to open. `paper` is a size such as "A5"; each output has a usual one.
 
     Raises
     ------
@@ -64,7 +66,7 @@ def write_output(
     NotFound
         No such course or edition.
     """
-    ((_, made),) = write_outputs(library, name, {kind: out}, edition=edition, address=address, progress=progress)
+    ((_, made),) = write_outputs(library, name, {kind: out}, edition=edition, address=address, paper=paper, progress=progress)
     return made
 
 
@@ -75,6 +77,7 @@ def write_outputs(
     *,
     edition: int | None = None,
     address: str | None = None,
+    paper: str | None = None,
     progress: Watcher | None = None,
 ) -> list[tuple[str, Path]]:
     """Write several outputs, each to its place, from one rendering of the rules; give back what to open for each."""
@@ -88,7 +91,7 @@ def write_outputs(
         folder_place(out) if kind in _FOLDERS else file_place(out)
     steps = Steps([(f"writing the {kind}", _USUAL_S[kind]) for kind in places], progress)
     frozen = None if edition is None else library.edition(name, edition)
-    request = _Request(library, course, stations, frozen, address)
+    request = _Request(library, course, stations, frozen, address, paper)
     made = []
     for kind, out in places.items():
         steps.begin(f"writing the {kind}")
@@ -100,6 +103,7 @@ def write_outputs(
 SLIP_TO_BOOKLET = "../booklet/"
 """The way from an edition's change slip to its booklet; a slip that is written elsewhere has no booklet to lead to."""
 
+CARDS_PAPER, PRINT_PAPER = "A5", "A4"
 _FOLDERS = ("booklet", "slip", "captions", "clips")  # the others are one file each
 _USUAL_S = {"booklet": 6.0, "cards": 4.0, "print": 3.0, "epub": 2.0, "slip": 2.0, "captions": 1.0, "clips": 120.0}
 """Seconds that a small course takes; only for the forecast of the time left."""
@@ -111,11 +115,11 @@ def _booklet(request: _Request, out: Path, progress: Progress) -> Path:
 
 
 def _cards(request: _Request, out: Path, _: Progress) -> Path:
-    return write_cards(request.booklet, request.pictures, out, address=request.address)
+    return write_cards(request.booklet, request.pictures, out, request.paper or CARDS_PAPER, address=request.address)
 
 
 def _print(request: _Request, out: Path, _: Progress) -> Path:
-    return write_print(request.booklet, request.pictures, out, address=request.address)
+    return write_print(request.booklet, request.pictures, out, request.paper or PRINT_PAPER, address=request.address)
 
 
 def _epub(request: _Request, out: Path, progress: Progress) -> Path:
@@ -134,7 +138,9 @@ def _slip(request: _Request, out: Path, _: Progress) -> Path:
     old = pages(before.course.doc, old_stations, before)
     pictures = pictures_of(request.library, (*old_stations, *request.stations))
     pages_at = SLIP_TO_BOOKLET if out.parent.joinpath(SLIP_TO_BOOKLET.split("/")[1]).is_dir() else None
-    page, _paper = write_slip(old, request.booklet, pictures, out, address=request.address, pages_at=pages_at)
+    page, _pdf = write_slip(
+        old, request.booklet, pictures, out, address=request.address, paper=request.paper or CARDS_PAPER, pages_at=pages_at
+    )
     return page
 
 

@@ -64,7 +64,6 @@ def recognise(
     pieces: Iterable[AudioPiece],
     *,
     weights: str | None = None,
-    hints: Sequence[str] = (),
     total_s: float | None = None,
     progress: Progress | None = None,
 ) -> tuple[Word, ...]:
@@ -76,8 +75,6 @@ def recognise(
         Sound in order of time; a gap between two pieces (another clip) is kept as a gap.
     weights
         See `find_weights`.
-    hints
-        Names that are likely to be said; they weigh on what is recognised, and are never put in where nothing like them is heard.
     total_s
         Length of all sound in seconds, for `progress`; without it only the end is told.
     progress
@@ -98,7 +95,7 @@ def recognise(
     done_s = 0.0
     for block in blocks(pieces):
         tell = _Told(progress, done_s, total_s)
-        words.extend(_moved(_recognised(model, block.samples, hints, tell), block.start_s))
+        words.extend(_moved(_recognised(model, block.samples, tell), block.start_s))
         done_s += len(block.samples) / RATE_HZ
         tell(len(block.samples) / RATE_HZ)
     if progress:
@@ -173,14 +170,13 @@ class _Told:
             self.progress(min(1.0, (self.before_s + self.furthest_s) / self.total_s))
 
 
-def _recognised(model: Any, samples: Samples, hints: Sequence[str], tell: _Told) -> list[Word]:
+def _recognised(model: Any, samples: Samples, tell: _Told) -> list[Word]:
     """The words of one block, window after window, times from its start."""
     settings: dict[str, Any] = {
         "language": None if model.model.model.is_multilingual else "en",
         "beam_size": BEAM,
         "temperature": 0.0,  # the only setting that draws no random numbers
         "word_timestamps": True,
-        "hotwords": ", ".join(hints) or None,
     }
     segments, _ = model.transcribe(samples, batch_size=BATCH, vad_filter=True, **settings)
     words: list[Word] = []
