@@ -1,4 +1,4 @@
-"""Take the demo walk to its first edition where the library is empty, and say where the outputs lie.
+"""Take the demo walk to its first edition where the library is empty (or the demo was broken off), and say where the outputs lie.
 
 The same commands as anybody would type, on the walk, names, decisions and marks in sample_media/.
 """
@@ -19,7 +19,10 @@ def run(*words: str | Path) -> None:
     """One command of ours, shown before it runs."""
     line = [str(word) for word in words]
     print("$ annotator " + " ".join(f'"{word}"' if " " in word else word for word in (_short(word) for word in line)), flush=True)
-    main.main(line, standalone_mode=False)
+    status = main.main(line, standalone_mode=False)
+    if status:
+        print("\nThe demo stopped there. Mend what the line above says and run this again; it goes on where it was.", file=sys.stderr)
+        sys.exit(status)
 
 
 def _short(word: str) -> str:
@@ -32,7 +35,9 @@ def take_demo_to_its_first_edition() -> None:
     run("add", *clips, "--title", TITLE, "--names", SAMPLE / "truth" / "names.txt", "--by", "Robin")
     with Library(default_library()) as library:
         name = library.courses()[0].doc.name
-    run("mend", name, SAMPLE / "decisions.yaml")
+        mended = any(each.who == "Robin" for at in library.stations(name) for each in library.history(name, "station", at.doc.id))
+    if not mended:
+        run("mend", name, SAMPLE / "decisions.yaml")
     run("mark", name, SAMPLE / "marks.json", "--by", "Robin")
     run("accept", name, "--by", "Robin")
     run("sign", name, "--by", "Kim")
@@ -51,13 +56,22 @@ def where_things_are() -> None:
                     print(f"    {each.name}{'/' if each.is_dir() else ''}")
 
 
-if __name__ == "__main__":
-    with Library(default_library()) as empty:
-        courses = empty.courses()
-    if courses:
-        print(f"The library holds {len(courses)} course(s) already; the demo walk is left out.")
-    else:
-        print("The library is empty: taking in the demo walk (two clips, a few minutes of video).")
+def begin() -> None:
+    """The demo where nothing else is in the library, then where everything lies."""
+    with Library(default_library()) as library:
+        courses = library.courses()
+        broken_off = [at.doc.title for at in courses] == [TITLE] and not library.editions(courses[0].doc.name)
+    if not courses:
+        print("The library is empty: taking in the demo walk, five minutes of video in two clips. This takes a few minutes.")
         take_demo_to_its_first_edition()
+    elif broken_off:
+        print("The demo walk was broken off the last time: going on with it.")
+        take_demo_to_its_first_edition()
+    else:
+        held = "a course" if len(courses) == 1 else f"{len(courses)} courses"
+        print(f"The library holds {held} already; the demo walk is left out.")
     where_things_are()
-    sys.exit(0)
+
+
+if __name__ == "__main__":
+    begin()
