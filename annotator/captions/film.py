@@ -52,7 +52,6 @@ def draw_film(
     zones: Callable[[float], Overlay | None],
     labels: Callable[[bool], Sequence[str]],
     captions: Sequence[TimedLine] = (),
-    chapters: Sequence[TimedLine] = (),
     short_side: int = SHORT_SIDE_PX,
     show_faces: bool = False,
     progress: Progress | None = None,
@@ -65,7 +64,7 @@ def draw_film(
         What lies over the picture at a moment of clip time, None for nothing.
     labels
         The lines in the upper left corner, given whether zones are shown.
-    captions, chapters
+    captions
         In seconds of the new film.
     short_side
         Pixels of the shorter side of the picture; a smaller clip stays as it is.
@@ -80,7 +79,7 @@ def draw_film(
     step = 1 / MOST_FRAMES_A_SECOND if (info.average_rate or 0.0) > MOST_FRAMES_A_SECOND * 1.05 else None
     frames = read_frames(stretch.path, stretch.start_s, stretch.end_s, step_s=step, height=size[1])
     sound = [SoundSpan(stretch.path, stretch.start_s, stretch.end_s)] if info.has_audio else []
-    with open_writer(out, *size, end_s=length, sound=sound, captions=captions, chapters=chapters) as film:
+    with open_writer(out, *size, end_s=length, sound=sound, captions=captions) as film:
         for frame, boxes in with_faces(_in_size(frames, size, stretch.start_s), show_faces):
             picture = blur(frame.image, boxes) if boxes else frame.image
             over = zones(frame.time_s)
