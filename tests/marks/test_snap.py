@@ -67,11 +67,70 @@ def test_rough_outlines_become_snug_ones() -> None:
                 rough = jittered(shape, seed, 0.03, grow)
                 found = snap(picture, rough)
                 before.setdefault(name, []).append(iou(Polygon(rough).buffer(0).intersection(box(0, 0, 420, 300)), shape))
-                ring = found.ring if found is not None and found.ring is not None else rough
+                ring = found.rings[0] if found is not None and found.rings is not None else rough
                 after.setdefault(name, []).append(iou(Polygon(ring).buffer(0), shape))
     assert np.median([value for values in after.values() for value in values]) >= 0.93
     for name in SHAPES:
         assert np.median(after[name]) > np.median(before[name]) + 0.05, name
+
+
+def test_a_pad_with_a_hole_snaps_at_both_its_edges() -> None:
+    whole, gap = Point(200, 150).buffer(90), Point(205, 150).buffer(45)
+    pad = whole.difference(gap)
+    ground, thing = (cv2.resize(opencv_doc(name), (420, 300)) for name in ("building.jpg", "orange.jpg"))
+    picture = laid_over(np.asarray(ground, np.uint8), np.asarray(thing, np.uint8), whole)
+    picture = laid_over(picture, np.asarray(ground, np.uint8), gap)
+    outer, hole = jittered(whole, 1, 0.03, 1.08), jittered(gap, 2, 0.03, 0.95)
+    drawn = Polygon(outer).buffer(0).difference(Polygon(hole).buffer(0))
+    found = snap(picture, outer, holes=[hole])
+    assert found is not None and found.rings is not None
+    assert len(found.rings) == 2
+    assert iou(Polygon(found.rings[0], found.rings[1:]), pad) >= 0.93
+    assert iou(drawn, pad) < 0.86
+    without = snap(picture, outer)
+    assert without is None or without.rings is None or len(without.rings) == 1
+
+
+def test_a_ring_of_tube_is_a_closed_line_with_a_width() -> None:
+    tube = Point(200, 150).buffer(60).exterior.buffer(4)
+    y, x = np.mgrid[0:300, 0:420] + 0.5
+    cover = np.clip(4.5 - np.abs(np.hypot(x - 200, y - 150) - 60), 0, 1)[..., None]
+    picture = np.asarray(cover * (200, 40, 40) + (1 - cover) * (120, 120, 110), np.uint8)
+    rng = np.random.default_rng(3)
+    around = [
+        (200 + 60 * np.cos(turn) + rng.normal(0, 1.5), 150 + 60 * np.sin(turn) + rng.normal(0, 1.5))
+        for turn in np.linspace(0, 2 * np.pi, 24)
+    ]
+    around[-1] = around[0]
+    found = snap(picture, around, width=10)
+    assert found is not None and found.line is not None and found.width is not None
+    assert found.line[0] == found.line[-1]
+    assert found.width == pytest.approx(8, abs=1.2)
+    before = iou(LineString(around).buffer(5, cap_style="flat"), tube)
+    assert iou(LineString(found.line).buffer(found.width / 2, cap_style="flat"), tube) > max(0.78, before)
+
+
+def test_where_the_ways_of_looking_disagree_the_offer_says_so() -> None:
+    """A square of the same texture as its ground, parted from it by nothing on two sides: no edge to find there."""
+    ground = np.asarray(cv2.resize(opencv_doc("building.jpg"), (420, 300)), np.uint8)
+    found = snap(ground, [(120.0, 90.0), (260.0, 95.0), (255.0, 210.0), (118.0, 205.0)])
+    assert found is None or found.doubt is not None
+    disc = SHAPES["disc"]()
+    clear = laid_over(np.full((300, 420, 3), (70, 90, 60), np.uint8), np.full((300, 420, 3), (200, 60, 50), np.uint8), disc)
+    sure = snap(clear, jittered(disc, 1, 0.02, 1.05))
+    assert sure is not None and sure.doubt is None
+
+
+def test_a_million_points_and_a_crossing_outline_snap_like_plain_ones() -> None:
+    disc = SHAPES["disc"]()
+    picture = laid_over(np.full((300, 420, 3), (70, 90, 60), np.uint8), np.full((300, 420, 3), (200, 60, 50), np.uint8), disc)
+    turn = np.linspace(0, 2 * np.pi, 1_000_000, endpoint=False)
+    many = list(zip((200 + 66 * np.cos(turn)).tolist(), (150 + 66 * np.sin(turn)).tolist(), strict=True))
+    loop = [(140.0, 150.0), (200.0, 85.0), (262.0, 150.0), (200.0, 212.0), (150.0, 165.0), (150.0, 140.0), (136.0, 168.0)]
+    for rough in (many, loop):
+        found = snap(picture, rough)
+        assert found is not None and found.rings is not None
+        assert iou(Polygon(found.rings[0]), disc) >= 0.95
 
 
 def test_the_same_call_gives_the_same_outline() -> None:
@@ -86,8 +145,8 @@ def test_a_box_and_a_tap_find_the_thing() -> None:
     picture = laid_over(np.full((300, 420, 3), (70, 90, 60), np.uint8), np.full((300, 420, 3), (200, 60, 50), np.uint8), shape)
     for rough in ([(130.0, 80.0), (270.0, 220.0)], [(190.0, 140.0)]):
         found = snap(picture, rough)
-        assert found is not None and found.ring is not None
-        assert iou(Polygon(found.ring), shape) >= 0.95
+        assert found is not None and found.rings is not None
+        assert iou(Polygon(found.rings[0]), shape) >= 0.95
 
 
 @pytest.mark.parametrize(
@@ -123,9 +182,9 @@ NOTHING = [
 )
 def test_on_a_picture_of_nothing_it_does_not_stray(picture: Picture, rough: Ring) -> None:
     found = snap(picture, rough)
-    if found is not None and found.ring is not None and len(rough) > 1:
+    if found is not None and found.rings is not None and len(rough) > 1:
         drawn = Polygon(rough) if len(rough) > 2 else box(*rough[0], *rough[1])
-        assert iou(Polygon(found.ring), drawn) == pytest.approx(found.overlap, abs=1e-6)
+        assert iou(Polygon(found.rings[0]), drawn) == pytest.approx(found.overlap, abs=1e-6)
         assert found.overlap >= (0.55 if len(rough) > 2 else 0.3)
     assert len(rough) > 1 or found is None or found.overlap >= 0.55
 
@@ -138,6 +197,13 @@ def test_a_line_on_a_picture_of_nothing_stays_as_it_was_drawn(picture: Picture) 
 @pytest.mark.parametrize(
     ("rough", "width"),
     [
+        pytest.param([(50.0, 10.0), (float("nan"), 10.0), (60.0, 90.0)], None, id="no-number"),
+        pytest.param([(float("inf"), 10.0)], None, id="tap-at-no-number"),
+        pytest.param([(50.0, 10.0), (90.0, 10.0)], -1.0, id="line-of-width-below-nothing"),
+        pytest.param([(50.0, 10.0)], 5.0, id="line-of-one-end"),
+        pytest.param([(50.0, 10.0)] * 3, None, id="outline-of-one-point"),
+        pytest.param([(50.0, 10.0), (60.0, 20.0), (70.0, 30.0)], None, id="outline-along-a-line"),
+        pytest.param([(float(x), float(y)) for x, y in np.random.default_rng(1).uniform(0, 300, (9_000, 2))], None, id="scribble"),
         pytest.param([(500.0, 10.0), (600.0, 10.0), (600.0, 90.0)], None, id="outline-outside"),
         pytest.param([(500.0, 10.0)], None, id="tap-outside"),
         pytest.param([(50.0, 10.0), (50.0, 10.0)], None, id="box-of-one-point"),

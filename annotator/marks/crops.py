@@ -1,0 +1,151 @@
+"""The part of a still around a rough outline, at a size that is quick to look at, and the way from its pixels back to an outline.
+
+In: a still and an area in its pixels. Out: masks of the crop, and outlines with holes in pixels of the still. What decides which pixels are
+the thing is cuts.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from shapely.affinity import scale as stretched
+from shapely.affinity import translate
+from shapely.geometry import Polygon
+
+from annotator.marks.outlines import Area, polygon_list, polygons_of
+
+Picture = NDArray[np.uint8]
+Mask = NDArray[np.bool_]
+Floats = NDArray[np.float64]
+
+LARGEST_PX = 320
+SMALLEST_PX = 128
+_MOST_LARGER = 3.0
+_MARGIN = 0.35
+_BAND_OF_WIDTH = 0.12
+_BAND_OF_LENGTH = 0.05
+_SMOOTH_PX = 0.9
+_FINE = 4
+_LEAST_HOLE = 0.04
+_HOLE_DRAWN = 0.4
+
+
+@dataclass(frozen=True, eq=False)
+class Crop:
+    """A part of a picture, its longer side between `SMALLEST_PX` (enlarged at most threefold) and `LARGEST_PX`, with the rough area.
+
+    `rings` are the outlines and holes of the rough area in pixels of the crop, `ratio` crop pixels a picture pixel in x and y.
+    """
+
+    picture: Picture
+    lab: Picture
+    rough: Mask
+    rings: tuple[Floats, ...]
+    corner: tuple[int, int]
+    ratio: tuple[float, float]
+
+    @cached_property
+    def band_px(self) -> float:
+        """How far the true edge may lie from the rough one, in pixels of the crop."""
+        points = np.vstack(self.rings)
+        length = float(np.hypot(*np.ptp(points, axis=0)))
+        return max(3.0, _BAND_OF_WIDTH * float(np.sqrt(self.rough.sum())), _BAND_OF_LENGTH * length)
+
+    @cached_property
+    def core(self) -> Mask:
+        """Surely the thing."""
+        inner = cv2.distanceTransform(np.pad(self.rough.astype(np.uint8), 1), cv2.DIST_L2, 5)[1:-1, 1:-1]
+        return np.asarray(inner > min(self.band_px, 0.6 * float(inner.max())))
+
+    @cached_property
+    def far(self) -> Mask:
+        """Surely not the thing; the middle of a drawn hole is far as well."""
+        outer = cv2.distanceTransform((~self.rough).astype(np.uint8), cv2.DIST_L2, 5)
+        found = np.asarray(outer > self.band_px)
+        for hole in enclosed(self.rough):
+            found |= hole & (outer > min(self.band_px, 0.6 * float(outer[hole].max())))
+        return found
+
+
+def crop(image: Picture, outline: Area) -> Crop:
+    """Cut out what lies around an area, with a margin of a third of its size."""
+    x0, y0, x1, y1 = outline.bounds
+    margin = _MARGIN * max(x1 - x0, y1 - y0) + 4
+    left, top = max(0, int(x0 - margin)), max(0, int(y0 - margin))
+    right, bottom = min(image.shape[1], int(x1 + margin) + 1), min(image.shape[0], int(y1 + margin) + 1)
+    part = image[top:bottom, left:right]
+    longer = max(part.shape[:2])
+    scale = min(max(1.0, min(_MOST_LARGER, SMALLEST_PX / longer)), LARGEST_PX / longer)
+    size = (max(8, round(part.shape[1] * scale)), max(8, round(part.shape[0] * scale)))
+    small = np.asarray(cv2.resize(part, size, interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC), np.uint8)
+    smooth = cv2.GaussianBlur(small, (0, 0), _SMOOTH_PX * max(1.0, scale))
+    ratio = (size[0] / part.shape[1], size[1] / part.shape[0])
+    moved = stretched(translate(outline, -left, -top), ratio[0], ratio[1], origin=(0, 0))
+    lines = [ring for one in polygon_list(polygons_of(moved)) for ring in (one.exterior, *one.interiors)]
+    rings = tuple(np.asarray(ring.coords[:-1]) for ring in lines)
+    lab = np.asarray(cv2.cvtColor(smooth, cv2.COLOR_RGB2LAB), np.uint8)
+    return Crop(small, lab, filled(rings, lab.shape), rings, (left, top), ratio)
+
+
+def filled(rings: Sequence[Floats], shape: Sequence[int]) -> Mask:
+    """The pixels at least half of which lie inside rings, even-odd: a ring within a ring is a hole."""
+    found = np.zeros(shape[:2], bool)
+    for ring in rings:
+        fine = np.zeros((shape[0] * _FINE, shape[1] * _FINE), np.uint8)
+        # fillPoly takes the pixels that the border runs through as well: half a fine pixel too many all round, which is an eighth here.
+        cv2.fillPoly(fine, [np.rint((ring * _FINE - 0.5) * 16).astype(np.int32)], 255, shift=4)
+        found ^= cv2.resize(fine, (shape[1], shape[0]), interpolation=cv2.INTER_AREA) >= 128
+    return found
+
+
+def enclosed(mask: Mask) -> list[Mask]:
+    """The holes of a mask: what is not in it and has no way to the border."""
+    count, labels = cv2.connectedComponents(np.pad((~mask).astype(np.uint8), 1, constant_values=1), connectivity=8)
+    outside = labels[0, 0]
+    inner = labels[1:-1, 1:-1]
+    return [np.asarray(inner == label) for label in range(1, count) if label != outside]
+
+
+def outline_of(mask: Mask, of: Crop, *, find_holes: bool) -> Polygon | None:
+    """The outline of the piece of a mask that lies under the rough area, in pixels of the picture; None where hardly anything is left.
+
+    Holes are kept where the rough area has one there, or, with `find_holes`, where they are large.
+    """
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3))
+    tidy = cv2.morphologyEx(cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, kernel), cv2.MORPH_CLOSE, kernel)
+    count, labels = cv2.connectedComponents(tidy, connectivity=4)
+    if count < 2:
+        return None
+    shares = np.bincount(labels[of.rough], minlength=count)[1:]
+    piece = np.asarray(labels == 1 + int(np.argmax(shares)))
+    drawn = enclosed(of.rough)
+    for hole in enclosed(piece):
+        wanted = any((hole & other).sum() >= _HOLE_DRAWN * min(hole.sum(), other.sum()) for other in drawn)
+        if not (wanted or (find_holes and hole.sum() >= _LEAST_HOLE * piece.sum())):
+            piece |= hole
+    # Finer, so that the outline runs along the pixels' sides instead of through their middles.
+    fine = cv2.resize(piece.astype(np.uint8) * 255, None, fx=_FINE, fy=_FINE, interpolation=cv2.INTER_LINEAR)
+    contours, tree = cv2.findContours((fine > 127).astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    outer = max(range(len(contours)), key=lambda at: len(contours[at]) if tree[0][at][3] < 0 else 0)
+    if len(contours[outer]) < 8:
+        return None
+    plain = Polygon(_places(contours[outer])).buffer(0.125)
+    for contour, link in zip(contours, tree[0], strict=True):
+        if link[3] == outer and len(contour) > 7:
+            plain = plain.difference(Polygon(_places(contour)).buffer(-0.125))
+    larger = max(1.0, of.ratio[0])
+    found = polygon_list(polygons_of(stretched(plain.simplify(0.6 * larger), 1 / of.ratio[0], 1 / of.ratio[1], origin=(0, 0))))
+    if not found:
+        return None
+    moved = translate(max(found, key=lambda one: one.area), *of.corner)
+    return moved if isinstance(moved, Polygon) and moved.is_valid else None
+
+
+def _places(contour: NDArray[Any]) -> Floats:
+    return np.asarray((contour.reshape(-1, 2) + 0.5) / _FINE, np.float64)

@@ -1,0 +1,136 @@
+"""Which pixels of a crop are the thing: three classic ways, each from the rough area alone.
+
+A flood from sure seeds along the least steep ways (watershed), a cut by colour models (grabCut), and the closed path along the steepest
+edges. In: a `Crop`. Out: a mask of its size. How they are weighed against each other is snap.py.
+
+References
+----------
+Meyer, "Color image segmentation", ICIP 1992. Rother, Kolmogorov and Blake, "GrabCut", SIGGRAPH 2004. Amini, Weymouth and Jain, "Using
+dynamic programming for solving variational problems in vision", PAMI 1990.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from annotator.marks.crops import Crop, Floats, Mask, Picture, filled
+
+_LEAST_STEEP = 8.0
+_BEND_COST = 0.25
+_COLUMN_PX = 1.5
+_ROW_PX = 0.75
+
+
+def watershed(crop: Crop) -> Mask:
+    """Flood from what is surely the thing and what surely is not; they meet on the steepest edges between."""
+    markers = np.zeros(crop.rough.shape, np.int32)
+    markers[crop.core] = 1
+    markers[crop.far] = 2
+    if not (crop.core.any() and crop.far.any()):
+        return crop.rough
+    flooded = cv2.watershed(crop.lab, markers)
+    inside = np.asarray(flooded == 1)
+    # Watershed leaves a line of -1 between basins and around the frame: give it to the thing where the rough outline does.
+    return np.asarray(inside | ((flooded == -1) & grown(inside, 1) & crop.rough))
+
+
+def colour_cut(crop: Crop) -> Mask:
+    """Two mixtures of colours, of the thing and of what is around it, cut where neighbours differ most."""
+    marks = np.full(crop.rough.shape, cv2.GC_PR_BGD, np.uint8)
+    marks[crop.rough] = cv2.GC_PR_FGD
+    marks[crop.far] = cv2.GC_BGD
+    return _cut(crop, marks, 2)
+
+
+def within_box(crop: Crop) -> Mask:
+    """The same for a box: inside it probably the thing, outside surely not."""
+    marks = np.full(crop.rough.shape, cv2.GC_BGD, np.uint8)
+    marks[crop.rough] = cv2.GC_PR_FGD
+    return _cut(crop, marks, 4)
+
+
+def _cut(crop: Crop, marks: Picture, rounds: int) -> Mask:
+    if not (marks == cv2.GC_BGD).any():
+        return crop.rough
+    cv2.setRNGSeed(1)  # otherwise two calls differ
+    models = np.zeros((1, 65)), np.zeros((1, 65))
+    try:
+        cv2.grabCut(np.ascontiguousarray(crop.picture), marks, None, *models, rounds, cv2.GC_INIT_WITH_MASK)  # type: ignore[call-overload]
+    except cv2.error:  # all of one colour: no two models to tell apart
+        return crop.rough
+    return np.asarray((marks == cv2.GC_FGD) | (marks == cv2.GC_PR_FGD))
+
+
+def along_edges(crop: Crop) -> Mask:
+    """For each ring the closed path along the steepest edges in a ribbon around it."""
+    steep = steepness(crop.lab)
+    paths = []
+    for ring in crop.rings:
+        path = _path(ring, steep, crop.band_px)
+        if path is None:
+            return crop.rough
+        paths.append(path)
+    return filled(paths, crop.rough.shape)
+
+
+def _path(ring: Floats, steep: NDArray[np.float32], band_px: float) -> Floats | None:
+    """The path around one ring, by dynamic programming; None where there are hardly any edges.
+
+    The ribbon is the outline unrolled: one column for each step along it, one row for each offset across it. From column to column the
+    path moves by at most one row, which costs a little; two rounds close it.
+    """
+    closed = np.vstack([ring, ring[:1]])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    count = int(np.clip(along[-1] / _COLUMN_PX, 24, 900))
+    at = np.linspace(0, along[-1], count, endpoint=False)
+    points = np.column_stack([np.interp(at, along, closed[:, axis]) for axis in (0, 1)])
+    # Directions over a stretch as long as the band: a rough outline wobbles, and neighbouring columns must not cross.
+    stretch = max(1, min(count // 8, round(band_px / _COLUMN_PX)))
+    ways = np.roll(points, -stretch, axis=0) - np.roll(points, stretch, axis=0)
+    normals = np.column_stack([-ways[:, 1], ways[:, 0]]) / np.maximum(np.hypot(*ways.T), 1e-9)[:, None]
+    reach = np.arange(-band_px, band_px + 0.5, _ROW_PX)
+    places = points[None, :, :] + reach[:, None, None] * normals[None, :, :]
+    columns, rows = ((places[..., axis] - 0.5).astype(np.float32) for axis in (0, 1))
+    seen = np.asarray(cv2.remap(steep, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float64)
+    if float(np.median(seen.max(axis=0))) < _LEAST_STEEP:
+        return None
+    gain = np.minimum(seen / np.maximum(np.percentile(seen, 95), 1e-9), 1.5) - 0.15 * (reach[:, None] / band_px) ** 2
+    found = points + reach[_best_round(gain)][:, None] * normals
+    return np.asarray(found, np.float64)
+
+
+def _best_round(gain: Floats) -> NDArray[np.intp]:
+    """The row of each column on the path of most gain, twice around so that it ends where it begins."""
+    height, width = gain.shape
+    total = np.zeros(height)
+    came = np.zeros((height, 2 * width), np.intp)
+    rows_at = np.arange(height)
+    steps = np.full((3, height), -np.inf)
+    for column in range(2 * width):
+        steps[0, 1:] = total[:-1] - _BEND_COST
+        steps[1] = total
+        steps[2, :-1] = total[1:] - _BEND_COST
+        choice = steps.argmax(axis=0)
+        came[:, column] = rows_at + choice - 1
+        total = steps[choice, rows_at] + gain[:, column % width]
+    rows = np.zeros(2 * width, np.intp)
+    rows[-1] = int(total.argmax())
+    for column in range(2 * width - 1, 0, -1):
+        rows[column - 1] = came[rows[column], column]
+    middle = width // 2
+    return np.concatenate([rows[width : width + middle], rows[middle:width]])
+
+
+def steepness(lab: Picture) -> NDArray[np.float32]:
+    """How fast lightness and colour change at each pixel, in grey levels over a Sobel window."""
+    channels = lab.astype(np.float32)
+    across = cv2.Sobel(channels, cv2.CV_32F, 1, 0)
+    down = cv2.Sobel(channels, cv2.CV_32F, 0, 1)
+    return np.asarray(np.sqrt((across**2 + down**2).sum(axis=2)), np.float32)
+
+
+def grown(mask: Mask, by: int) -> Mask:
+    """A mask with `by` pixels more all round."""
+    return np.asarray(cv2.dilate(mask.astype(np.uint8), np.ones((2 * by + 1, 2 * by + 1), np.uint8)) > 0)
