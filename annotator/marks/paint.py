@@ -1,19 +1,20 @@
 """The overlay drawn on a raster: for clips, cards made of pixels, and wherever SVG does not go.
 
 Every line is first turned into the area that it covers, so that what is painted is the same geometry as the SVG's; areas are filled with
-nine samples a pixel. In and out: (H, W, 3) uint8 RGB, upright.
+nine samples a pixel, and only pixels that are covered are touched. In and out: (H, W, 3) uint8 RGB, upright.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
-from shapely.geometry import LinearRing, LineString, MultiPolygon, Polygon
+from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -25,7 +26,7 @@ from annotator.marks.plates import Plate
 from annotator.marks.svg import baseline
 
 Picture = NDArray[np.uint8]
-_Canvas = NDArray[np.float32]
+_Samples = NDArray[np.uint8]
 
 _SAMPLES = 3
 _SHIFT = 6
@@ -53,26 +54,28 @@ def paint(image: Picture, described: Overlay) -> Picture:
         raise ValueError(
             f"a picture of {image.shape[1]} x {image.shape[0]} is not of a still of {described.size[0]} x {described.size[1]} pixels"
         )
-    canvas = image.astype(np.float32)
+    painted = image.copy()
     for item in described.items:
-        _paint_item(canvas, item, scale, described)
-    painted = np.clip(np.rint(canvas), 0, 255).astype(np.uint8)
+        _paint_item(painted, item, scale, described)
     plates = [(plate, item) for item in described.items for plate in item.plates]
     return _paint_plates(painted, plates, scale, described.unit) if plates else painted
 
 
-def _paint_item(canvas: _Canvas, item: OverlayItem, scale: float, described: Overlay) -> None:
+def _paint_item(canvas: Picture, item: OverlayItem, scale: float, described: Overlay) -> None:
     look, unit = item.look, described.unit
     polygons = [_scaled(rings, scale) for rings in item.polygons]
-    if look.fill is not None:
-        _fill(canvas, polygons, look.fill, look.fill_opacity)
-    if look.hatch:
-        _fill(canvas, polygons, HATCH.under_colour, HATCH.under_opacity, (0.0, HATCH.under_width), scale * unit)
+    body = _Filled.of(polygons, canvas.shape) if look.fill is not None or look.hatch else None
+    if body is not None and look.fill is not None:
+        body.blend(canvas, look.fill, look.fill_opacity)
+    if body is not None and look.hatch:
         left = (HATCH.under_width - HATCH.width) / 2
-        _fill(canvas, polygons, HATCH.colour, 1.0, (left, left + HATCH.width), scale * unit)
+        body.striped((0.0, HATCH.under_width), scale * unit).blend(canvas, HATCH.under_colour, HATCH.under_opacity)
+        body.striped((left, left + HATCH.width), scale * unit).blend(canvas, HATCH.colour)
     rings = [ring for polygon in polygons for ring in (polygon.exterior, *polygon.interiors)]
     for stroke in look.strokes:
-        _fill(canvas, _covered(rings, stroke, scale * described.line_unit, item.thinned), stroke.colour, 1.0)
+        line = _Filled.of(_covered(rings, stroke, scale * described.line_unit, item.thinned), canvas.shape)
+        if line is not None:
+            line.blend(canvas, stroke.colour)
 
 
 def _scaled(rings: Rings, scale: float) -> Polygon:
@@ -102,43 +105,56 @@ def _dashes(ring: LinearRing, on: float, off: float) -> Iterator[LineString]:
         yield LineString(np.vstack([ends[:1], between, ends[1:]]))
 
 
-def _fill(
-    canvas: _Canvas,
-    polygons: Iterable[Polygon],
-    colour: str,
-    opacity: float,
-    stripe: tuple[float, float] | None = None,
-    unit: float = 1.0,
-) -> None:
-    """Blend a colour over the polygons, or over stripes in them, as far as each pixel is covered."""
-    shapes = [polygon for polygon in polygons if not polygon.is_empty]
-    if not shapes:
-        return
-    bounds = MultiPolygon(shapes).bounds if len(shapes) > 1 else shapes[0].bounds
-    x0, y0 = max(0, int(bounds[0]) - 1), max(0, int(bounds[1]) - 1)
-    x1, y1 = min(canvas.shape[1], int(bounds[2]) + 2), min(canvas.shape[0], int(bounds[3]) + 2)
-    if x1 <= x0 or y1 <= y0:
-        return
-    mask = np.zeros(((y1 - y0) * _SAMPLES, (x1 - x0) * _SAMPLES), np.uint8)
-    for shape in shapes:
-        rings = [np.asarray(ring.coords[:-1]) for ring in (shape.exterior, *shape.interiors)]
-        # OpenCV counts from the middle of a pixel, we from its corner.
-        fixed = [np.rint((((ring - (x0, y0)) * _SAMPLES) - 0.5) * (1 << _SHIFT)).astype(np.int32) for ring in rings]
-        cv2.fillPoly(mask, fixed, 255, shift=_SHIFT)
-    if stripe is not None:
-        mask[~_striped(mask.shape, (x0, y0), stripe, unit)] = 0
-    coverage = cv2.resize(mask, (x1 - x0, y1 - y0), interpolation=cv2.INTER_AREA).astype(np.float32)[..., None] * (opacity / 255)
-    there = canvas[y0:y1, x0:x1]
-    there += coverage * (np.array(_rgb(colour), np.float32) - there)
+@dataclass(frozen=True, eq=False)
+class _Filled:
+    """Where polygons cover a part of the picture: `_SAMPLES` x `_SAMPLES` samples a pixel, 0 or 255, from the pixel at `corner` on."""
 
+    corner: tuple[int, int]
+    samples: _Samples
 
-def _striped(shape: tuple[int, ...], corner: tuple[int, int], stripe: tuple[float, float], unit: float) -> NDArray[np.bool_]:
-    """Where the hatch is: its lines counted from the picture's corner, across the direction of 45 degrees."""
-    x = corner[0] + (np.arange(shape[1]) + 0.5) / _SAMPLES
-    y = corner[1] + (np.arange(shape[0]) + 0.5) / _SAMPLES
-    across = ((x[None, :] + y[:, None]) * np.sqrt(0.5)).astype(np.float32) % (HATCH.period * unit)
-    found: NDArray[np.bool_] = (across >= stripe[0] * unit) & (across < stripe[1] * unit)
-    return found
+    @classmethod
+    def of(cls, polygons: Iterable[Polygon], shape: tuple[int, ...]) -> _Filled | None:
+        """The polygons as far as they lie in a picture of this shape; None where nothing does."""
+        shapes = [polygon for polygon in polygons if not polygon.is_empty]
+        if not shapes:
+            return None
+        bounds = shapely.total_bounds(shapes)
+        x0, y0 = max(0, int(bounds[0]) - 1), max(0, int(bounds[1]) - 1)
+        x1, y1 = min(shape[1], int(bounds[2]) + 2), min(shape[0], int(bounds[3]) + 2)
+        if x1 <= x0 or y1 <= y0:
+            return None
+        samples = np.zeros(((y1 - y0) * _SAMPLES, (x1 - x0) * _SAMPLES), np.uint8)
+        for one in shapes:
+            # OpenCV counts from the middle of a pixel, we from its corner.
+            rings = [((shapely.get_coordinates(ring)[:-1] - (x0, y0)) * _SAMPLES) - 0.5 for ring in (one.exterior, *one.interiors)]
+            cv2.fillPoly(samples, [np.rint(ring * (1 << _SHIFT)).astype(np.int32) for ring in rings], 255, shift=_SHIFT)
+        return cls((x0, y0), samples)
+
+    def striped(self, stripe: tuple[float, float], unit: float) -> _Filled:
+        """What is left where the hatch is: its lines counted from the picture's corner, across the direction of 45 degrees."""
+        height, width = self.samples.shape
+        # Along a line at 45 degrees x + y stays the same, so one row of sums holds every row of the hatch, each one farther along.
+        sums = self.corner[0] + self.corner[1] + (np.arange(height + width - 1) + 1) / _SAMPLES
+        across = (sums * np.sqrt(0.5)) % (HATCH.period * unit)
+        there = np.where((across >= stripe[0] * unit) & (across < stripe[1] * unit), np.uint8(255), np.uint8(0))
+        rows = np.lib.stride_tricks.sliding_window_view(there, width)
+        return _Filled(self.corner, np.bitwise_and(self.samples, rows))
+
+    def blend(self, canvas: Picture, colour: str, opacity: float = 1.0) -> None:
+        """Lay a colour over the picture as far as each pixel is covered."""
+        height, width = (length // _SAMPLES for length in self.samples.shape)
+        coverage = cv2.resize(self.samples, (width, height), interpolation=cv2.INTER_AREA)
+        part = canvas[self.corner[1] : self.corner[1] + height, self.corner[0] : self.corner[0] + width]
+        over = np.array(_rgb(colour), np.float32)
+        edge = np.flatnonzero(coverage.ravel() - np.uint8(1) < 254)  # partly covered; what is not covered at all wraps around to 255
+        rows, columns = np.divmod(edge, width)
+        under = part[rows, columns].astype(np.float32)
+        share = coverage.ravel()[edge].astype(np.float32)[:, None] * np.float32(opacity / 255)
+        blended = np.rint(under + share * (over - under)).astype(np.uint8)
+        levels = np.arange(256, dtype=np.float32)[:, None]
+        inside = cv2.LUT(part, np.rint(levels + np.float32(opacity) * (over - levels)).astype(np.uint8)[None])
+        cv2.copyTo(inside, (coverage == 255).view(np.uint8), part)
+        part[rows, columns] = blended
 
 
 def _paint_plates(image: Picture, plates: Iterable[tuple[Plate, OverlayItem]], scale: float, unit: float) -> Picture:
