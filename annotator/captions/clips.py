@@ -7,12 +7,15 @@ film says so. Faces are blurred unless a person chose otherwise.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
+from annotator.captions.burnt import Sheet
 from annotator.captions.cues import Cue, plan_cues
-from annotator.captions.film import SHORT_SIDE_PX, Stretch, draw_film
+from annotator.captions.film import SHORT_SIDE_PX, Stretch, draw_film, film_size
 from annotator.captions.overlaid import Carry, Picture, Post, ZoneTrack, certain_carry, marks_of
-from annotator.captions.setting import Setting
+from annotator.captions.placing import placed
+from annotator.captions.setting import Setting, Wording
 from annotator.captions.write import station_title
 from annotator.course import Course, Mark, Station, Still, Word
 from annotator.errors import InputError
@@ -45,6 +48,9 @@ def write_clip(
     show_faces: bool = False,
     short_side: int = SHORT_SIDE_PX,
     carry: Carry = certain_carry,
+    posts: Sequence[Post] | None = None,
+    burnt: Wording | None = None,
+    spans: Sequence[tuple[float, float]] | None = None,
     progress: Progress | None = None,
 ) -> None:
     """The film of one station, from its clip of the walk.
@@ -65,6 +71,12 @@ def write_clip(
         480 or 720 pixels.
     carry
         How marks get from a still to a frame.
+    posts
+        What `carry_beside_stills` gave for this station and clip, where that is kept; it is done here otherwise.
+    burnt
+        Captions of this wording stand in the picture itself; those that can be turned on are there either way.
+    spans
+        As in `plan_cues`.
 
     Raises
     ------
@@ -74,29 +86,45 @@ def write_clip(
         The clip cannot be read.
     """
     info = probe(source)
-    start_s = max(0.0, station.start - clip_start_s - LEAD_S)
-    end_s = min(info.duration_s, station.end - clip_start_s + LEAD_S)
-    if end_s - start_s < 0.1:
-        raise InputError(
-            f"{station_title(station)} ({clock(station.start)} to {clock(station.end)}) does not lie in the clip {source.name!r}, which "
-            f"begins at {clock(clip_start_s)} and lasts {info.duration_s:.0f} s. Check the station's times."
-        )
-    stretch = Stretch(source, start_s, end_s)
-    first, last = _halves(progress)
+    stretch = stretch_of(station, source, clip_start_s, info.duration_s)
     size = (info.width, info.height)
-    posts = _posts_beside_stills(station, stretch, clip_start_s, size, stills or {}, drafts, carry, first)
+    first, last = _halves(progress)
+    if posts is None:
+        posts = carry_beside_stills(station, stretch, clip_start_s, size, stills or {}, drafts=drafts, carry=carry, progress=first)
+    else:
+        last = progress
     track = ZoneTrack(course, station, posts, size, drafts=drafts)
     draft = (DRAFT_LABEL,) if drafts else ()
+    film_start_s, length_s = clip_start_s + stretch.start_s, stretch.end_s - stretch.start_s
+    portrait = info.height > info.width
+
+    def cues(wording: Wording) -> list[Cue]:
+        return _cues(station, words, film_start_s, length_s, Setting(wording, portrait=portrait), spans)
+
+    drawn = film_size(info, short_side)
     draw_film(
         stretch,
         out,
         zones=track.at,
         labels=lambda shown: (*draft, *((CARRIED_LABEL,) if shown else ())),
-        captions=_captions(station, words, clip_start_s + start_s, end_s - start_s, info.height > info.width),
+        captions=[TimedLine(cue.start_s, cue.end_s, "\n".join(cue.lines)) for cue in cues("as spoken")],
         short_side=short_side,
         show_faces=show_faces,
+        canvas=None if burnt is None else Sheet(drawn, drawn, cues(burnt)),
         progress=last,
     )
+
+
+def stretch_of(station: Station, source: Path, clip_start_s: float, clip_length_s: float) -> Stretch:
+    """The part of a clip that is a station's, with a little before and after; `InputError` where it does not lie in the clip."""
+    start_s = max(0.0, station.start - clip_start_s - LEAD_S)
+    end_s = min(clip_length_s, station.end - clip_start_s + LEAD_S)
+    if end_s - start_s < 0.1:
+        raise InputError(
+            f"{station_title(station)} ({clock(station.start)} to {clock(station.end)}) does not lie in the clip {source.name!r}, which "
+            f"begins at {clock(clip_start_s)} and lasts {clip_length_s:.0f} s. Check the station's times."
+        )
+    return Stretch(source, start_s, end_s)
 
 
 def write_replay(
@@ -153,17 +181,21 @@ def write_replay(
     )
 
 
-def _posts_beside_stills(
+def carry_beside_stills(
     station: Station,
     stretch: Stretch,
     clip_start_s: float,
     size: tuple[int, int],
     stills: Mapping[str, Picture],
-    drafts: bool,
-    carry: Carry,
-    progress: Progress | None,
+    *,
+    drafts: bool = False,
+    carry: Carry = certain_carry,
+    progress: Progress | None = None,
 ) -> list[Post]:
-    """Each still's marks on the frames around its moment, outwards for as long as the match is certain."""
+    """Each still's marks on the frames of a clip around its moment, outwards for as long as the match is certain.
+
+    `size` is the clip's; stills of another size are of another clip. The posts can be kept and handed to `write_clip`.
+    """
     usable = [still for still in station.stills if still.id in stills and _shown(station, still, drafts)]
     moments = sorted((still.time_s - clip_start_s, still.id, still) for still in usable)
     moments = [entry for entry in moments if stretch.start_s <= entry[0] < stretch.end_s and stills[entry[1]].shape[1::-1] == size]
@@ -240,19 +272,23 @@ def _shown(station: Station, still: Still, drafts: bool) -> tuple[Mark, ...]:
     return tuple(mark for mark in marks_of(station, still) if drafts or mark.state == "accepted")
 
 
-def _captions(station: Station, words: Sequence[Word], film_start_s: float, length_s: float, portrait: bool) -> list[TimedLine]:
+def _cues(
+    station: Station,
+    words: Sequence[Word],
+    film_start_s: float,
+    length_s: float,
+    setting: Setting,
+    spans: Sequence[tuple[float, float]] | None,
+) -> list[Cue]:
     """The station's words as captions in the time of its film."""
     own = [word for word in words if film_start_s <= word.start < film_start_s + length_s]
-    lines: list[TimedLine] = []
-    for cue in plan_cues(own, [station], Setting(portrait=portrait)):
-        start_s, end_s = max(0.0, cue.start_s - film_start_s), min(length_s, cue.end_s - film_start_s)
-        if end_s > start_s:
-            lines.append(TimedLine(start_s, end_s, _as_lines(cue)))
-    return lines
-
-
-def _as_lines(cue: Cue) -> str:
-    return "\n".join(cue.lines)
+    first_ms, length_ms = round(film_start_s * 1000), round(length_s * 1000)
+    cues = []
+    for cue in placed(plan_cues(own, [station], setting, spans=spans), [station]):
+        start_ms, end_ms = max(0, cue.start_ms - first_ms), min(length_ms, cue.end_ms - first_ms)
+        if end_ms > start_ms:
+            cues.append(replace(cue, start_ms=start_ms, end_ms=end_ms))
+    return cues
 
 
 def _halves(progress: Progress | None) -> tuple[Progress | None, Progress | None]:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from typing import Protocol
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
@@ -45,6 +46,17 @@ class Stretch:
     end_s: float
 
 
+class Canvas(Protocol):
+    """A larger picture on which each drawn one is laid, or one with more on it (captions)."""
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height of what `lay` gives."""
+
+    def lay(self, picture: Picture, at_s: float) -> Picture:
+        """The picture for a moment of the new film."""
+
+
 def draw_film(
     stretch: Stretch,
     out: Path,
@@ -54,6 +66,8 @@ def draw_film(
     captions: Sequence[TimedLine] = (),
     short_side: int = SHORT_SIDE_PX,
     show_faces: bool = False,
+    sound: bool = True,
+    canvas: Canvas | None = None,
     progress: Progress | None = None,
 ) -> None:
     """Write the stretch as MP4 (H.264, AAC) without metadata.
@@ -70,6 +84,10 @@ def draw_film(
         Pixels of the shorter side of the picture; a smaller clip stays as it is.
     show_faces
         Leave faces as they are; a person's recorded choice.
+    sound
+        Write the stretch's sound too.
+    canvas
+        What the drawn pictures are laid on; they are written as they are without one.
     progress
         Told the share of the stretch that is written; what it raises ends the work and leaves no file.
     """
@@ -78,15 +96,17 @@ def draw_film(
     length = max(0.1, stretch.end_s - stretch.start_s)
     step = 1 / MOST_FRAMES_A_SECOND if (info.average_rate or 0.0) > MOST_FRAMES_A_SECOND * 1.05 else None
     frames = read_frames(stretch.path, stretch.start_s, stretch.end_s, step_s=step, height=size[1])
-    sound = [SoundSpan(stretch.path, stretch.start_s, stretch.end_s)] if info.has_audio else []
-    with open_writer(out, *size, end_s=length, sound=sound, captions=captions) as film:
+    heard = [SoundSpan(stretch.path, stretch.start_s, stretch.end_s)] if info.has_audio and sound else []
+    written = size if canvas is None else canvas.size
+    with open_writer(out, *written, end_s=length, sound=heard, captions=captions) as film:
         for frame, boxes in with_faces(_in_size(frames, size, stretch.start_s), show_faces):
             picture = blur(frame.image, boxes) if boxes else frame.image
             over = zones(frame.time_s)
             if over is not None:
                 picture = paint(picture, over)
             at_s = max(0.0, frame.time_s - stretch.start_s)
-            film.write(labelled(picture, tuple(labels(over is not None))), at_s)
+            picture = labelled(picture, tuple(labels(over is not None)))
+            film.write(picture if canvas is None else canvas.lay(picture, at_s), at_s)
             if progress:
                 progress(min(0.999, at_s / length))
     if progress:

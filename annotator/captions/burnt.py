@@ -1,0 +1,95 @@
+"""Captions in the picture itself, for players that show none, and a canvas that holds clips of every shape.
+
+In: drawn pictures and cues in the time of the film. Out: pictures of one size, with two lines of text on a solid plate, at the top where a
+cue stands there. Where captions stand and how they are cut is cues.py and placing.py.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+from PIL import Image, ImageDraw, ImageFont
+
+from annotator import fonts
+from annotator.captions.cues import LINE, LINE_PORTRAIT, Cue
+from annotator.captions.overlaid import Picture
+
+TEXT_SHARE = 0.055
+"""Of the picture's shorter side: two lines and their plate take no more of the height than captions of a player do."""
+WIDEST_SHARE = 0.92
+MARGIN_SHARE = 0.04
+BELOW_LABELS = 0.11
+"""At the top the labels of a film stand above the captions."""
+GROUND, INK = (29, 35, 41), (255, 255, 255)
+
+
+class Sheet:
+    """What a film's pictures are laid on: a canvas at least as large as they are, black where they do not reach, with captions over it.
+
+    Parameters
+    ----------
+    size
+        Width and height of the canvas.
+    picture
+        Width and height of the pictures; they stand in its middle.
+    cues
+        In the time of the film, none overlapping.
+    """
+
+    def __init__(self, size: tuple[int, int], picture: tuple[int, int], cues: Sequence[Cue] = ()) -> None:
+        if picture[0] > size[0] or picture[1] > size[1]:
+            raise ValueError(f"a picture of {picture[0]} x {picture[1]} does not fit on a canvas of {size[0]} x {size[1]}")
+        self.size = size
+        self._left, self._top = (size[0] - picture[0]) // 2, (size[1] - picture[1]) // 2
+        self._whole = size == picture
+        self._cues = sorted(cues, key=lambda cue: cue.start_ms)
+        self._starts = [cue.start_ms for cue in self._cues]
+
+    def lay(self, picture: Picture, at_s: float) -> Picture:
+        """The picture on the canvas, with the caption of this moment."""
+        cue = self.cue_at(at_s)
+        if self._whole and cue is None:
+            return picture
+        if self._whole:
+            laid = picture.copy()
+        else:
+            laid = np.zeros((self.size[1], self.size[0], 3), np.uint8)
+            laid[self._top : self._top + picture.shape[0], self._left : self._left + picture.shape[1]] = picture
+        if cue is not None:
+            plate = caption_plate(cue.lines, self.size)
+            height, width = plate.shape[:2]
+            margin = round(MARGIN_SHARE * self.size[1])
+            top = round(BELOW_LABELS * self.size[1]) if cue.at_top else self.size[1] - margin - height
+            left = (self.size[0] - width) // 2
+            laid[top : top + height, left : left + width] = plate
+        return laid
+
+    def cue_at(self, at_s: float) -> Cue | None:
+        """The caption of a moment of the film, None in a gap."""
+        at_ms = round(at_s * 1000)
+        place = bisect_right(self._starts, at_ms)
+        cue = self._cues[place - 1] if place else None
+        return cue if cue is not None and at_ms < cue.end_ms else None
+
+
+@lru_cache(maxsize=8)
+def caption_plate(lines: tuple[str, ...], size: tuple[int, int]) -> Picture:
+    """Lines of text in the middle of a solid plate, as large as a picture of this size asks for and never wider than it."""
+    widest = WIDEST_SHARE * size[0]
+    # A full line of the widest cut fits whatever it says: letters are about 0.55 of their height wide.
+    room = widest / (0.6 * (LINE if size[0] >= size[1] else LINE_PORTRAIT))
+    text_px = max(10, round(min(TEXT_SHARE * min(size), room)))
+    face = ImageFont.truetype(fonts.BOLD, text_px)
+    while text_px > 6 and max(face.getlength(line) for line in lines) + text_px > widest:
+        text_px -= 1
+        face = ImageFont.truetype(fonts.BOLD, text_px)
+    step, pad = round(text_px * 1.3), text_px // 2
+    width = min(size[0], round(max(face.getlength(line) for line in lines)) + 2 * pad)
+    canvas = Image.new("RGB", (width, step * len(lines) + pad), GROUND)
+    draw = ImageDraw.Draw(canvas)
+    for at, line in enumerate(lines):
+        draw.text((width / 2, pad // 2 + at * step + step / 2), line, INK, face, anchor="mm")
+    return np.asarray(canvas, dtype=np.uint8)
