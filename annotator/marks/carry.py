@@ -167,9 +167,7 @@ def _tried(mark: Mark, source: View, target: View, between: Way, still_id: str |
         return None
     least = LEAST_ALIKE if between.matches >= _SURE_MATCHES else LEAST_ALIKE_UNMATCHED
     confidence = float(min(1.0, cycle) * min(1.0, max(0.0, alike)))
-    carried = Carried(
-        arrived.model_copy(update={"confidence": confidence}), confidence, float(cycle), float(alike), float(min(1.0, shown))
-    )
+    carried = Carried(arrived.model_copy(update={"confidence": confidence}), confidence, float(cycle), float(alike), float(min(1.0, shown)))
     return Tried(carried, bool(cycle >= LEAST_CYCLE and alike >= least))
 
 
@@ -271,9 +269,7 @@ def _inside(outline: Polygon, shape: tuple[int, ...], grow: float) -> tuple[NDAr
         return None
     mask = np.zeros((bottom - top, right - left), np.uint8)
     for part in grown.geoms if isinstance(grown, MultiPolygon) else [grown]:
-        rings = [
-            np.rint((np.asarray(ring.coords) - (left, top) - 0.5) * 16).astype(np.int32) for ring in (part.exterior, *part.interiors)
-        ]
+        rings = [np.rint((np.asarray(ring.coords) - (left, top) - 0.5) * 16).astype(np.int32) for ring in (part.exterior, *part.interiors)]
         cv2.fillPoly(mask, rings, 1, shift=4)
     return mask.astype(bool), (left, top, right, bottom)
 

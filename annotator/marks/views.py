@@ -76,9 +76,7 @@ def way(source: View, target: View) -> Way:
     homography, matches = _homography(source, target)
     height, width = source.grey.shape
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    laid = np.asarray(
-        cv2.warpPerspective(target.grey, homography, (width, height), flags=flags, borderMode=cv2.BORDER_REPLICATE), np.uint8
-    )
+    laid = np.asarray(cv2.warpPerspective(target.grey, homography, (width, height), flags=flags, borderMode=cv2.BORDER_REPLICATE), np.uint8)
     covered = cv2.warpPerspective(np.full(target.grey.shape, 255, np.uint8), homography, (width, height), flags=flags) > 250
     dense = cv2.DISOpticalFlow_create(cv2.DISOPTICAL_FLOW_PRESET_MEDIUM)  # type: ignore[attr-defined]
     forth = np.asarray(dense.calc(source.grey, laid, None), np.float32)
