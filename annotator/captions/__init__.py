@@ -1,11 +1,13 @@
 """Captions: cues from words, WebVTT and SubRip, chapters, the station list, and marked clips."""
 
-from annotator.captions.clips import write_clip, write_replay
+from annotator.captions.clips import carry_beside_stills, stretch_of, write_clip, write_replay
 from annotator.captions.cues import Cue, plan_cues
+from annotator.captions.overlaid import Post, certain_carry
 from annotator.captions.placing import placed
 from annotator.captions.report import BrokenLimit, Kept, Reading, Worst, broken_limits, reading, reading_as_text, speed
 from annotator.captions.setting import WORDINGS, Setting, Wording
 from annotator.captions.translated import lay_in
+from annotator.captions.walk import WalkPiece, canvas_of, draw_piece, walk_pieces
 from annotator.captions.wording import rule_spans
 from annotator.captions.write import chapter_spans, station_list, write_chapters, write_srt, write_vtt
 
@@ -13,13 +15,22 @@ __all__ = [
     "WORDINGS",
     "BrokenLimit",
     "Cue",
+    "Evidence",
     "Kept",
+    "Post",
     "Reading",
     "Setting",
+    "Stretch",
+    "WalkPiece",
     "Wording",
     "Worst",
+    "ZoneTrack",
     "broken_limits",
+    "canvas_of",
+    "carry_beside_stills",
     "chapter_spans",
+    "draw_piece",
+    "evidence_in",
     "lay_in",
     "placed",
     "plan_cues",
@@ -28,8 +39,11 @@ __all__ = [
     "rule_spans",
     "speed",
     "station_list",
+    "stretch_of",
+    "walk_pieces",
     "write_chapters",
     "write_clip",
+    "write_evidence",
     "write_replay",
     "write_srt",
     "write_vtt",

@@ -49,7 +49,8 @@ def write_clip(
     short_side: int = SHORT_SIDE_PX,
     carry: Carry = certain_carry,
     posts: Sequence[Post] | None = None,
-    burnt: Wording | None = None,
+    wording: Wording = "as spoken",
+    in_picture: bool = False,
     spans: Sequence[tuple[float, float]] | None = None,
     progress: Progress | None = None,
 ) -> None:
@@ -73,8 +74,10 @@ def write_clip(
         How marks get from a still to a frame.
     posts
         What `carry_beside_stills` gave for this station and clip, where that is kept; it is done here otherwise.
-    burnt
-        Captions of this wording stand in the picture itself; those that can be turned on are there either way.
+    wording
+        Of the captions.
+    in_picture
+        The captions stand in the picture itself too; those that can be turned on are there either way.
     spans
         As in `plan_cues`.
 
@@ -96,21 +99,17 @@ def write_clip(
     track = ZoneTrack(course, station, posts, size, drafts=drafts)
     draft = (DRAFT_LABEL,) if drafts else ()
     film_start_s, length_s = clip_start_s + stretch.start_s, stretch.end_s - stretch.start_s
-    portrait = info.height > info.width
-
-    def cues(wording: Wording) -> list[Cue]:
-        return _cues(station, words, film_start_s, length_s, Setting(wording, portrait=portrait), spans)
-
+    cues = _cues(station, words, film_start_s, length_s, Setting(wording, portrait=info.height > info.width), spans)
     drawn = film_size(info, short_side)
     draw_film(
         stretch,
         out,
         zones=track.at,
         labels=lambda shown: (*draft, *((CARRIED_LABEL,) if shown else ())),
-        captions=[TimedLine(cue.start_s, cue.end_s, "\n".join(cue.lines)) for cue in cues("as spoken")],
+        captions=[TimedLine(cue.start_s, cue.end_s, "\n".join(cue.lines)) for cue in cues],
         short_side=short_side,
         show_faces=show_faces,
-        canvas=None if burnt is None else Sheet(drawn, drawn, cues(burnt)),
+        canvas=Sheet(drawn, drawn, cues) if in_picture else None,
         progress=last,
     )
 

@@ -29,7 +29,7 @@ def write_vtt(cues: Iterable[Cue]) -> str:
     blocks = ["WEBVTT\n"]
     for number, cue in enumerate(cues, 1):
         text = "\n".join(map(_vtt_text, _lines(cue)))
-        blocks.append(f"{number}\n{_stamp(cue.start_ms, '.')} --> {_stamp(cue.end_ms, '.')}{_AT_TOP if cue.at_top else ''}\n{text}\n")
+        blocks.append(f"{number}\n{stamp(cue.start_ms, '.')} --> {stamp(cue.end_ms, '.')}{_AT_TOP if cue.at_top else ''}\n{text}\n")
     return "\n".join(blocks)
 
 
@@ -45,7 +45,7 @@ def write_srt(cues: Iterable[Cue]) -> str:
     blocks = []
     for number, cue in enumerate(cues, 1):
         text = "\n".join(_lines(cue))
-        blocks.append(f"{number}\n{_stamp(cue.start_ms, ',')} --> {_stamp(cue.end_ms, ',')}\n{text}\n")
+        blocks.append(f"{number}\n{stamp(cue.start_ms, ',')} --> {stamp(cue.end_ms, ',')}\n{text}\n")
     return "\n".join(blocks)
 
 
@@ -89,7 +89,7 @@ def write_chapters(stations: Sequence[Station], duration_s: float | None = None)
     ids = [station.id for station in sorted(stations, key=lambda station: (station.start, station.number))]
     blocks = ["WEBVTT\n"]
     for name, (start, end, title) in zip(ids, chapter_spans(stations, duration_s), strict=True):
-        blocks.append(f"{_one_line(name).replace('-->', '')}\n{_stamp(start, '.')} --> {_stamp(end, '.')}\n{_vtt_text(title)}\n")
+        blocks.append(f"{_one_line(name).replace('-->', '')}\n{stamp(start, '.')} --> {stamp(end, '.')}\n{_vtt_text(title)}\n")
     return "\n".join(blocks)
 
 
@@ -102,7 +102,12 @@ def station_list(stations: Sequence[Station]) -> str:
     return "".join(f"{clock(station.start)} {station_title(station)}\n" for station in sorted(stations, key=lambda one: one.number))
 
 
-def _stamp(ms: int, sign: str) -> str:
+def stamp(ms: int, sign: str = ".") -> str:
+    """A time as WebVTT writes it, or SubRip with its comma.
+
+    >>> stamp(62_500)
+    '00:01:02.500'
+    """
     whole, thousandths = divmod(max(0, ms), 1000)
     minutes, seconds = divmod(whole, 60)
     hours, minutes = divmod(minutes, 60)

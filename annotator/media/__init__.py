@@ -5,6 +5,7 @@ Only this folder imports the codec library. Images are (H, W, 3) uint8 RGB, upri
 
 from annotator.media.audio import AudioPiece, read_audio
 from annotator.media.decode import Frame, grab, read_frames
+from annotator.media.joined import CaptionTrack, FilmPiece, encoder_id, join_films
 from annotator.media.mp4 import TimedLine, fit_720
 from annotator.media.pictures import read_picture, write_picture
 from annotator.media.probe import ClipInfo, probe
@@ -15,15 +16,19 @@ from annotator.media.writer import SoundSpan, VideoWriter, open_writer
 
 __all__ = [
     "AudioPiece",
+    "CaptionTrack",
     "ClipInfo",
+    "FilmPiece",
     "Frame",
     "Pick",
     "SoundSpan",
     "TimedLine",
     "VideoWriter",
     "Window",
+    "encoder_id",
     "fit_720",
     "grab",
+    "join_films",
     "open_writer",
     "pick_each",
     "pick_stills",

@@ -135,7 +135,7 @@ def open_writer(
     if min(width, height) < 2:
         raise ValueError(f"a film of {width} x {height} pixels cannot be written")
     size = fit_720(width, height)
-    heard = [span for span in sound if _has_sound(span.path)]
+    heard = [span for span in sound if has_sound(span.path)]
     with open_mp4(out) as made:
         picture = PictureTrack(made, size, CLOCK, None, PRESET, CRF)
         picture.colours_bt709()
@@ -147,18 +147,19 @@ def open_writer(
         if caption_track is not None:
             feeds.append(Feed(made, encoded_captions(caption_track, captions)))
         if sound_track is not None:
-            feeds.append(Feed(made, encoded_sound(sound_track, _laid_out(heard))))
+            feeds.append(Feed(made, encoded_sound(sound_track, laid_out(heard))))
         writer = VideoWriter(picture, feeds, (width, height), size)
         yield writer
         writer.finish(end_s)
 
 
-def _has_sound(path: Path) -> bool:
+def has_sound(path: Path) -> bool:
+    """Whether a clip has a track of sound."""
     with open_container(path) as container:
         return bool(container.streams.audio)
 
 
-def _laid_out(spans: Sequence[SoundSpan]) -> Iterator[Samples]:
+def laid_out(spans: Sequence[SoundSpan]) -> Iterator[Samples]:
     """The spans' sound one after the other, each at its place, silence between."""
     given = 0
     for span in spans:
