@@ -2,7 +2,9 @@
 
 from annotator.captions.clips import carry_beside_stills, stretch_of, write_clip, write_replay
 from annotator.captions.cues import Cue, plan_cues
-from annotator.captions.overlaid import Post, certain_carry
+from annotator.captions.evidence import Evidence, evidence_in, write_evidence
+from annotator.captions.film import Stretch
+from annotator.captions.overlaid import Post, ZoneTrack, certain_carry
 from annotator.captions.placing import placed
 from annotator.captions.report import BrokenLimit, Kept, Reading, Worst, broken_limits, reading, reading_as_text, speed
 from annotator.captions.setting import WORDINGS, Setting, Wording
@@ -28,6 +30,7 @@ __all__ = [
     "broken_limits",
     "canvas_of",
     "carry_beside_stills",
+    "certain_carry",
     "chapter_spans",
     "draw_piece",
     "evidence_in",
