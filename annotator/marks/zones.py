@@ -174,18 +174,32 @@ class Zones:
 
     def _most_exact(self, shape: BaseGeometry, ruling: str, limb: Limb | None) -> RuleItem | None:
         """The item under a shape: a part before a whole, the station's own word before a blanket one, a small one before a large one."""
-        under = [
-            found
-            for found in self.marked
-            if self._ruling(found) == ruling and found.item.allows(limb) and found.effective.intersects(shape)
-        ]
-        best = min(under, key=lambda found: (found.item.part is None, found.item.blanket, found.effective.area), default=None)
+        touched = (self.marked[at] for at in self._areas.query(shape, predicate="intersects"))
+        under = [found for found in touched if self._ruling(found) == ruling and found.item.allows(limb)]
+        best = min(
+            under, key=lambda found: (found.item.part is None, found.item.blanket, found.effective.area, found.item.id), default=None
+        )
         return best.item if best else None
 
     def _nearest(self, shape: BaseGeometry, limb: Limb | None) -> RuleItem | None:
-        near = [found for found in self.marked if self._ruling(found) == "in" and found.item.allows(limb)]
-        best = min(near, key=lambda found: found.effective.boundary.distance(shape), default=None)
-        return best.item if best else None
+        """The item in play whose edge is nearest."""
+        allowed, edges = self._edges_in_play(limb)
+        return allowed[min(edges.query_nearest(shape))] if allowed else None
+
+    @cached_property
+    def _areas(self) -> shapely.STRtree:
+        return shapely.STRtree([found.effective for found in self.marked])
+
+    @cached_property
+    def _nearest_by_limb(self) -> dict[Limb | None, tuple[tuple[RuleItem, ...], shapely.STRtree]]:
+        return {}
+
+    def _edges_in_play(self, limb: Limb | None) -> tuple[tuple[RuleItem, ...], shapely.STRtree]:
+        if limb not in self._nearest_by_limb:
+            found = [each for each in self.marked if self._ruling(each) == "in" and each.item.allows(limb) and not each.effective.is_empty]
+            tree = shapely.STRtree([each.effective.boundary for each in found])
+            self._nearest_by_limb[limb] = tuple(each.item for each in found), tree
+        return self._nearest_by_limb[limb]
 
 
 def zones(course: Course, station: Station, still_id: str, division: str | None = None, *, drafts: bool = False) -> Zones:

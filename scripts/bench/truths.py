@@ -97,6 +97,12 @@ def _photo(name: str) -> Picture:
     return np.asarray(cv2.cvtColor(found, cv2.COLOR_BGR2RGB), np.uint8)
 
 
+def _of_skimage(name: str) -> Picture:
+    from skimage import data
+
+    return np.asarray(getattr(data, name)(), np.uint8)
+
+
 def polygon_mask(points: NDArray[np.float64], shape: tuple[int, ...]) -> Mask:
     """The pixels at least half of which lie inside a polygon."""
     height, width = shape[:2]
@@ -110,7 +116,7 @@ def _ellipses(of: str, picture: Picture, apart: Mask, least_px: int, most_px: in
     height, width = apart.shape
     filled = cv2.morphologyEx(apart.astype(np.uint8), cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7)))
     contours, _ = cv2.findContours(filled, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    for number, contour in enumerate(sorted(contours, key=lambda one: cv2.boundingRect(one)[:2])):
+    for number, contour in enumerate(sorted(contours, key=lambda one: tuple(cv2.boundingRect(one)))):
         x, y, across, down = cv2.boundingRect(contour)
         if not (least_px <= min(across, down) and max(across, down) <= most_px) or x < 2 or y < 2 or x + across > width - 2:
             continue
@@ -118,9 +124,9 @@ def _ellipses(of: str, picture: Picture, apart: Mask, least_px: int, most_px: in
             continue
         (cx, cy), (wide, high), turn = cv2.fitEllipse(contour)
         # A contour runs through the middles of the border's pixels: the silhouette is half a pixel larger all round.
-        rim = cv2.ellipse2Poly((0, 0), (10_000, 10_000), 0, 0, 360, 2) / 10_000.0
+        around = np.linspace(0, 2 * np.pi, 180, endpoint=False)
         spun = np.deg2rad(turn)
-        flat = rim * [(wide + 1) / 2, (high + 1) / 2]
+        flat = np.column_stack([np.cos(around) * (wide + 1) / 2, np.sin(around) * (high + 1) / 2])
         points = np.column_stack(
             [
                 cx + 0.5 + flat[:, 0] * np.cos(spun) - flat[:, 1] * np.sin(spun),
@@ -141,9 +147,7 @@ def _sweets() -> Iterator[Thing]:
 
 
 def _coins() -> Iterator[Thing]:
-    from skimage import data
-
-    grey = np.asarray(data.coins(), np.uint8)
+    grey = _of_skimage("coins")
     ground = cv2.GaussianBlur(grey, (0, 0), 40)
     apart = cv2.GaussianBlur(grey, (0, 0), 1.0).astype(float) - ground > 12
     yield from _ellipses("coins", np.dstack([grey] * 3), np.asarray(apart), 25, 90)
@@ -159,10 +163,7 @@ def _desk() -> Iterator[Thing]:
 
 
 def _disc() -> Iterator[Thing]:
-    from skimage import data
-
-    picture = np.asarray(data.retina(), np.uint8)
-    picture = cv2.copyMakeBorder(picture, 60, 60, 60, 60, cv2.BORDER_CONSTANT, value=(0, 0, 0))
+    picture = np.pad(_of_skimage("retina"), ((60, 60), (60, 60), (0, 0)))
     apart = cv2.GaussianBlur(picture, (0, 0), 1.5).max(axis=2) > 18
     yield from _ellipses("disc", picture, np.asarray(apart), 300, 1500)
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import random
-from fractions import Fraction
 from typing import Any
 
 import pytest
@@ -11,7 +9,8 @@ import pytest
 from annotator.course import BlanketRule, Station
 from annotator.errors import InvalidMark, NotFound
 from annotator.marks import ruling_along, ruling_at, zones
-from tests.marks.makers import HEIGHT, SAID_HANDS, SAID_UNNAMED, UNNAMED_OUT, WIDTH, course, mark, square, station, surface
+from tests.marks.exact import points_against_the_judge, segments_against_the_judge
+from tests.marks.makers import SAID_HANDS, SAID_UNNAMED, UNNAMED_OUT, course, mark, square, station, surface
 
 U_SHAPE = tuple((50.0 + 30 * x, 50.0 + 30 * y) for x, y in ((0, 0), (6, 0), (6, 6), (4, 6), (4, 2), (2, 2), (2, 6), (0, 6)))
 
@@ -225,117 +224,15 @@ def test_a_line_is_judged_along_its_whole_length() -> None:
         ruling_along(course(), there, "s1", [(110, 110), (490, 190)], region=False)
 
 
-# --- the independent judge -----------------------------------------------------------------------------------------------------------
-
-Points = list[tuple[int, int]]
-
-
-def crossings_say_inside(point: tuple[Fraction, Fraction], rings: list[Points]) -> bool | None:
-    """Even-odd count of crossings in exact rational arithmetic; None on an edge. Knows nothing of shapely."""
-    px, py = point
-    inside = False
-    for ring in rings:
-        for (ax, ay), (bx, by) in zip(ring, ring[1:] + ring[:1], strict=True):
-            turn = (bx - ax) * (py - ay) - (by - ay) * (px - ax)
-            if turn == 0 and min(ax, bx) <= px <= max(ax, bx) and min(ay, by) <= py <= max(ay, by):
-                return None
-            if (ay > py) != (by > py) and (turn > 0) == (by > ay):
-                inside = not inside
-    return inside
+def test_rulings_at_points_equal_an_exact_count_of_crossings() -> None:
+    found = points_against_the_judge(seed=20260801, scenes=60, each=200)
+    assert found.asked > 9_000
+    assert found.touching < found.asked / 5
+    assert found.wrong == ()
 
 
-def _star(dice: random.Random) -> Points:
-    """A simple ring: corners around a centre in order of their direction, whole pixels, now and then with an edge along the grid."""
-    while True:
-        cx, cy, reach = dice.randint(60, WIDTH - 60), dice.randint(60, HEIGHT - 60), dice.randint(12, 55)
-        if dice.random() < 0.3:
-            width, height = dice.randint(5, reach), dice.randint(5, reach)
-            return [(cx - width, cy - height), (cx + width, cy - height), (cx + width, cy + height), (cx - width, cy + height)]
-        corners = {(dice.randint(-reach, reach), dice.randint(-reach, reach)) for _ in range(dice.randint(3, 9))} - {(0, 0)}
-        ring = [(cx + x, cy + y) for x, y in sorted(corners, key=_direction)]
-        if len({_direction(corner) for corner in corners}) == len(corners) >= 3:
-            return ring
-
-
-def _direction(corner: tuple[int, int]) -> tuple[int, Fraction]:
-    """An exact key that rises once around the centre."""
-    x, y = corner
-    quarter = (0 if x > 0 and y >= 0 else 1 if x <= 0 < y else 2 if x < 0 else 3) if (x, y) != (0, 0) else 0
-    along, across = ((x, y), (y, -x), (-x, -y), (-y, x))[quarter]
-    return quarter, Fraction(across, along)
-
-
-def disagreements(seed: int, scenes: int, points: int) -> tuple[int, int, list[str]]:
-    """Random scenes of in, out, part and hole outlines; every ruling against the exact judge. Asked, on an edge, what differs."""
-    dice = random.Random(seed)
-    asked = on_edge = 0
-    wrong: list[str] = []
-    for _ in range(scenes):
-        names = [("wall", "in", None), ("wall", "out", "top"), ("beam", "out", None), ("beam", "in", "tops"), ("net", "in", None)]
-        shapes: list[tuple[str, str, str | None, list[Points]]] = []
-        for name, ruling, part in names:
-            for _ in range(dice.randint(0, 2)):
-                ring = _star(dice)
-                if shapes and dice.random() < 0.4:  # share an edge with the one before: touching zones
-                    ring = [shapes[-1][3][0][0], shapes[-1][3][0][1], (ring[0][0], ring[0][1])]
-                hole = [[(x + 2, y + 2) for x, y in _star(dice)]] if dice.random() < 0.4 else []
-                if len({*ring}) == 3 and _twice_area(ring) == 0:
-                    continue
-                shapes.append((name, ruling, part, [ring, *hole]))
-        surfaces = [surface(f"u{i}", name, ruling, part=part) for i, (name, ruling, part, _) in enumerate(shapes)]
-        marks = []
-        for i, (_, _, _, rings) in enumerate(shapes):
-            marks.append(mark(f"m{i}", f"u{i}", *rings))
-        try:
-            found = zones(course(), station(surfaces, marks), "s1")
-        except InvalidMark:  # the hole took all of it
-            continue
-        corners = [corner for shape in shapes for ring in shape[3] for corner in ring]
-        for _ in range(points):
-            if corners and dice.random() < 0.5:  # near a corner or an edge, where it is hard
-                x, y = dice.choice(corners)
-                at = (Fraction(x * 8 + dice.randint(-12, 12), 8), Fraction(y * 8 + dice.randint(-12, 12), 8))
-            else:
-                at = (Fraction(dice.randint(0, WIDTH * 8), 8), Fraction(dice.randint(0, HEIGHT * 8), 8))
-            if not (0 <= at[0] <= WIDTH and 0 <= at[1] <= HEIGHT):
-                continue
-            asked += 1
-            expected = _judge(at, shapes)
-            got = found.ruling_at((float(at[0]), float(at[1])), tolerance_px=0.0)
-            if expected is None or got.ruling == "too close to call":
-                on_edge += 1
-                # On an outline that is not the zone's edge either answer stands; the zone's own edge must be on some outline.
-                if got.ruling == "too close to call" and expected is not None and (got.distance_px or 0) > 0:
-                    wrong.append(f"{at} {got} {shapes}")
-            elif (got.ruling == "in play") != expected:
-                wrong.append(f"{at} {got} {shapes}")
-    return asked, on_edge, wrong
-
-
-def _twice_area(ring: Points) -> int:
-    return sum(ax * by - bx * ay for (ax, ay), (bx, by) in zip(ring, ring[1:] + ring[:1], strict=True))
-
-
-def _judge(at: tuple[Fraction, Fraction], shapes: list[tuple[str, str, str | None, list[Points]]]) -> bool | None:
-    """In play by the definition itself; None where the point is on any outline."""
-    covering = []
-    for name, ruling, part, (outline, *holes) in shapes:
-        inside = crossings_say_inside(at, [outline])
-        in_hole = [crossings_say_inside(at, [hole]) for hole in holes]
-        if inside is None or None in in_hole:
-            return None
-        if inside and not any(in_hole):
-            covering.append((name, ruling, part))
-    standing = [
-        ruling
-        for name, ruling, part in covering
-        if part is not None or not any(n == name and p is not None and r != ruling for n, r, p in covering)
-    ]
-    return "in" in standing and "out" not in standing
-
-
-def test_rulings_equal_an_exact_count_of_crossings() -> None:
-    asked, on_edge, wrong = disagreements(seed=20260801, scenes=60, points=200)
-    assert asked > 9_000
-    assert on_edge < asked / 5
-    assert wrong == []
+def test_rulings_along_segments_equal_an_exact_count_of_crossings() -> None:
+    found = segments_against_the_judge(seed=20260802, scenes=60, each=50)
+    assert found.asked > 2_500
+    assert 0.2 * found.asked < found.touching < 0.9 * found.asked
+    assert found.wrong == ()
