@@ -227,6 +227,26 @@ def mark(root: Path, course: str, marks: Path, by: str | None) -> None:
 
 @main.command()
 @click.argument("course")
+@click.option("--station", type=int, required=True, help="The station's number.")
+@click.option("--from", "from_still", required=True, help="The still whose marks are carried, such as s04-1.")
+@click.option("--to", "to_stills", multiple=True, help="A still they are carried to; all others of the station where it is left out.")
+@by_option
+@click.pass_obj
+def carry(root: Path, course: str, station: int, from_still: str, to_stills: tuple[str, ...], by: str | None) -> None:
+    """Carry the marks of one still to others of its station, as drafts; what does not match with certainty is left out."""
+    from annotator import pipeline
+
+    with _open(root) as library, metered() as meter:
+        results = pipeline.carry_over(library, course, station, from_still, to_stills, who=_who(by), progress=meter)
+        meter.end()
+        for result in results:
+            sure = f", sure from {min(mark.confidence or 0 for mark in result.put):.0%}" if result.put else ""
+            kept = f", {len(result.there_already)} left as they are since their surface is marked there" if result.there_already else ""
+            click.echo(f"{result.still}: {len(result.put)} drafted{sure}; {len(result.withheld)} not certain enough{kept}")
+
+
+@main.command()
+@click.argument("course")
 @click.option("--address", metavar="URL", help="Where the edition will be read; goes into QR codes.")
 @by_option
 @click.pass_obj

@@ -1,6 +1,6 @@
 """Marks on stills: outlines, the zones and rulings that follow from them, drawing, and what vision proposes."""
 
-from annotator.marks.carry import Carried, carry
+from annotator.marks.carry import Carried, carry, clipped
 from annotator.marks.faces import blur, find_faces
 from annotator.marks.follow import follow
 from annotator.marks.items import RuleItem, rule_items
@@ -35,6 +35,7 @@ __all__ = [
     "area",
     "blur",
     "carry",
+    "clipped",
     "find_faces",
     "follow",
     "overlay",

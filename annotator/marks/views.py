@@ -41,9 +41,9 @@ class View:
 class Way:
     """From one view to another.
 
-    `homography` takes pixel middles of the first to the second; `matches` agree with it (0: it is no more than the two sizes). `laid` is the
-    second picture laid on the first by it, `covered` where that shows anything. `forth` and `back` are the flow from the first picture to
-    the laid one and from the laid one to the first, `steady_forth` and `steady_back` where each comes back to itself.
+    `homography` takes pixel middles of the first to the second; `matches` agree with it (0: it is no more than the two sizes).
+    `laid` is the second picture laid on the first by it, `covered` where that shows anything. `forth` and `back` are the flow from the
+    first picture to the laid one and from the laid one to the first, `steady_forth` and `steady_back` where each comes back to itself.
     """
 
     homography: Floats

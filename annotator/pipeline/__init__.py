@@ -2,6 +2,7 @@
 
 take_in   look at the clips and keep them          draft     hear the walk, read its rules, pick its stills
 changes   what people decide, accept, mark, ask    publish   freeze an edition
+carrying  marks of one still on the others         replay    zones over a judge's own clip
 outputs   one output of a state or an edition      pictures  what may leave the library, faces blurred
 captions  each wording and language, and a report
 """
@@ -13,6 +14,7 @@ from pathlib import Path
 
 from annotator.library import Edition, Library, read_decisions
 from annotator.pipeline.captions import keep_translation
+from annotator.pipeline.carrying import CarriedOver, carry_over
 from annotator.pipeline.changes import (
     accept,
     after_edits,
@@ -41,6 +43,7 @@ from annotator.pipeline.take_in import cut_off, duplicate_of, fit_title, refuse_
 
 __all__ = [
     "OUTPUT_KINDS",
+    "CarriedOver",
     "LibraryPictures",
     "StageProgress",
     "Watcher",
@@ -50,6 +53,7 @@ __all__ = [
     "ask",
     "blocking",
     "bring_back",
+    "carry_over",
     "change",
     "course_words",
     "cut_off",

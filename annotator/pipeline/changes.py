@@ -167,7 +167,7 @@ def marks_from(library: Library, name: str, path: Path, *, who: str) -> tuple[in
             raise NotFound("station", str(strange[0]), [str(number) for number in by_number])
         problems: list[str] = []
         for number, station in by_number.items():
-            tied = tie_marks(wanted.marks, course, station, stills=ids, first=_free_number(station))
+            tied = tie_marks(wanted.marks, course, station, stills=ids, first=free_mark_number(station))
             problems += tied.problems
             news = tuple(mark for mark in tied.marks if not any(_same_outline(mark, other) for other in station.marks))
             drafts = tuple(mark.model_copy(update={"state": "draft"}) for mark in news)
@@ -191,7 +191,7 @@ def _listed(problems: Sequence[str]) -> str:
     return f"{len(problems)} marks do not fit the course." + "".join(f"\n  {line}" for line in lines[:MOST_PROBLEMS]) + more
 
 
-def _free_number(station: Station) -> int:
+def free_mark_number(station: Station) -> int:
     """One more than the highest number of a mark's id."""
     return 1 + max((int(mark.id[1:]) for mark in station.marks if mark.id[:1] == "m" and mark.id[1:].isdecimal()), default=0)
 
@@ -206,9 +206,12 @@ def _with_still(
     """The station with the frame shown at that time as a still, and the still's id there."""
     still = grab_still(library, course, time_s, wanted, CHOSEN)
     there = next((each for each in station.stills if (each.clip, each.pts) == (still.clip, still.pts)), None)
-    if there is not None:
-        return station, there.id
     marked = {mark.still for mark in station.marks}
+    if there is not None:
+        if there.id in marked or there.state == "accepted" or there.why == CHOSEN:
+            return station, there.id
+        chosen = there.model_copy(update={"why": CHOSEN})  # so that the next still of the file does not make it go
+        return station.model_copy(update={"stills": tuple(chosen if each is there else each for each in station.stills)}), there.id
     kept = tuple(each for each in station.stills if each.id in marked or each.state == "accepted" or each.why == CHOSEN)
     taken = {each.id for each in (*kept, *elsewhere)}
     free = wanted if wanted not in taken else free_still_id(station, taken)

@@ -15,8 +15,8 @@ from annotator.captions import write_clip
 from annotator.course import Course, Station
 from annotator.errors import InputError
 from annotator.library import Edition, Library
-from annotator.media import read_picture
 from annotator.pipeline.captions import write_captions
+from annotator.pipeline.carrying import posts_of_clip
 from annotator.pipeline.changes import documents
 from annotator.pipeline.draft import course_words
 from annotator.pipeline.originals import original
@@ -154,8 +154,8 @@ def _clips(request: _Request, out: Path, progress: Progress) -> Path:
     words = course_words(request.library, request.course)
     for at, station in enumerate(request.stations):
         clip = next(clip for clip in reversed(request.course.clips) if clip.start_s <= station.start)
-        marked = {mark.still for mark in station.marks}
-        stills = {still.id: read_picture(request.library.files.path(still.file)) for still in station.stills if still.id in marked}
+        drafts = request.edition is None
+        first, last = (_within(progress, 2 * at + half, 2 * len(request.stations)) for half in (0, 1))
         write_clip(
             request.course,
             station,
@@ -163,11 +163,16 @@ def _clips(request: _Request, out: Path, progress: Progress) -> Path:
             clip.start_s,
             out / f"station-{station.number}.mp4",
             words=words,
-            stills=stills,
-            drafts=request.edition is None,
-            progress=lambda share, done=at: progress((done + share) / len(request.stations)),  # type: ignore[misc]  # bound per station
+            posts=posts_of_clip(request.library, station, clip, drafts=drafts, progress=first),
+            drafts=drafts,
+            progress=last,
         )
     return out
+
+
+def _within(progress: Progress, part: int, parts: int) -> Progress:
+    """The progress of one of several equal parts."""
+    return lambda share: progress((part + share) / parts)
 
 
 _MAKERS: dict[str, Callable[[_Request, Path, Progress], Path]] = {
