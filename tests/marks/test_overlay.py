@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 from playwright.sync_api import Browser
-from shapely.geometry import box
+from shapely.geometry import LineString, box
+from shapely.ops import unary_union
 
 from annotator import fonts
 from annotator.course import BlanketRule, Course, Station
@@ -95,6 +96,25 @@ def test_plates_never_cover_each_other_while_there_is_room(marks: list[tuple[int
     boxes = [plate.box for own in placed for plate in own]
     assert len(boxes) == len(marks)
     assert not [(one, two) for i, one in enumerate(boxes) for two in boxes[:i] if one.intersection(two).area > 0]
+
+
+@settings(deadline=None, max_examples=25)
+@given(st.lists(st.tuples(st.integers(0, 1100), st.integers(0, 600), st.integers(10, 180), st.integers(10, 120)), min_size=1, max_size=6))
+def test_plates_cover_no_marked_edge_while_there_is_room(marks: list[tuple[int, int, int, int]]) -> None:
+    areas = [box(x, y, x + w, y + h) for x, y, w, h in marks]
+    placed = place_plates([(area, ("FINISH", "DO NOT LAND PAST")) for area in areas], SIZE, SIZE[0] / 480)
+    # Six plates and six marks of these sizes take less than half of the picture: there is room, for each in turn.
+    assert not [plate for own in placed for plate in own if any(plate.box.intersects(area.boundary) for area in areas)]
+
+
+def test_the_line_from_a_plate_ends_on_the_nearest_part_of_its_mark() -> None:
+    rungs = unary_union([box(200 + 90 * i, 340, 240 + 90 * i, 380) for i in range(9)])
+    fence = unary_union([box(x, y, x + 30, y + 4) for x in range(60, 1200, 34) for y in range(200, 560, 40)]).difference(rungs.buffer(20))
+    placed = place_plates([(fence, ("OUT",)), (rungs, ("IN · hands, feet",))], SIZE, SIZE[0] / 480)
+    leaders = [(plate, plate.leader) for plate in placed[1] if plate.leader is not None]
+    for plate, leader in leaders:
+        assert LineString(leader).length == pytest.approx(plate.box.distance(rungs), abs=1e-6)
+    assert leaders
 
 
 def test_a_lone_plate_keeps_off_its_marked_edge() -> None:
