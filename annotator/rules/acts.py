@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from annotator.rules.lexicon import SIGNALS, words
 from annotator.rules.likeness import same_head
-from annotator.rules.patterns import PATTERNS, ActKind
+from annotator.rules.patterns import GOOD, HOLD, PATTERNS, PP, PREP, REF, SOME, VERB, ActKind
 from annotator.rules.phrases import Skeleton
 
 
@@ -30,6 +30,8 @@ class Act:
     """The pattern that found it, for explaining and for measuring what each is worth."""
 
 
+NARROWLY = ", narrowly"
+"""Ends the rule of an act that bars one limb or one way: "don't put your hands on the beam", "don't step in a crate"."""
 _QUESTION = re.compile(
     r"^(?:so |and |now |okay |well |, )*(?:can|may|could|do|does|be|will|would|who|what about|how about|why|where|whose|"
     r"which|shall)\b(?! you see)"
@@ -48,6 +50,40 @@ _LEAVING = re.compile(r"^(?:get|come|step|jump|hop|climb|fall|slide|drop|walk|ru
 _RULED = frozenset({"in", "out"})
 
 
+_YES = re.compile(
+    r"^(?:oh |well |and |, |so )*(?:yes|yeah|yep|yup|sure|of course|absolutely|go for it|certainly|indeed|you can|they can|"
+    r"it be|be my guest)\b(?! not)"
+)
+_NO_ANSWER = re.compile(
+    r"^(?:oh |well |and |, |so |afraid |sorry )*(?:no|nope|nah|never|not|you can not|they can not|it be not|afraid not)\b"
+)
+_WHO = r"(?:you|we|i|they|it|somebody|anybody|anyone|someone|one|@\d+)"
+_ASKED_FOR = re.compile(
+    rf"\b(?:can|may|could|be|do|shall)(?: {_WHO})?(?: be)?(?: allow to| allowed to| get to| also| still| even|"
+    rf" just)* {VERB}{HOLD}{PREP}{SOME} {REF}"
+)
+_ASKED_WHETHER = re.compile(rf"\b(?:be|can) {REF}{PP}(?: be)?(?: touch\w*| use\w*| {GOOD})")
+_ANSWERED_HERE = re.compile(r" , (?:and )?(?:the answer be |it be )?(?P<a>no|nope|yes|yeah)(?= [,.]|$)")
+
+
+def answered(question: Skeleton, answer: Skeleton) -> tuple[Act, ...]:
+    """ "Can you grab the rope? Yeah, go for it.": what the question asks about is ruled by the answer."""
+    yes, no = bool(_YES.search(answer.text)), bool(_NO_ANSWER.search(answer.text))
+    if yes == no:
+        return ()
+    return _ruled_by_answer(question, yes)
+
+
+def _ruled_by_answer(question: Skeleton, yes: bool, before: int | None = None) -> tuple[Act, ...]:
+    text = question.text if before is None else question.text[:before]
+    match = _ASKED_FOR.search(text) or _ASKED_WHETHER.search(text)
+    if match is None or re.search(r"\b(?:hand|foot)\b", match.group(0)) or re.search(r"\b(?:past|over|beyond)\b", match.group(0)):
+        return ()
+    word = match["r"]
+    item = question.item_at(match.start("r"))
+    return (Act("in" if yes else "out", int(word[1:]) if word.startswith("@") else None, word, item, 1.0, "asked and answered"),)
+
+
 def asks(skeleton: Skeleton) -> bool:
     """Whether the sentence asks instead of telling."""
     question = skeleton.sentence.tokens[-1].text == "?"
@@ -61,6 +97,7 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
     text = skeleton.text
     found: dict[tuple[ActKind, int], Act] = {}
     warned = bool(_EXAMPLE.search(text))
+    own_answer = _ANSWERED_HERE.search(text) if _QUESTION.match(text) else None
     for kind, weight, rule, pattern in PATTERNS:
         for match in pattern.finditer(text):
             group = "r" if match.groupdict().get("r") else "r2" if match.groupdict().get("r2") else None
@@ -69,18 +106,33 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
             clause = re.split(r"[,|.]", text[: match.start()])[-1]
             if kind in ("use", "in", "start", "finish", "arrive") and _blocked(kind, clause, match.group(0)):
                 continue
+            if rule in _SAME_THINGS and not _one_kind(skeleton, match.group(0)):
+                continue  # "these two, the long pipes": another word for one thing and no list
+            if kind == "start" and word.startswith("@") and _on_and_on(skeleton, int(word[1:]), text[match.end(group or 0) :]):
+                continue  # "from block to block"
+            if own_answer is not None and match.start() < own_answer.start():
+                continue  # "can you put your feet on the rail, no, you cannot": the question itself rules nothing
             if kind not in _NARRATES and _NARRATED.search(_clause_around(text, match.start())):
                 continue
+            if rule == "ring x" and re.search(r"\b(?:until|till|when @\d+|before)\b", clause):
+                continue  # "stay until the judge raises the flag"
             if rule == "ring x" and skeleton.mentions[int(word[1:])].head not in SIGNALS:
                 continue
             if kind == "use" and _LEAVING.search(match.group(0)):
                 continue
             if warned and kind in ("use", "arrive"):
                 continue  # "if you so much as touch the plank, that's a fail" puts nothing in play
+            if rule in ("you may not touch x", "no touching x", "nobody touches x") and re.search(
+                r"\b(?:hand|foot)\b| (?:in|into|inside|between) @", match.group(0)
+            ):
+                rule += NARROWLY
             heard = weight * (0.4 if kind in _RULED and _only_heard(text[: match.start()]) else 1.0)
             act = Act(kind, int(word[1:]) if word.startswith("@") else None, word, item, heard, rule)
             if (kind, item) not in found or found[kind, item].weight < act.weight:
                 found[kind, item] = act
+    if own_answer is not None:
+        for act in _ruled_by_answer(skeleton, own_answer["a"].startswith("y"), own_answer.start()):
+            found.setdefault((act.kind, act.item), act)
     aside = _modifying(skeleton, list(found.values()))
     acts = [a for a in _settle(found) if not (a.kind in ("use", "there") and a.item in aside)]
     acts = _renamed(skeleton, acts)
@@ -110,6 +162,19 @@ def _only_heard(before: str) -> bool:
     return bool(heard) and not re.search(r"\b(?:but|forget|ignore|scrap|well)\b", before[heard[-1] :]) and not _OVERRULED.search(before)
 
 
+_SAME_THINGS = frozenset({"two beams, a beam", "a beam, a beam"})
+
+
+def _on_and_on(skeleton: Skeleton, start: int, after: str) -> bool:
+    to = re.match(r" to @(\d+)", after)
+    return to is not None and same_head(skeleton.mentions[start].head, skeleton.mentions[int(to[1])].head)
+
+
+def _one_kind(skeleton: Skeleton, matched: str) -> bool:
+    heads = [skeleton.mentions[int(k)].head for k in re.findall(r"@(\d+)", matched)]
+    return all(same_head(heads[0], head) for head in heads[1:])
+
+
 def _clause_around(text: str, at: int) -> str:
     begin = max(text.rfind(",", 0, at), text.rfind("|", 0, at), 0)
     return text[begin : at + 1] if begin else text[: at + 1]
@@ -135,6 +200,8 @@ def _settle(found: dict[tuple[ActKind, int], Act]) -> list[Act]:
         if kind in ("arrive", "out", "in") and ("past", item) in found:
             continue
         if kind == "use" and ("start", item) in found and found["start", item].weight >= 0.9:
+            continue
+        if kind == "finish" and ("out", item) in found and found["out", item].weight >= act.weight:
             continue
         if kind == "start" and ("finish", item) in found and found["finish", item].weight >= act.weight:
             continue

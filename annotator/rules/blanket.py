@@ -9,16 +9,17 @@ import re
 from collections.abc import Sequence
 
 from annotator.course import BlanketRule, Said
-from annotator.rules.gather import Gathered, gather, union
+from annotator.rules.gather import gather, union
 from annotator.rules.lexicon import APPARATUS
 from annotator.rules.likeness import same_head
 from annotator.rules.reading import Line
-from annotator.rules.referents import in_order
+from annotator.rules.referents import Gathered, in_order
 from annotator.rules.sheet import _confidence, _rule
 
 EVERYWHERE = re.compile(
     r"\b(?:everywhere|every (?:single )?(?:station|obstacle)|all (?:the )?(?:stations|obstacles)|whole course|entire course|"
     r"all the way round|all day|any (?:station|obstacle)|wherever you see|"
+    r"(?:any|every)where on (?:the|this) course|anywhere (?:at all|along the course)|(?:for|on|over) the (?:whole|entire) course|"
     r"each (?:station|obstacle)|throughout the course|at all times|the same for all|across the course|on every)\b"
 )
 _SAID = (
@@ -32,7 +33,7 @@ _UNNAMED = re.compile(
 )
 _FORBIDDEN = re.compile(
     r"\b(?:out\b|off limits|not (?:allowed|touch|in play)|can't touch|cannot touch|can not touch|a no\b|not yours|hands off|"
-    r"don't touch|forbidden|doesn't exist|leave it alone|no good)"
+    r"don't touch|forbidden|doesn't exist|does not exist|leave it alone|no good|lava|pretend|isn't there|is not there|poison|hot)"
 )
 _SKIP = re.compile(
     r"\b(?:skip\w*|miss(?:ing)? out|miss|leav(?:e|ing) out|leave|jump(?:ing)? over|step(?:ping)? over|pass(?:ing)? by|"

@@ -18,13 +18,14 @@ _ASKED = re.compile(
 _CLEAR = re.compile(
     r"\b(?:a clear|be clear|be all clear|clear run|as clear|, clear|^clear|good , clear|all clean|be clean|clean as|nicely "
     r"do|well do|very good|very nice|perfect|beautiful|"
-    r"brilliant|excellent|lovely|flawless|nail|correct|make it|superb|spot on|not a bother|just like that|textbook|do it "
+    r"brilliant|excellent|lovely|flawless|nail|correct|make it|superb|spot on|not a bother|just like that|textbook|be valid|a ripper|do it "
     r"right|count as clear|no fault|that be it exactly)\b"
 )
 _FAIL = re.compile(
     r"\b(?:a fail|a fall|fail|bad luck|hard luck|tough luck|unlucky|oh no|bummer|fall off|do not make it|not clear|no good , "
     r"that|touch the (?:floor|ground)|be down|"
-    r"be in the water|be on the (?:grass|floor|ground)|be off|unfortunately|oh dear|so close|disqualify)\b"
+    r"not valid|invalid|(?:do|will) not count|be in the water|be on the (?:grass|floor|ground)|be off|unfortunately|oh dear|"
+    r"so close|disqualify)\b"
 )
 _SOFT = re.compile(r"\b(?:well do|very good|lovely|good|brilliant|perfect)\b")
 _CONDITION = re.compile(r"\b(?:if|who|whoever|anyone|anybody|unless|would be a fail because|remember|in case|otherwise)\b")

@@ -14,13 +14,14 @@ from annotator.rules.demonstration import find_demonstration
 from annotator.rules.findings import station_findings
 from annotator.rules.gather import gather
 from annotator.rules.language import is_english
+from annotator.rules.lexicon import NUMBER
 from annotator.rules.names import Naming
 from annotator.rules.reading import Line, Reading, read_walk
 from annotator.rules.runformat import find_format
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import UNNAMED, Division, divide
 
-DRAFTER_VERSION = "2"
+DRAFTER_VERSION = "3"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -159,7 +160,11 @@ def _by_elimination(offers: Sequence[tuple[float, int, Naming]], chosen: list[Na
             taken.add(naming.name)
 
 
-_ASIDE = re.compile(r"\b(?:before i forget|coming up|back there|going back|one more thing about)\b")
+_ASIDE = re.compile(
+    r"\b(?:before i forget|coming up|back there|going back|one more thing about|back (?:at|on|to|with|in|over at) (?:the|"
+    r"that|our|number|station)|"
+    r"forg[eo]t(?:ten)?|supplement|i should have (?:said|told)|i (?:didn't|did not) (?:say|tell|mention)|earlier on|meant to say)\b"
+)
 _NEXT = re.compile(r"\b(?:for|on|at) the next (?:one|station|obstacle)\b")
 
 
@@ -170,16 +175,35 @@ def _owners(lines: Sequence[Line], division: Division, named: Sequence[Naming | 
         for i in range(a, b):
             owners[i] = k
     by_name = {n.name: k for k, n in enumerate(named) if n is not None}
+    aside: int | None = None  # the station that a sentence before announced that it will speak of
+    left = 0
     for i, line in enumerate(lines):
         here = owners[i]
-        if _ASIDE.search(line.plain):
-            for naming in line.names:
-                if naming.listed and naming.score >= 0.86 and by_name.get(naming.name, here) != here:
-                    owners[i] = by_name[naming.name]
-                    break
+        left -= 1
+        meant = _spoken_of(line, by_name, here, len(named)) if _ASIDE.search(line.plain) else None
+        if meant is not None:
+            owners[i] = meant
+            aside, left = (None, 0) if _rules_things(line) else (meant, 2)
+        elif aside is not None and left >= 0 and _rules_things(line):
+            owners[i] = aside
+        elif here is None and _rules_things(line) and (meant := _spoken_of(line, by_name, here, len(named))) is not None:
+            owners[i] = meant
         elif _NEXT.search(line.plain) and here is not None and here + 1 < len(division.stations) and _rules_things(line):
             owners[i] = here + 1
     return owners
+
+
+_OF_NUMBER = re.compile(r"\b(?:to|on|at|with|for|about|in) (?:station|number|obstacle) (?:number )?(\w+)")
+
+
+def _spoken_of(line: Line, by_name: dict[str, int], here: int | None, count: int) -> int | None:
+    """The other station that a sentence names, by its listed name or its number."""
+    for naming in line.names:
+        if naming.listed and naming.score >= 0.86 and by_name.get(naming.name, here) != here:
+            return by_name[naming.name]
+    told = _OF_NUMBER.search(line.plain)
+    number = NUMBER.get(told[1]) if told else None
+    return number - 1 if number and number <= count and number - 1 != here else None
 
 
 def _heard_wrong(named: Sequence[Naming | None]) -> list[Finding]:

@@ -8,54 +8,27 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
-from annotator.course import Limb, Overshoot, Said
-from annotator.rules.acts import Act
+from annotator.course import Limb
+from annotator.rules.acts import NARROWLY, Act
 from annotator.rules.classes import carried_key, take_division
-from annotator.rules.lexicon import PARTS, PLATFORMS, SIGNALS, age_key
+from annotator.rules.lexicon import NUMBER, ORDINAL, PARTS, SIGNALS, age_key
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
+from annotator.rules.overshoot import take_overshoot
+from annotator.rules.parts import above, again_said, excepted, place_only, said_as_part
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
-from annotator.rules.referents import Entry, Evidence, Register
+from annotator.rules.referents import Entry, Evidence, Gathered, Register
 
 _CORRECTS = re.compile(
     r"\b(?:forget|ignore|scratch that|changed?|decided|sorry|hang on|i was wrong|no longer|instead of|correct(?:ion)?|"
     r"actually|not any ?more|my mistake|disregard|take that back)\b"
 )
-_OVER = re.compile(
-    r"\b(?:overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|fly|flies|charg\w+|carry|carries|step|"
-    r"steps|take you|takes you|bring you|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|"
-    r"straight over|right past|off the (?:far )?end|over the far|straight off|right off|off it\b|off the end)|"
-    r"who go(?:es)? over|keep(?:s)? going|legs carry you|run it out|past it|straight over it|right past it|go over the)\b"
-)
-_STOP = re.compile(
-    r"\b(?:must stop|do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have "
-    r"to hold|must hold|(?:have to|must|need to|gotta|got to) stay on|hold it there|and hold it|stick it|stick the landing|"
-    r"stop on it)\b"
-)
-_FINE = re.compile(
-    r"\b(?:fine|okay|ok|all right|alright|no problem|no harm|grand|not bothered|without penalty|don't (?:care|mind)|is "
-    r"allowed|that's allowed|can run|may run|can go|may go|no bother|doesn't matter|as far as you want|no matter|not a "
-    r"problem|no worries|you can (?:just )?(?:run|carry|keep))\b"
-)
-_BADLY = re.compile(
-    r"\b(?:fail\w*|fall|can't|cannot|can not|mustn't|must not|don't|not allowed|do not|no overshooting|not (?:past|over)|"
-    r"you're out|doesn't count|no credit|may not)\b"
-)
 _EITHER = re.compile(r"\b(?:either|whichever|you pick|your choice|both a finish|any of them|one or the other|up to you)\b")
 _OPTIONAL = re.compile(r"\b(?:it's optional|optional|you don't have to|if you (?:want|like|need))\b")
 _ONLY_PART = re.compile(r"^(?:just|only|the|on|be|it)*$")
-
-
-@dataclass(slots=True)
-class Gathered:
-    """What the lines of a station say, put together but not yet decided."""
-
-    register: Register = field(default_factory=Register)
-    loose_limbs: list[tuple[LimbSaid, Said]] = field(default_factory=list)
-    loose_overshoot: list[tuple[Overshoot, int, Said, bool]] = field(default_factory=list)
 
 
 def gather(lines: Sequence[Line], previous_finish: Sequence[Mention] = (), *, names: Iterable[str] = ()) -> Gathered:
@@ -98,7 +71,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
         acts = by_item.get(k, [])
         if item.startswith("@"):
             index = int(item[1:])
-            mention = line.mentions[index]
+            mention = _one_of(register, line.mentions[index])
             if index in later or _is_name(mention, own):
                 continue
             if k >= 2 and items[k - 2] in ("that", "which") and items[k - 1] not in (",", "be"):
@@ -107,7 +80,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
                 entries[index] = divided
                 register.focus = divided
                 continue
-            if _again_said(items, k, line):
+            if again_said(items, k, line):
                 continue
             entry = _entry_for(
                 register,
@@ -131,8 +104,11 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             ):
                 fronted = entry
             for act in acts:
+                if act.rule.endswith(NARROWLY) and entry.weight("in", "use", "there") and not entry.weight("out"):
+                    continue  # "you don't put your hands on the beam", of a beam that one walks: said of the hands
                 weight = 1.05 if act.rule == "stand on x" and _just_shown(register, entry, line) else act.weight
-                entry.evidence.append(Evidence(act.kind, weight, line.index, line.said, act.rule, corrected))
+                kind = "arrive" if act.rule == "you are on x" and _started(register, entry) else act.kind
+                entry.evidence.append(Evidence(kind, weight, line.index, line.said, act.rule, corrected))
                 if act.kind == "either":
                     entry.either = True
             entry.limbs.extend(limb_by_mention.get(index, []))
@@ -145,7 +121,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
     front = _front(items)
     if front is not None and front in entries:
         register.topic = entries[front]
-    _above(register, line, after[0] if after else None)
+    above(register, line, after[0] if after else None)
     if _EITHER.search(line.plain):
         for entry in entries.values():
             entry.either = True
@@ -173,7 +149,19 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             tied.limbs.append(limb)
         if goes_on or not limb.focus or tied is None:
             out.loose_limbs.append((limb, line.said))
-    _take_overshoot(out, line, entries, corrected, after)
+    take_overshoot(out, line, entries, corrected, after)
+
+
+def _one_of(register: Register, mention: Mention) -> Mention:
+    """ "the black handles are out, the blue ones are fine": the ones are what was spoken of."""
+    if mention.head != "one":
+        return mention
+    meant = next((e.mention for e in reversed(register.entries) if not e.part and e.mention.plural == mention.plural), None)
+    if meant is None:
+        meant = register.focus.mention if register.focus is not None else None
+    if meant is None:
+        return mention
+    return replace(mention, head=meant.head, words=(*mention.words[:-1], meant.words[-1]), plural=meant.plural and mention.plural)
 
 
 def _only_an_end(entry: Entry) -> bool:
@@ -200,17 +188,17 @@ def _entry_for(
     if mention.head == "end" or (mention.is_part and k and items[k - 1] in ("at", "to", "by", "near", "in", "off", "from", "over")):
         return None
     if mention.is_part or (
-        mention.head in PARTS and mention.part is None and not mention.mods and fronted is not None and _said_as_part(items, k, acts)
+        mention.head in PARTS and mention.part is None and not mention.mods and fronted is not None and said_as_part(items, k, acts)
     ):
-        if whole is None or not (_said_as_part(items, k, acts) or any(a.kind in ("out", "in") and a.weight >= 0.8 for a in acts)):
+        if whole is None or not (said_as_part(items, k, acts) or any(a.kind in ("out", "in") and a.weight >= 0.8 for a in acts)):
             return None
         register.focus = whole
         entry = register.part_of_focus(mention, line.index)
         if entry is not None and not any(a.kind in ("in", "out") for a in acts):
-            kind = "out" if _excepted(items, k) else "in"
+            kind = "out" if excepted(items, k) else "in"
             entry.evidence.append(Evidence(kind, 0.8, line.index, line.said, "part said alone"))
         return entry
-    if mention.part and _place_only(items, k, mention, acts):
+    if mention.part and place_only(items, k, mention, acts):
         mention = replace(mention, part=None)
     if mention.part and k + 1 < len(items) and items[k + 1] == "of":
         pass
@@ -220,12 +208,15 @@ def _entry_for(
             register.focus = known
             return known
         # said with nothing about it: remembered for "it", without evidence
-        if (k + 2 < len(items) and items[k + 1] in (",", "on", "along", "around", "round", "behind", "that")) or (k == 0):
+        if (k + 2 < len(items) and items[k + 1] in (",", "on", "along", "around", "round", "behind", "that")) or _front(items) == int(
+            items[k][1:]
+        ):
             return register.entry(mention, line.index)
         if k > 0 and items[k - 1] == "," and items[k + 1 : k + 2] in ((".",), (",",)):
             return register.entry(mention, line.index)
         return None
-    return register.entry(mention, line.index)
+    barred = any(a.kind == "out" and a.weight >= 0.9 for a in acts)
+    return register.entry(mention, line.index, apart=barred)
 
 
 def _called_so(entry: Entry, mention: Mention, line: Line) -> None:
@@ -243,6 +234,11 @@ def _just_shown(register: Register, entry: Entry, line: Line) -> bool:
     )
 
 
+def _started(register: Register, entry: Entry) -> bool:
+    """Whether another thing was told as the start, so that "then you're on the little bridge" tells where one comes to."""
+    return any(e.weight("start") >= 0.85 for e in register.entries if e is not entry) and not entry.weight("start")
+
+
 _PLURAL = frozenset({"they", "those", "these", "them"})
 
 
@@ -257,10 +253,15 @@ def _return_to_topic(register: Register, items: Sequence[str]) -> None:
         register.focus = topic if agrees else focus
 
 
+_FRONT = frozenset(
+    ["and", "so", "now", "but", "then", ",", "also", "well", "okay", "all", "of", "oh", "because", "exception", "rule", "number"]
+)
+
+
 def _front(items: Sequence[str]) -> int | None:
     """The phrase at the very front of a sentence."""
     k = 0
-    while k < len(items) and items[k] in ("and", "so", "now", "but", "then", ",", "also", "well", "okay", "all", "of", "oh", "because"):
+    while k < len(items) and (items[k] in _FRONT or items[k] in NUMBER or items[k] in ORDINAL):
         k += 1
     return int(items[k][1:]) if k < len(items) and items[k].startswith("@") else None
 
@@ -295,62 +296,6 @@ def _topic(items: Sequence[str]) -> int | None:
     return None
 
 
-def _again_said(items: Sequence[str], k: int, line: Line) -> bool:
-    """ "the caps, the tops of them": the same part in other words."""
-    if k < 2 or items[k - 1] != "," or not items[k - 2].startswith("@"):
-        return False
-    old, new = line.mentions[int(items[k - 2][1:])], line.mentions[int(items[k][1:])]
-    return old.is_part and new.is_part and items[k + 1 : k + 3] in (("of", "them"), ("of", "it"))
-
-
-def _said_as_part(items: Sequence[str], k: int, acts: Sequence[Act]) -> bool:
-    near = items[max(0, k - 3) : k]
-    if k + 1 < len(items) and items[k + 1] == "only":
-        return True
-    if any(w in ("only", "just", "except", "for", "not") for w in near) and "@" not in "".join(near):
-        return "except" in near or "only" in near or "just" in near
-    if k and items[k - 1] in ("at", "to", "by", "near", "in"):
-        return False
-    if any(
-        a.kind in ("out", "in")
-        and a.rule.split(",")[0] in ("x is out", "x is in", "you may use x", "you may not touch x", "x is not allowed", "x")
-        for a in acts
-    ):
-        return True
-    where = items[k - 1] if k else ""
-    return k + 2 < len(items) and items[k + 1] == "of" and items[k + 2] in ("them", "it", "those") and where not in ("at", "to", "by", "in")
-
-
-def _excepted(items: Sequence[str], k: int) -> bool:
-    return any(w in ("except", "not", "no") for w in items[max(0, k - 3) : k])
-
-
-def _place_only(items: Sequence[str], k: int, mention: Mention, acts: Sequence[Act]) -> bool:
-    """ "at the top of the wall" is a place, "the top of the wall is out" a part."""
-    where = items[k - 1] if k else ""
-    place = (mention.part or "").split()[-1] in (
-        "top",
-        "end",
-        "bottom",
-        "side",
-        "sides",
-        "back",
-        "front",
-        "middle",
-        "inside",
-        "outside",
-        "base",
-        "foot",
-        "centre",
-        "center",
-    )
-    return (
-        place
-        and where in ("at", "to", "off", "from", "towards", "near", "by", "in")
-        and not any(a.kind in ("in", "out") and a.weight >= 1 for a in acts)
-    )
-
-
 def _take_pronoun(
     register: Register, line: Line, act: Act, corrected: bool, divided: Entry | None, key: str | None, entries: dict[int, Entry]
 ) -> None:
@@ -374,63 +319,6 @@ def _take_pronoun(
     if act.kind in ("in", "out", "finish", "next-start") or (act.kind == "use" and act.weight >= 0.5):
         weight = act.weight * (0.9 if act.kind != "use" else 0.6)
         focus.evidence.append(Evidence(act.kind, weight, line.index, line.said, f"{act.rule}, by {act.word or 'place'}", corrected))
-
-
-_ABOVE = re.compile(
-    r"(?:what(?:ever)?|anything|everything|the (?:part|bit))(?: that)?(?: be)? (above|below|past|beyond|over|higher than|"
-    r"under|behind) @(\d+)[^.]{0,24}\bout\b"
-)
-
-
-def _above(register: Register, line: Line, following: Line | None) -> None:
-    """ "what is above the white ring, this is out": a part of the thing spoken of, named by its border."""
-    match = _ABOVE.search(line.skeleton.text)
-    if not match and following is not None and re.match(r"(?:and |so )*(?:this|that|it) be out\b", following.skeleton.text):
-        match = _ABOVE.search(line.skeleton.text.rstrip(" .") + " out")
-    if not match:
-        return
-    border = line.mentions[int(match[2])]
-    whole = next(
-        (e for e in reversed(register.entries) if not e.part and not same_thing(e.mention, border) and e.weight("in", "use", "there") > 0),
-        None,
-    )
-    for entry in register.entries:
-        if same_thing(entry.mention, border):
-            entry.dropped = True
-    if whole is None:
-        return
-    part = register.entry(replace(whole.mention, part=None), line.index, part=f"{match[1]} the {border.name}")
-    part.evidence.append(Evidence("out", 1.0, line.index, line.said, "what is above x is out"))
-    whole.evidence[:] = [e for e in whole.evidence if not (e.kind == "out" and e.line == line.index)]
-
-
-def _take_overshoot(out: Gathered, line: Line, entries: dict[int, Entry], corrected: bool, after: Sequence[Line]) -> None:
-    text = line.plain
-    if _OVER.search(text) and not (_FINE.search(text) or _BADLY.search(text)):
-        text = " ".join([text, *(x.plain for x in after if not x.mentions)])  # "and if you fly over it. No problem."
-    over, stop = _OVER.search(text), _STOP.search(text)
-    said: Overshoot | None = None
-    if stop:
-        said = "not allowed"
-    elif over and not re.search(r"\bplatform to platform\b", text):
-        rest = text[over.start() :]
-        if _FINE.search(text) and not re.search(r"\b(?:can't|cannot|not okay|isn't (?:fine|okay)|not fine)\b", text):
-            said = "allowed"
-        elif _BADLY.search(rest) or _BADLY.search(text):
-            said = "not allowed"
-        elif re.search(r"\b(?:you can|you may|can run|may run)\b", text) or "run it out" in text:
-            said = "allowed"
-    if said is None:
-        return
-    register = out.register
-    target = next((e for i, e in entries.items() if e.mention.head in PLATFORMS or e.weight("finish", "arrive")), None)
-    if target is None:
-        target = next((e for e in reversed(register.entries) if e.weight("finish", "arrive")), None)
-    record = (said, line.index, line.said, corrected)
-    if target is not None:
-        target.overshoot.append(record)
-    else:
-        out.loose_overshoot.append(record)
 
 
 def _old_finish_is_start(out: Gathered, line: Line, k: int, previous: Sequence[Mention]) -> None:

@@ -52,14 +52,14 @@ PARTS = words(
     """
     part
     top side edge front underside rim cap face tip base hardware lip corner surface underneath inside outside end bottom back middle
-    bolt tread crossbar rung handle section half
+    bolt tread crossbar rung handle section half lid crown
     """
 )
 """Heads that, said of another thing ("the top of the wall"), are a part of it."""
 PLACE_PARTS = words(
     """
     top side edge front underside rim cap face tip base lip corner surface underneath inside outside end bottom back middle section
-    half centre center
+    half centre center lid crown
     """
 )
 """Parts that are never a thing of their own."""
@@ -82,12 +82,15 @@ NOT_A_SURFACE = words(
     runner competitor judge helper volunteer lady gentleman man woman boy girl friend brother sister granny husband wife daughter
     son brother-in-law pupil fail fall clear start finish begin signal beep whistle clock speed time point problem trouble shame fun
     luck life sense idea matter reason case fact help view noise clunk sound light water coffee towel chalk sun rain weather country
-    english language sheet paper list phone video camera bathroom toilet car park barn hay grass mud puddle heron leg seal toddler
+    english language sheet paper list phone video camera bathroom toilet car park barn hay puddle heron leg seal toddler
     hug use distance far left right middle hand foot one ones other others same everything anything something nothing none
     whole half much many part game sport title head last first next rest total demo demonstration show example picture place spot
     position area direction row line-up inch metre meter foot-long centimetre size shape colour color kind sort type bunch penalty
     overshoot skip jump swing step-off move movement push pull drop landing rhythm balance choice favourite favorite drum-roll hello
     hi okay ok sir madam thanks thank love buddy honey dude mate guys folk group team crowd lunch break injury safety hardware-store
+    grown-ups grown-up ups rangoli decoration cub scout beaver brownie explorer tummy elbow heel gate-keeper principal carpenter piece
+    stop thumb colleague exception exceptions supplement detail drawing paint colour-code reverse manner habit secret warning reminder
+    promise gift story
     company power training practice warm-up gear sweat dog plan change opening room space air sky building job work brain member
     section stage level age class division category junior senior adult grown-up teen ten under-ten over power strength speed care
     hall gym gymnasium venue arena
@@ -106,19 +109,22 @@ APPARATUS = words(
     strut bracket bolt hinge screw floor ground pit pool tank wire slackline zipline trolley tab noodle spring tower roof cloth
     hatch lattice grid mesh crossbar trapeze bale hay-bale stool chair bollard cone kerb curb sandbag batten cleat dowel slat
     spindle rod shelf lintel sill tread crash-mat
+    grass mud sand gravel turf tarmac concrete dirt sawdust water hook cowbell slab tray cord carabiner pendulum lever paddle dome
+    plinth gutter trough basket tarp hose springboard kicker bowl dish roller upright deckchair catwalk walkway gangway rack hoist
+    pulley anchor strut girder railing balustrade fence stand clamp bracket balcony tabletop hammock pouch chute funnel tarpaulin
     """
 )
 """Nouns that are usually equipment: they need less evidence than a noun we have never seen."""
 PLATFORMS = words(
     """
     platform deck box block mat bench table crate pallet ledge mattress carpet pedestal podium island pontoon tile plate pad
-    step stone board bale stool floor perch raft pit tire tyre box carpet landing
+    step stone board bale stool floor perch raft pit tire tyre box carpet landing slab tray plinth deck stage rock
     """
 )
 """Things one stands on at a start or a finish."""
 SIGNALS = words(
     """
-    bell button buzzer gong horn siren drum pad-button flag switch plate-button
+    bell button buzzer gong horn siren drum pad-button flag switch plate-button cowbell handbell triangle
     """
 )
 """Things that are struck to stop the clock."""
@@ -140,6 +146,16 @@ SIZES = words(
 )
 
 _AGE = r"(?:" + "|".join(sorted(_NUMBERS[3:], key=len, reverse=True)) + r"|\d{1,2})"
+
+
+_FOR_ONLY = re.compile(
+    r"\b(?:for|to) (?:the |our )?([a-z]+s|primary|secondary|junior|senior|infant|novice|elite|open)"
+    r"(?: (?:section|children|kids|ones|group|class|category|division|school|age))? only\b|"
+    r"\bonly (?:there )?for (?:the |our )?([a-z]+s|primary|secondary|junior|senior)\b"
+)
+_NO_CLASS = words(
+    "hands feet legs arms fingers toes landings judges helpers spectators emergencies looks shows purposes reasons ones others kids"
+)
 
 
 def age_key(text: str) -> str | None:
@@ -165,10 +181,13 @@ def age_key(text: str) -> str | None:
         return f"year-{_age_word(found[1])}"
     if found := re.search(
         r"\b(?:the|our|all|any|for|only|these)? ?(juniors|seniors|adults|beginners|teens|novices|masters|cadets|minis|open class|"
-        r"youths|grown ?ups)\b(?= (?:may|can|do|are|have|get|only|must|should|use)|$)",
+        r"youths|grown ?ups|veterans|vets|elites|rookies|peewees|tots|intermediates|mites|kiddies)\b"
+        r"(?= (?:may|can|do|are|have|get|only|must|should|use|who|on|will)|[,.;]|$)",
         low,
     ):
         return found[1].replace(" ", "-")
+    if (found := _FOR_ONLY.search(low)) and (name := found[1] or found[2]) not in _NO_CLASS and name.rstrip("s") not in APPARATUS:
+        return name
     return None
 
 

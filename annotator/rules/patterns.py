@@ -36,7 +36,8 @@ PREP = (
 )
 PP = (
     r"(?: (?:above|below|behind|on|under|along|around|round|next to|at|in|between|beside|near|over|of|from|inside|outside|beneath|"
-    r"across|through|up at)(?: the)? (?:@\d+|here|there)| halfway \w+| up there| over there| down there| there| here| itself| @\d+ hang on|"
+    r"across|through|up at)(?: the)? (?:@\d+|here|there|end|side|top|bottom|back|front)| halfway \w+| up there| over there|"
+    r" down there| there| here| itself| @\d+ hang on|"
     r" that [a-z]+(?: [a-z]+)? (?:@\d+|on|from|up|down|off)| (?:mark|paint|cover|wrap|label|tape)\w* (?:in|with) \w+)*"
 )
 VERB = _any(
@@ -48,7 +49,8 @@ GAP = r"(?: [^,|. ]+){0,4}?"
 GOOD = (
     r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here)|okay|ok|fine|allow|allowed|permit|"
     r"permitted|legal|fair game|"
-    r"good(?! for)|all right|alright|grand|usable|live|available|your(?= [,|.]|$)|yours|for you|part of (?:the|this|it)|game|"
+    r"good(?! for)|all right|alright|grand|usable|normal|valid|kosher|a go(?= |$)|legit|live|available|your(?= [,|.]|$)|"
+    r"yours|for you|part of (?:the|this|it)|game|"
     r"safe to use|free to use)(?= |$)"
 )
 BAD = (
@@ -68,11 +70,11 @@ NOT_TO = (
 HOLD = r"(?: hold| your [a-z]+| a [a-z]+)?"
 SOME = r"(?: any(?: part)? of| all of| either of| also| both)?"
 LAND = _any(
-    r"land", "arrive", "come out", "come down", r"come off(?: \S+)?", "drop", "step down", "step over", "step across", "jump down",
+    r"land", "arrive", "come out", "come down", r"come off(?: the)?(?: \S+)?", "drop", "step down", "step over", "step across", "jump down",
     "swing down", "swing across", "swing over", "swing", "get", "cross over", "cross", "hop down", "hop", "fall", "slide", "climb down",
     "ride it", "run", "walk", "go", "let go", "haul yourself", "pull yourself", "lift yourself", "head", "step off", "dismount", "flop",
     r"jump off(?: \S+)?", r"off(?: \S+)?", "make it", "take you", "bring you", "lead you", "carry on", "make your way", "come", "swing out",
-    "roll", "jump", "leap", "step up",
+    "roll", "jump", "leap", "step up", "step",
 )  # fmt: skip
 THEN = (
     r"(?: off(?: \S+)?| up| down| across| over| straight| right| away| it| out| in| back| safely| all| the way| then| up| round| around)*"
@@ -93,6 +95,8 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "x never okay", rf"{REF} (?:, like [^,|.]+ , )?(?:never|not){ADV} (?:okay|ok|allow|allowed|fine|in play|permitted)"),
     ("out", 1.0, "x may not be touched", rf"{REF}{PP}{ADV} (?:can|may|must|should|shall|be) {NOT}(?: to)? be{ADV} (?:touch|use|"
         rf"grab|hold|step)\w*"),
+    ("out", 1.0, "x is not to be used", rf"{REF}{PP}{IS}{ADV} (?:not|never) to be (?:touch|use|grab|hold|step)\w*"),
+    ("in", 0.9, "x is to be used", rf"{REF}{PP}(?: only)?{IS}{ADV} to be (?:touch|use|grab|hold|step)\w*"),
     ("out", 1.0, "you may not touch x", rf"{NOT_TO} (?!need|have|want){VERB}{HOLD}{PREP}(?: any of| all of| the lot of)? {REF}"),
     ("out", 1.0, "nobody touches x", rf"(?:never|nobody|no one|none of you)(?: can| may| ever| should| must| be to| get to)* "
         rf"{VERB}(?: hold)?{PREP} {REF}"),
@@ -110,14 +114,21 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "don't want to see you on x", rf"(?:do|does|will) not (?:want|like) to see (?:you|anybody|anyone)(?: \w+)? "
         rf"(?:on|touch|use|with){GAP} {REF}"),
     ("out", 0.9, "except x", rf"(?:except|except for|but not|apart from|other than|excluding|minus) {AT}"),
+    ("out", 0.8, "x is an exception", rf"{AT}{PP} be (?:an|the|one|my|our) exception"),
+    ("out", 1.0, "x, where it is, is out", rf"{AT} , (?:where|which|that|with) [^,.@]*?{IS}{ADV} (?:{NOT}{ADV} {GOOD}|{BAD})"),
     ("out", 1.0, "x does not count", rf"{AT} (?:do|will) not count"),
     ("out", 0.8, "touch x and you fail", rf"(?:if|when)(?: \|)? (?:you|anybody|anyone|somebody|they)(?: ever| even)? (?:touch|"
         rf"use|grab|step on|hit|brush|stand on|hold){PREP} {AT}"
         r"[^.]{0,50}?(?:fail|fall|disqualif\w*|be out|be over)"),
     ("out", 0.9, "touch x and it is over", rf"touch {REF}(?: ,)?(?: \|)?(?: and)? (?:you be (?:out|do|finish)|(?:your|the) \w+ "
         rf"be (?:over|do)|that be (?:a fail|it|you))"),
-    ("out", 1.0, "x, no", rf"{LEAD}{AT}(?: ,)? (?:out|bad){END}"),
-    ("in", 1.0, "x, yes", rf"{LEAD}{AT}(?: ,)? (?:in|good){END}"),
+    ("out", 1.0, "x, no", rf"{LEAD}{AT}{PP}(?: itself| themselves)?(?: ,)?{ADV} (?:out|bad|forbidden|forbid|banned|ban|illegal|off limits?|"
+        rf"no go|a no){END}"),
+    ("in", 1.0, "x, yes", rf"{LEAD}{AT}{PP}(?: itself| themselves)?(?: ,)?{ADV} (?:in|good){END}"),
+    ("out", 1.0, "x, so all of that, out", rf"^(?:and |so |now |then |but |, )*{AT} , (?!@)[^.]{{0,90}}? ,(?: all| both)? out(?= ,|$| \.)"),
+    ("in", 1.0, "x, y, both in", rf"{AT} ,(?: then| and| ,)* @\d+ , (?:both|all)(?: of them)? (?:in|good|fine){END}"),
+    ("in", 1.0, "y, both in", rf"@\d+ ,(?: then| and| ,)* {AT} , (?:both|all)(?: of them)? (?:in|good|fine){END}"),
+    ("in", 0.8, "x with the hands", rf"{AT} with (?:the |your |both |two )?(?:hand|foot)(?= [,|.]|$| and| only)"),
     ("out", 1.05, "neither x nor y is in", rf"neither {AT} nor @\d+{IS}"),
     ("out", 1.05, "nor y is in", rf"nor {AT}{IS}{ADV} {GOOD}"),
     ("out", 1.0, "ignore x", rf"{LEAD}(?:please )?(?:ignore|forget) {AT}"),
@@ -152,7 +163,10 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"(?: anywhere| wherever| anyhow| however)?(?: you (?:like|want))? on {AT}"),
     ("in", 0.9, "feet go on x", rf"(?:hand|foot)(?: can| may| must| always| just| only)* (?:go|stay|rest|belong)(?: (?!not|off)[a-z]+)? "
         rf"(?:on|onto|against) {AT}"),
-    ("in", 1.0, "x is for the hands", rf"{AT} (?:be )?for (?:the|your) (?:hand|foot)"),
+    ("in", 1.0, "x is for the hands", rf"{AT} (?:be )?for (?:the |your )?(?:hand|foot)(?= [,|.]|$| and| only)"),
+    ("in", 0.8, "x, hands only", rf"{LEAD}{AT}(?: ,| be| , it be| :)? (?:hand|foot)(?: (?:and|or) (?:hand|foot))?(?: only| please)?{END}"),
+    ("there", 0.5, "two beams, a beam", rf"^(?:and |so |then |, )*@\d+ , {AT}(?= ,| and| or)"),
+    ("there", 0.5, "a beam, a beam", rf"^(?:and |so |then |, )*@\d+ , @\d+(?: ,)?(?: and| or)? {AT}(?= ,|$| \.)"),
     ("in", 0.9, "x allowed", rf"(?:[,|] |^){AT}(?: be)? (?:allowed|permitted|in play|fair game|okay)"),
     # ---- start
     ("start", 1.0, "start on x", rf"{BEGIN}(?: \w+){{0,4}}? (?:on|from|at|by|in|off|with|behind) {AT}"),
@@ -170,9 +184,11 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("start", 0.8, "you go off x", rf"you (?:be|go|come|set|leave|jump|step|swing|push)(?: straight| right| back| again| now)* "
         rf"(?:off|from|away from) {AT}"),
     ("start", 1.0, "off you go from x", rf"(?:off|away) you go from {AT}"),
+    ("start", 0.8, "x to y", rf"^(?:and |so |then |okay |, )*{AT} to @\d+"),
     ("start", 0.7, "you leave x", rf"you(?: be to)? leave(?: from)? {AT}"),
     ("start", 0.7, "jump off x", rf"{LEAD}(?:jump|step|swing|leap|push|hop|climb|walk) (?:off|from) {AT}"),
-    ("start", 0.7, "you are on x", rf"you (?:be|be stand|stand|wait|get|be go to be)(?: up| here| now| again| back| ready)* "
+    ("start", 0.7, "you are on x", rf"you (?:will be|will be stand|will stand|be|be stand|stand|wait|get|be go to be)(?: up|"
+        rf" here| now| again| back| ready)* "
         rf"(?:on|at|in) {AT}"),
     ("start", 0.7, "stand on x", rf"{LEAD}stand (?:up )?on {AT}"),
     ("start", 0.4, "feet on x", rf"(?:^(?:foot|hand)|{PRE}both foot|{PRE}two foot) on {AT}{END}"),
@@ -183,9 +199,12 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 1.0, "the finish is x", rf"finish(?: be| ,| platform| position| here| point| spot| line)* {AT}"),
     ("finish", 1.0, "the finish is there, x", rf"finish be (?:over |right |up |down |just )*(?:there|here) , {AT}"),
     ("finish", 1.0, "on x you finish", rf"(?:on|at|in) {AT} (?:be where )?(?:you|it) (?:all )?(?:finish|end|be do)"),
-    ("finish", 0.9, "the end is x", rf"(?:the |your )?(?:end|finish)(?: of it| of this one| of that| point)? be (?:the \w+ )?{AT}"),
-    ("finish", 1.0, "x is your finish", rf"{REF}(?: ,)?(?: and)?(?: that)? be{ADV} (?:where (?:you|it|this|we)(?: all)? "
+    ("finish", 0.9, "the end is x", rf"(?:the |your )?(?:end|finish)(?: of it| of this one| of that| point)? (?:would have |"
+        rf"will |should )?be (?:the \w+ )?{AT}"),
+    ("finish", 1.0, "x is your finish", rf"{REF}(?: ,)?(?: and)?(?: that| which)? be{ADV} (?:where (?:you|it|this|we)(?: all)? "
         rf"(?:finish|end)|(?:the|your|a|our) (?:finish|end(?= [,.])))"),
+    ("finish", 1.0, "x there, that's your finish", rf"{AT}{PP} ,(?: and)? that be (?:the|your|our) (?:finish|end)(?= [,.]|$| of)"),
+    ("finish", 1.0, "to x, and that's the end", rf"(?:to|onto|on|at) {AT}(?: ,)?(?: \|)?(?: and)? that be the end"),
     ("finish", 1.0, "x to finish", rf"{AT} to finish"),
     ("finish", 0.8, "x at the finish", rf"{AT} at the (?:finish|end){END}"),
     ("finish", 1.0, "finished when you are on x", rf"finish (?:when|once|\| when|as soon as) you(?: \w+){{0,4}}? (?:on|at|reach|"
@@ -198,10 +217,14 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 1.0, "once on x it is cleared", rf"(?:when|once|soon as)(?: [^,|. ]+){{1,6}}? {AT}(?: ,)? (?:you have|you be|it "
         rf"be|that be)(?: \w+)? (?:clear|do|finish|make|complete|home|safe|through)"),
     ("finish", 0.9, "x to complete it", rf"{AT} to (?:complete|clear|end|finish)"),
-    ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|into) {AT}(?: ,)?(?: \|)? (?:and )?(?:you be|that be you|"
-        rf"be) (?:do|finish|home)"),
+    ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|into) {AT}(?: ,)?(?: \|)? (?:and )?(?:(?:you be|that be you|"
+        rf"be) (?:do|finish|home)|that be (?:it|that|all|you)(?= [,.]|$))"),
     ("finish", 0.9, "there is the finish", rf"{PRE}there be the finish"),
     ("finish", 0.8, "ring x", rf"{STRIKE}(?: on)? {AT}"),
+    ("finish", 0.9, "when x rings the time stops", rf"when {AT} (?:be )?(?:ring|go|sound|clang|"
+        rf"buzz)(?: off)?(?: ,)?(?: \|)?(?: the| your| then)* "
+        rf"(?:time|clock|watch|run|timer)(?: be)? (?:stop|over|end|finish)"),
+    ("finish", 0.9, "x stops the clock", rf"{AT}(?: \w+)? (?:stop|end) (?:the|your) (?:clock|time|timer|watch)"),
     ("finish", 0.9, "time stops when x goes", rf"(?:time|clock|run) (?:be |\| )?(?:stop|stopped|over|end)(?: \|)? (?:when|once|"
         rf"with|as soon as) {AT}"),
     ("finish", 0.9, "hear x, time stops", rf"(?:hear|ring|hit|press|touch) {AT}(?: ,)?(?: and| \|)* (?:your|the|that)(?: be "
@@ -231,6 +254,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf" left| straight| along| around| on| over| them| it)*{PREP}(?: any of| all of| both| either)? {AT}"),
     ("use", 0.6, "x, you take them", rf"{LEAD}{AT}(?: , (?:all|both)(?: \S+)?)? , you {VERB} (?:them|it|those|these)(?= |$)"),
     ("use", 0.5, "onto x", rf"(?:onto|on to) {AT}"),
+    ("use", 0.5, "between a and x", rf"between @\d+ and {AT}"),
     ("use", 0.5, "along x", rf"(?:along|across|over|up|through|around|round|between|under|down|beneath|via) {AT}"),
     # ---- others
     ("either", 0.5, "either x", rf"(?:either|both) {AT}"),

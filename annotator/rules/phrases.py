@@ -49,6 +49,9 @@ _ING_THINGS = words(
     "scaffolding rigging building"
 )
 _LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder")
+_WHERE = words("upper lower top bottom front back far near outer inner outside inside left right side middle hand very sharp other")
+_TELLS_APART = COLOURS | words("short long low high top bottom left right near far upper lower thick thin front back")
+_CLASSES = words("primary secondary junior senior adult open elite novice youth kids age main younger older infant middle-school")
 _NOT_MODS = words("sure ready okay ok able careful sorry right")
 
 
@@ -68,6 +71,8 @@ class Mention:
     """Token span in the sentence, both included."""
     part: str | None = None
     count: int | None = None
+    ordinal: str | None = None
+    """ "first", "last": kept apart from the name, since "the first rung" is mostly one of the rungs."""
     is_part: bool = False
     """The phrase names only a part ("the tops"); what it is a part of, something before it tells."""
 
@@ -188,7 +193,8 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
                 and i + 1 < len(tokens)
                 and tokens[i].word == tokens[i - 1].word == tokens[i + 1].word
             )
-            if hyphen or _nominal(tokens, i, inside=inside) or _modifier(tokens, i, inside=inside):
+            labelled = i > body and _is_label(tokens[i]) and tokens[i - 1].lemma in APPARATUS
+            if hyphen or labelled or _nominal(tokens, i, inside=inside) or _modifier(tokens, i, inside=inside):
                 i += 1
             else:
                 break
@@ -200,7 +206,11 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
             and (end == len(tokens) or tokens[end].pos == "PUNCT")
         ):
             end -= 1  # "the curtain's in", heard as "the curtains end"
-        while end > body and not _nominal(tokens, end - 1, inside=determiner is not None or end - 1 > body):
+        while (
+            end > body
+            and not _nominal(tokens, end - 1, inside=determiner is not None or end - 1 > body)
+            and not (end - 1 > body and _is_label(tokens[end - 1]) and tokens[end - 2].lemma in APPARATUS)
+        ):
             end -= 1
         if end > body:
             mention = _mention(tokens, begin, body, end, determiner)
@@ -217,6 +227,9 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     lemma = head.lemma
     # "ball number five": the thing comes before the number
     span = list(tokens[body:end])
+    label = span.pop().low.rstrip(".") if len(span) > 1 and _is_label(span[-1]) and span[-2].lemma in APPARATUS else None
+    if label is not None:
+        head, lemma = span[-1], span[-1].lemma
     for k, token in enumerate(span):
         if token.low == "number" and k > 0:
             span = span[:k]
@@ -231,14 +244,19 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         and determiner not in ("no", "any")
     )  # "the legs of the table" are a part of it
     no_thing = lemma in BODY or head.low.rstrip("s") in BODY or lemma in NOT_A_SURFACE or head.low in NOT_A_SURFACE
-    if lemma == "part" and not of_thing:
+    if (lemma == "part" and not of_thing) or (lemma == "end" and determiner in ("the", "your", "our") and (nxt is None or nxt.low != "of")):
         return None
+    if head.low in ("one", "ones") and any(token.low in _TELLS_APART for token in span[:-1]) and determiner is not None:
+        told = tuple(token.low for token in span[:-1] if token.low in _TELLS_APART)
+        return Mention("one", (*told, head.low), frozenset(told), head.low == "ones", determiner, begin, end - 1)
     if (no_thing and lemma not in PARTS and not of_thing) or len(head.low) < 2:
         return None
-    if len(span) > 1 and lemma not in APPARATUS and all(t.tag in ("NNP", "NNPS") for t in span):
+    if lemma in ("section", "group", "class", "category", "division") and any(token.low in _CLASSES for token in span[:-1]):
+        return None
+    if len(span) > 1 and lemma not in APPARATUS and label is None and all(t.tag in ("NNP", "NNPS") for t in span):
         return None  # the name of an event or a person
     lemma = heard_as(head.low, lemma)
-    bare = determiner is None and head.tag not in ("NNS", "NNPS")
+    bare = determiner is None and head.tag not in ("NNS", "NNPS") and label is None and not _ruled_at_once(tokens, end)
     if (
         bare
         and len(span) == 1
@@ -252,6 +270,7 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     kept: list[str] = []
     mods: set[str] = set()
     count = None
+    ordinal = next((token.low for token in span[:-1] if token.low in ORDINAL), None)
     for token in span[:-1]:
         if token.low in NUMBER or token.tag == "CD":
             count = NUMBER.get(token.low)
@@ -273,9 +292,34 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     said = (*kept[:-1], kept[-1] + head.low) if joined else (*kept, head.low)
     if lemma != head.lemma and lemma in APPARATUS:
         said = (*said[:-1], lemma + ("s" if head.low.endswith("s") and not lemma.endswith("s") else ""))
+    if label is not None:
+        said = (*said, label.upper() if len(label) == 1 else label)
+        mods.add(label)
     plural = head.tag in ("NNS", "NNPS") or (head.low.endswith("s") and not head.low.endswith("ss") and lemma != head.low)
-    is_part = lemma in PARTS and not (mods & COLOURS) and (lemma in PLACE_PARTS or lemma == "hardware")
-    return Mention(lemma, said, frozenset(mods), plural, determiner, begin, end - 1, count=count, is_part=is_part)
+    is_part = (lemma in PARTS and mods <= _WHERE and (lemma in PLACE_PARTS or lemma == "hardware")) or (
+        lemma == "section" and bool(mods & COLOURS)
+    )
+    return Mention(lemma, said, frozenset(mods), plural, determiner, begin, end - 1, count=count, is_part=is_part, ordinal=ordinal)
+
+
+def _is_label(token: Token) -> bool:
+    """A letter that a thing is known by: "platform B"."""
+    letter = token.low.rstrip(".")
+    return len(letter) == 1 and letter.isalpha() and (letter != "a" or token.text[0] == "A") and letter != "i"
+
+
+def _ruled_at_once(tokens: Sequence[Token], end: int) -> bool:
+    """ "hook's out": a bare noun of which something is ruled at once."""
+    return (
+        end + 1 < len(tokens)
+        and tokens[end - 1].low not in COLOURS
+        and tokens[end].low in ("'s", "’s", "is", "are")
+        and tokens[end + 1].low in ("in", "out", "off", "fine", "okay", "good", "forbidden", "banned", "allowed", "fair")
+        and tokens[end + 1 : end + 3][-1].low not in ("there", "front", "the", "a")
+    )
+
+
+_FIXED_ON = words("rim cap lip lid tip bolt screw hardware edge rivet hinge")
 
 
 def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention, ...]:
@@ -284,12 +328,16 @@ def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention
     for mention in found:
         before = out[-1] if out else None
         gap = [t.low for t in tokens[before.last + 1 : mention.first]] if before else []
-        if before and gap in (["of"], ["of", "any"], ["of", "all"]) and before.part is None:
+        fixed = before is not None and before.head in _FIXED_ON and gap in (["on"], ["in"], ["on", "top", "of"]) and not mention.is_part
+        if before and (fixed or gap in (["of"], ["of", "any"], ["of", "all"])) and before.part is None:
             if before.head in HEAPS:
                 words = (*before.words, "of", *mention.words)
                 out[-1] = replace(before, words=words, last=mention.last, mods=before.mods | mention.mods | {mention.head}, is_part=False)
                 continue
-            if before.head in QUANTITIES or before.head == "end":
+            if before.head in APPARATUS and before.head not in PARTS and not before.is_part:
+                out[-1] = replace(before, last=mention.last)  # "the boards of the bridge": the boards are things of their own
+                continue
+            if before.head in QUANTITIES or (before.head == "end" and not before.plural):
                 out[-1] = replace(mention, first=before.first)
                 continue
             out[-1] = replace(mention, first=before.first, part=before.name, is_part=False)
@@ -302,6 +350,12 @@ _PRONOUNS = words("it that this those these they them one ones")
 _SUBJECTS = words(
     """
     you it that this they we he she i there those these who what nobody everybody anybody
+    """
+)
+_AFTER_IS = words(
+    """
+    in out okay ok fine the your a an not also always fair good grand off forbidden allowed banned for yours legal where here there both all
+    still totally definitely
     """
 )
 _SPLITS = words("and but so because or then if when while")
@@ -337,12 +391,7 @@ def skeleton(sentence: Sentence) -> Skeleton:
                 at.append(i)
             low = token.low if token.low in _KEEP_FORM else token.lemma
             if token.low in ("'s", "’s") and token.tag == "POS":
-                low = (
-                    "be"
-                    if i + 1 < len(tokens)
-                    and tokens[i + 1].low in ("in", "out", "okay", "fine", "the", "your", "a", "not", "also", "always")
-                    else "'s"
-                )
+                low = "be" if i + 1 < len(tokens) and tokens[i + 1].low in _AFTER_IS else "'s"
             items.append(low.replace(" ", "_") if " " in low and low != "can not" else low)
             if low == "can not":
                 items[-1] = "can"

@@ -8,15 +8,16 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from annotator.course import Said, Word
-from annotator.rules.acts import Act, find_acts
+from annotator.rules.acts import Act, answered, asks, find_acts
 from annotator.rules.limbs import LimbSaid, find_limbs
 from annotator.rules.names import NamesList, Naming, namings
 from annotator.rules.patterns import VERB
 from annotator.rules.phrases import Mention, Skeleton, skeleton
 from annotator.rules.repairs import mend
-from annotator.rules.text import Heard, clean, read
+from annotator.rules.text import Heard, as_written, clean, read
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +68,15 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
             lines[-1] = replace(lines[-1], acts=(_taken_up(lines[-1].skeleton),))
         first, last = sentence.tokens[0].word, sentence.tokens[-1].word
         heard = mended[first : last + 1]
-        plain = " ".join(w.text.lower() for w in heard)
+        plain = " ".join(as_written(w.text).lower() for w in heard)
         begin, end = heard[0].order, heard[-1].order
         said = Said(
             start=heard[0].start_s, end=max(cleaned[end].end_s, heard[0].start_s), text=" ".join(w.text for w in cleaned[begin : end + 1])
         )
         lines.append(Line(index, bones, acts, find_limbs(bones, acts), namings(plain, [w.bare for w in heard], listed), plain, said))
+    for at, (asked, answer) in enumerate(pairwise(lines)):
+        if asks(asked.skeleton) and not asked.acts:
+            lines[at] = replace(asked, acts=answered(asked.skeleton, answer.skeleton))
     return Reading(cleaned, tuple(lines), listed)
 
 

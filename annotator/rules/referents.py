@@ -61,10 +61,17 @@ class Register:
         self.topic: Entry | None = None
         """What the last sentence that named anything at its front was about."""
 
-    def entry(self, mention: Mention, line: int, part: str | None = None) -> Entry:
-        """The entry that a phrase names, a new one where none fits; it becomes the focus."""
+    def entry(self, mention: Mention, line: int, part: str | None = None, *, apart: bool = False) -> Entry:
+        """The entry that a phrase names, a new one where none fits; it becomes the focus.
+
+        `apart`: the phrase is ruled out of play, so that "the black handles" after "the handles" are some of them and not all.
+        """
         part = mention.part if part is None else part
         found = self._find(mention, part)
+        if found is not None and part is None and found.part is None and self._some_of(mention, found, apart):
+            if mention.ordinal and not mention.mods:
+                mention = replace(mention, words=(mention.ordinal, *mention.words), mods=frozenset({mention.ordinal}))
+            found = None
         if found is None:
             found = Entry(mention, part, len(self.entries), line)
             self.entries.append(found)
@@ -102,6 +109,17 @@ class Register:
             return None
         return max(fits, key=lambda e: (len(e.mention.mods & mention.mods), e.order))
 
+    def _some_of(self, mention: Mention, found: Entry, apart: bool) -> bool:
+        """Whether a phrase means some of the things of an entry and not all: "the black handles are out" after "take the handles"."""
+        if apart and found.weight("in", "use"):
+            told_apart = mention.mods - found.mention.mods and not found.mention.mods
+            return bool(told_apart) or bool(mention.ordinal and found.mention.plural and not mention.plural)
+        if not mention.colours or found.mention.colours:
+            return False
+        return any(
+            same_head(e.mention.head, mention.head) and e.mention.colours and e.mention.colours != mention.colours for e in self.entries
+        )
+
     @staticmethod
     def _says_more(new: Mention, old: Mention) -> bool:
         if new.colours and not old.colours:
@@ -109,6 +127,15 @@ class Register:
         if len(new.mods) > len(old.mods) and not (old.colours and not new.colours):
             return True
         return new.mods == old.mods and new.plural and not old.plural
+
+
+@dataclass(slots=True)
+class Gathered:
+    """What the lines of a station say, put together but not yet decided."""
+
+    register: Register = field(default_factory=Register)
+    loose_limbs: list[tuple[LimbSaid, Said]] = field(default_factory=list)
+    loose_overshoot: list[tuple[Overshoot, int, Said, bool]] = field(default_factory=list)
 
 
 def in_order(entries: Sequence[Entry]) -> list[Entry]:

@@ -14,12 +14,14 @@ from annotator.rules.lexicon import COLOURS, FILLERS, NUMBER, SIZES, words
 from annotator.rules.text import Heard
 
 _EDITS = (
+    "no one minute", "one minute", "no one second", "one second", "let me see", "let me look", "let me check", "i must look",
+    "no moment", "no one moment", "no tell a lie", "tell a lie", "i tell a lie", "no hold up", "hold up", "nah sorry", "nah", "nope",
     "no wait a minute", "no hang on", "no hold on", "no wait", "no sorry", "no scratch that", "i beg your pardon", "beg your pardon",
     "scratch that", "let me correct that", "correction", "my mistake", "my bad", "or rather", "i should say", "make that", "excuse me",
     "pardon me", "sorry", "hang on", "hold on", "wait no", "wait", "no no", "no", "actually no", "actually", "i mean", "what am i saying",
     "not that", "strike that",
 )  # fmt: skip
-_WEAK = frozenset({"no", "actually", "i mean", "wait", "no no", "hang on", "hold on", "sorry", "excuse me"})
+_WEAK = frozenset({"no", "nah", "nope", "actually", "i mean", "wait", "no no", "hang on", "hold on", "sorry", "excuse me"})
 _ASIDES = (
     "what d'you call it", "what do you call it", "what do you call them", "how do you say", "what is it", "what are they", "how to say",
     "let me get this right", "you know what i mean", "what's it called", "let me think", "let me see", "where do they end up",
@@ -179,6 +181,10 @@ def _reparandum(out: Sequence[Heard], words: Sequence[Heard], after: int, *, wea
         last = out[-1].bare
         return len(out) - 1 if last in NUMBER else None
     lowest = max(0, len(out) - REACH)
+    if not weak and set(ahead) & COLOURS:
+        told = next((k for k in range(len(out) - 2, lowest - 1, -1) if _coloured_thing(out, k, ahead)), None)
+        if told is not None:
+            return told  # "orange holds are out, no, scratch that, white holds are out"
     begin = None
     for k in range(len(out) - 1, lowest - 1, -1):
         if k < len(out) - 1 and out[k].text[-1] in ".?!":
@@ -204,6 +210,13 @@ def _reparandum(out: Sequence[Heard], words: Sequence[Heard], after: int, *, wea
             return begin + 1
         return begin
     return None
+
+
+def _coloured_thing(out: Sequence[Heard], k: int, ahead: Sequence[str]) -> bool:
+    """Whether word k is a colour before the thing that the repair names in another colour."""
+    bare = out[k].bare
+    head = next((w for w in ahead if w not in COLOURS and w not in _DETERMINERS), "")
+    return bare in COLOURS and bare not in ahead and _stem(out[k + 1].bare) == _stem(head)
 
 
 def _phrase(words: Sequence[Heard]) -> list[str]:

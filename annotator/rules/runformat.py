@@ -11,10 +11,10 @@ from annotator.rules.lexicon import NUMBER
 _NUM = r"(?P<n>no|zero|one|two|three|four|five|six|a|an|a single|single|another|1|2|3|4|5|to|do)"
 _AGAIN = (
     r"(?:retry|retries|re-try|re-tries|do-?overs?|second (?:go|chance|try|attempt)s?|extra (?:go|goes|try|tries|lives|life|"
-    r"attempts?)|more (?:attempt|go|try|chance|shot)s?|repeats?|mulligans?|lives)"
+    r"attempts?)|(?:more|extra) (?:attempt|go|try|chance|shot|crack|stab|bash|turn|shout)s?|repeats?|mulligans?|lives)"
 )
 _RETRIES = (
-    (re.compile(rf"\b{_NUM}(?: \w+)? {_AGAIN}\b"), None),
+    (re.compile(rf"(?<!not )\b{_NUM}(?: \w+)? {_AGAIN}\b"), None),
     (
         re.compile(
             r"\b(?:only|just)(?: \w+)? one (?:try|attempt|go|chance|shot|run)\b|\bone (?:try|attempt|go|chance|shot) (?:only|for "

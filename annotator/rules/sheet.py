@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from annotator.course import Demonstration, Overshoot, Role, Ruling, Said, SheetStation, SheetSurface
-from annotator.rules.gather import Gathered, union
+from annotator.rules.gather import union
 from annotator.rules.lexicon import APPARATUS, PLATFORMS, SIGNALS
 from annotator.rules.likeness import same_head, same_thing, set_apart
 from annotator.rules.phrases import Mention
-from annotator.rules.referents import Entry, Evidence, in_order
+from annotator.rules.referents import Entry, Evidence, Gathered, in_order
 
 ENOUGH = 0.5  # weight of evidence for a usual piece of equipment to be listed
 ENOUGH_UNKNOWN = 0.8  # for a noun that we do not know as one
@@ -125,7 +125,13 @@ def _only_passing(entry: Entry, finishes: Sequence[Entry]) -> bool:
 def _drop_groups(entries: list[Entry]) -> None:
     """ "two drums, a fat drum and a thin drum": the members stand, the group that introduced them goes."""
     for group in entries:
-        if not group.mention.plural or group.part or group.mention.mods or group.weight("in", "out") >= 0.8 or group.limbs:
+        told = group.weight("in", "out") >= 0.8 or group.limbs
+        if (
+            not group.mention.plural
+            or group.part
+            or group.mention.mods
+            or (told and group.mention.count is None and group.mention.determiner not in ("both", "all"))
+        ):
             continue
         members = [
             e
@@ -140,6 +146,7 @@ def _drop_groups(entries: list[Entry]) -> None:
         if len(members) >= 2 and group.mention.count in (None, len(members)):
             for member in members:
                 member.evidence.extend(group.evidence)
+                member.limbs.extend(group.limbs)
             group.dropped = True
 
 

@@ -62,10 +62,13 @@ _OUT_OF_PLACE = re.compile(
     r"we'll get to|remember)\b"
 )
 _CLOSING = re.compile(
-    r"\b(?:that's your lot|that's (?:it|all|the course|a wrap|everything)\b.*|this was all|that was all|that concludes|"
+    r"\b(?:that's (?:your|the) lot|(?:that's|that is)(?: basically| about| pretty much| more or less| just about)? (?:it|all|"
+    r"the course|a wrap|"
+    r"everything)\b.*|i summarise|to sum up|in summary|this was all|that was all|that concludes|"
     r"that's a wrap|there you have it|that's the (?:whole )?course|end of the course|"
     r"thank you for listening|good luck|have fun|have a blast|any questions|enjoy yourselves|questions to me)\b"
 )
+_RECOUNTED = re.compile(rf"\b(?:no|sorry|or is it|wait|actually|make that)\b[^.]*?\b(?P<n>{_N})\b")
 _COUNT = re.compile(rf"\b(?P<n>{_N}) (?:\w+ )?(?:stations|obstacles|elements|events|challenges)\b")
 
 
@@ -254,6 +257,9 @@ def _count_said(lines: Sequence[Line]) -> int | None:
         match = _COUNT.search(line.plain)
         if match:
             number = NUMBER.get(match["n"])
+            corrected = _RECOUNTED.search(line.plain, match.end())
+            if corrected:
+                number = NUMBER.get(corrected["n"], number)
             if number and 2 <= number <= 40:
                 return number
     return None

@@ -165,6 +165,24 @@ def _pauses(words: Sequence[Heard]) -> Iterator[tuple[int, int]]:
             begin = i + 1
 
 
+_SPOKEN = {
+    "ye": "you", "yous": "you", "youse": "you", "yez": "you", "y'all": "you", "ya": "you", "ye're": "you're", "ye've": "you've",
+    "ye'll": "you'll", "'em": "them", "yer": "your", "cannae": "can't", "dinnae": "don't", "arenae": "aren't", "isnae": "isn't",
+    "wasnae": "wasn't", "didnae": "didn't", "willnae": "won't", "shouldnae": "shouldn't", "wi'": "with", "aye": "yes",
+}  # fmt: skip
+
+
+def as_written(text: str) -> str:
+    """A word as it is written, for one of the spoken forms of everyday words: "ye" is "you". Punctuation and length of the rest stay.
+
+    >>> as_written("Ye,"), as_written("beam.")
+    ('you,', 'beam.')
+    """
+    bare = _bare(text)
+    written = _SPOKEN.get(bare) or _SPOKEN.get("'" + bare if text.startswith(("'", "’")) else "")
+    return text.lower().replace(bare, written).lstrip("'") if written and bare else text
+
+
 @lru_cache(maxsize=1)
 def tagger() -> Any:
     """The English tagger and parser, loaded once."""
@@ -180,7 +198,7 @@ def tagger() -> Any:
 def read(words: Sequence[Heard]) -> tuple[Sentence, ...]:
     """The walk's sentences with tagged tokens. Linear in the number of words."""
     spans = list(cut(words))
-    shown = [w.text for w in words]
+    shown = [as_written(w.text) for w in words]
     for a, b in spans:
         for i in range(a, b - 1):
             if _END.search(shown[i]):  # inside a joined sentence

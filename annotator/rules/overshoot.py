@@ -1,0 +1,99 @@
+"""Whether one may land past the finish: what is said of going on over it, of stopping on it, and of the answer to that question.
+
+In: a line and the register of its station. Out: a record on the entry that it is about, or loose where the finish is not told yet.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+from annotator.course import Overshoot
+from annotator.rules.acts import asks
+from annotator.rules.lexicon import PLATFORMS
+from annotator.rules.reading import Line
+from annotator.rules.referents import Entry, Gathered, Register
+
+_OVER = re.compile(
+    r"\b(?:overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|fly|flies|flying|sail\w*|charg\w+|carry|carries|step|"
+    r"steps|take you|takes you|bring you|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|"
+    r"straight over|right past|further than|farther than|off the (?:far |other )?(?:end|side)|off the back|over the back|"
+    r"over the far|straight off|right off|off it\b|off the end)|"
+    r"who go(?:es)? over|keep(?:s)? going|legs carry you|run it out|past it|straight over it|right past it|go over the)\b"
+)
+_STOP = re.compile(
+    r"\b(?:must (?:\w+ )?stop|come to a (?:stop|halt|standstill)|(?:kindly|please|actually|you) stay (?:on it|there|put)|"
+    r"do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have "
+    r"to hold|must hold|(?:have to|must|need to|gotta|got to) stay on|hold it there|and hold it|stick it|stick the landing|"
+    r"stop on it)\b"
+)
+_FINE = re.compile(
+    r"\b(?:fine|okay|ok|all right|alright|no problem|no harm|grand|not bothered|without penalty|don't (?:care|mind)|is "
+    r"allowed|that's allowed|can run|may run|can go|may go|no bother|doesn't matter|as far as you want|no matter|not a "
+    r"problem|no worries|no issue|(?:not|isn't) a (?:fault|fail|foul|problem)|(?:not|n't) minding|nobody's (?:gonna|"
+    r"going to)|you're (?:good|grand|fine|golden)|"
+    r"it (?:still )?counts|you can (?:just )?(?:run|carry|keep)|no dramas?|no fault|(?:is|it's) permitted|(?:the same to|"
+    r"to) me(?: it's| it is)? "
+    r"(?:all )?the same|all the same to me|(?:doesn't|does not|won't|will not|don't|do not) (?:bother|matter|worry|hurt|count against)\w*|"
+    r"not fussed|couldn't care|could not care|be my guest|knock yourselves? out|who cares|no penalty|no sweat|happy days|suits me|"
+    r"up to you|won't call|not going to call|nobody minds|no one minds|no foul|fair enough|go for it|as you like|if you (?:like|want)|"
+    r"good with me|cool with me)\b"
+)
+_BADLY = re.compile(
+    r"\b(?:fail\w*|fall|can't|cannot|can not|mustn't|must not|don't|not allowed|do not|no overshooting|not (?:past|over)|"
+    r"you're out|doesn't count|no credit|may not|(?<!not )(?<!n't )a (?:fault|foul)|cancel\w*|lose (?:that|your|the)|(?:have|"
+    r"has|got) to (?:repeat|go back|do it again|start again)|"
+    r"start again|do it again|not permitted|forbidden|a penalty|won't count|no good)\b"
+)
+_NEED_NOT_STOP = re.compile(r"\b(?:needn't|need not|don't (?:have|need) to|do not have to|no need to) (?:stop|stay|stand|hold)\b[^,.]*")
+_GOES_OVER = re.compile(r"\b(?:run|go|jump|step|slide|carry on|keep going|overshoot)\b[^?]*\b(?:over|past|beyond|through|off|on)\b")
+_CROSSED = re.compile(
+    r"\b(?:run|go|walk|roll|slide|fly|sail|jump|step|carry|shoot|charge)(?: \w+){0,2}? (?:over|across|past|beyond|through|off) @(\d+)"
+)
+
+
+def _ends_on(register: Register, line: Line, crossed: re.Match[str]) -> bool:
+    """Whether what one goes over is where the station ends."""
+    entry = register.whole(line.mentions[int(crossed[1])])
+    return entry is not None and entry.weight("finish", "arrive") > 0
+
+
+def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corrected: bool, after: Sequence[Line]) -> None:
+    text = line.plain
+    if _OVER.search(text) and not (_FINE.search(text) or _BADLY.search(text)):
+        text = " ".join([text, *(x.plain for x in after if not x.mentions)])  # "and if you fly over it. No problem."
+    said: Overshoot | None = None
+    if asks(line.skeleton) and after and _GOES_OVER.search(text):
+        said_so: Overshoot = "allowed" if re.match(r"(?:oh |well )*(?:yes|yeah|yep|sure|of course)\b", after[0].plain) else "not allowed"
+        last = next((e for e in reversed(out.register.entries) if e.weight("finish", "arrive")), None)
+        if last is not None and re.match(r"(?:oh |well )*(?:yes|yeah|yep|sure|of course|no|nope|nah)\b", after[0].plain):
+            last.overshoot.append((said_so, line.index, line.said, corrected))
+        return
+    over, stop = _OVER.search(text), _STOP.search(_NEED_NOT_STOP.sub("", text))
+    if stop is None and over is None and _NEED_NOT_STOP.search(text):
+        said = "allowed" if _FINE.search(text) or re.search(r"\btouch\b", text) else None
+    crossed = None if over else _CROSSED.search(line.skeleton.text)
+    if crossed is not None:
+        over = re.search(r"\b(?:over|across|past|beyond|through|off)\b", text) if _ends_on(out.register, line, crossed) else None
+    if stop:
+        said = "not allowed"
+    elif over and not re.search(r"\bplatform to platform\b", text):
+        rest = text[over.start() :]
+        text = re.sub(r"\bif you (?:can't|cannot|don't|do not) (?:quite )?(?:stop|help it|hold (?:it|on)|slow)\b", "", text)
+        if _FINE.search(text) and not re.search(r"\b(?:can't|cannot|not okay|isn't (?:fine|okay)|not fine)\b", text):
+            said = "allowed"
+        elif _BADLY.search(rest) or _BADLY.search(text):
+            said = "not allowed"
+        elif re.search(r"\b(?:you can|you may|can run|may run)\b", text) or "run it out" in text:
+            said = "allowed"
+    if said is None:
+        return
+    register = out.register
+    target = next((e for i, e in entries.items() if e.mention.head in PLATFORMS or e.weight("finish", "arrive")), None)
+    if target is None:
+        target = next((e for e in reversed(register.entries) if e.weight("finish", "arrive")), None)
+    record = (said, line.index, line.said, corrected)
+    if target is not None:
+        target.overshoot.append(record)
+    else:
+        out.loose_overshoot.append(record)
