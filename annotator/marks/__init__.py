@@ -1,6 +1,7 @@
 """Marks on stills: outlines, the zones and rulings that follow from them, drawing, and what vision proposes."""
 
 from annotator.marks.carry import Carried, carry, clipped
+from annotator.marks.clashes import clashes
 from annotator.marks.faces import blur, find_faces
 from annotator.marks.follow import follow
 from annotator.marks.items import RuleItem, rule_items
@@ -35,6 +36,7 @@ __all__ = [
     "area",
     "blur",
     "carry",
+    "clashes",
     "clipped",
     "find_faces",
     "follow",

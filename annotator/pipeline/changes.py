@@ -13,7 +13,7 @@ from annotator.booklet import missing_signs, pages
 from annotator.course import Clip, Course, Edit, Finding, Limb, Mark, Station, Still, apply, read_edit
 from annotator.errors import InputError, InvalidEdit, NotFound, UnreadableText
 from annotator.library import Library
-from annotator.marks import PointRuling, find_faces, read_marks, ruling_at, tie_marks
+from annotator.marks import PointRuling, clashes, find_faces, read_marks, ruling_at, tie_marks
 from annotator.media import grab, read_picture, write_picture
 from annotator.pipeline.draft import read_again
 from annotator.pipeline.originals import original
@@ -28,7 +28,8 @@ MOST_PROBLEMS = 10  # more lines than this nobody reads
 def findings(library: Library, name: str) -> tuple[Finding, ...]:
     """Every gap and contradiction of a course as it stands now, and signs that no typeface of the outputs has."""
     course, stations = documents(library, name, None)
-    return (*check(course, stations), *_unprintable(course, stations))
+    drawn = [finding for station in stations for finding in clashes(course, station)]
+    return (*check(course, stations, drawn), *_unprintable(course, stations))
 
 
 def _unprintable(course: Course, stations: Sequence[Station]) -> Iterator[Finding]:

@@ -27,13 +27,15 @@ SLACK_PX = 0.5  # a point drawn on the very border is inside
 _RANK = {"blocks": 0, "warning": 1, "note": 2}
 
 
-def check(course: Course, stations: Sequence[Station]) -> tuple[Finding, ...]:
+def check(course: Course, stations: Sequence[Station], drawn: Sequence[Finding] = ()) -> tuple[Finding, ...]:
     """Every gap and contradiction of a course as things stand now.
 
     Parameters
     ----------
     course, stations
         The documents as they are; `stations` in any order, reported in the order of their numbers.
+    drawn
+        What annotator/marks found about the areas of marks; told with the rest of its station, and put aside like the rest.
 
     Returns
     -------
@@ -52,6 +54,7 @@ def check(course: Course, stations: Sequence[Station]) -> tuple[Finding, ...]:
     alike = dict(named_alike([(station.number, station.name) for station in ordered]))
     for before, station, following in zip([None, *ordered], ordered, [*ordered[1:], None], strict=False):  # no station, no neighbours
         told = [*_of_station(course, station, following), *_across(course, before, station)]
+        told += [finding for finding in drawn if finding.station == station.number]
         if station.number in alike:
             told.append(_finding("name-for-two-things", station, "warning", alike[station.number]))
         mine = [f for f in told if not _put_aside(f, (*station.dismissed, *_own(course, station)))]
