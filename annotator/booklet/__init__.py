@@ -4,6 +4,7 @@ from annotator.booklet.epub import write_epub
 from annotator.booklet.pages import pages
 from annotator.booklet.paper import PAPERS_MM, missing_signs, write_cards, write_print
 from annotator.booklet.pictures import Pictures
+from annotator.booklet.player import FilmText, WalkFilm, write_player
 from annotator.booklet.site import WalkClip, write_site
 from annotator.booklet.slip import compare, write_slip
 from annotator.booklet.values import Booklet, Edition, Heard, Rule, Section, Stamp, StationPage, StillPage
@@ -13,6 +14,7 @@ __all__ = [
     "PAPERS_MM",
     "Booklet",
     "Edition",
+    "FilmText",
     "Heard",
     "Pictures",
     "Rule",
@@ -21,12 +23,14 @@ __all__ = [
     "StationPage",
     "StillPage",
     "WalkClip",
+    "WalkFilm",
     "Wording",
     "compare",
     "missing_signs",
     "pages",
     "write_cards",
     "write_epub",
+    "write_player",
     "write_print",
     "write_site",
     "write_slip",

@@ -293,7 +293,52 @@ _output("cards", "Write the judge cards of a COURSE as a PDF, one station a page
 _output("print", "Write the whole booklet of a COURSE as a PDF.")
 _output("epub", "Write the booklet of a COURSE as an EPUB.")
 _output("slip", "Write what changed in a COURSE since the edition before, as a page and a PDF in a folder.")
-_output("clips", "Write one short clip a station, with captions and zones, faces blurred, into a folder.")
+
+
+@main.command()
+@click.argument("course")
+@output_option
+@edition_option
+@click.option("--walk", "whole_walk", is_flag=True, help="The whole walk as one film too, with the page that plays it.")
+@click.option("--lines", type=click.Choice(["480", "720"]), default="480", show_default=True, help="Of the picture: its shorter side.")
+@click.option("--division", help="Zones for this division; the main one where it is left out.")
+@click.option(
+    "--wording", type=click.Choice(["as spoken", "clean", "children"]), default="as spoken", show_default=True, help="Of the captions."
+)
+@click.option("--in-picture", is_flag=True, help="Captions stand in the picture itself too, for players that show none.")
+@click.option("--show-faces", metavar="WHY", help="Leave faces in this course's films as they are from now on; recorded with who and why.")
+@click.option("--blur-faces", is_flag=True, help="Blur them again.")
+@by_option
+@click.pass_obj
+def clips(
+    root: Path,
+    course: str,
+    output: Path,
+    edition: int | None,
+    whole_walk: bool,
+    lines: str,
+    division: str | None,
+    wording: Any,
+    in_picture: bool,
+    show_faces: str | None,
+    blur_faces: bool,
+    by: str | None,
+) -> None:
+    """Write one short clip a station, with captions and zones, faces blurred, into a folder; what was made before is not made again."""
+    from annotator import pipeline
+
+    choosing = show_faces is not None or blur_faces
+    if choosing and edition is not None:
+        raise click.UsageError("That choice is kept with the course as it stands now; leave --edition out, and publish afterwards.")
+    if show_faces is not None and blur_faces:
+        raise click.UsageError("Faces are either shown or blurred; leave one of the two out.")
+    wishes = pipeline.FilmWishes(int(lines), division, wording, in_picture, whole_walk)
+    with _open(root) as library, metered() as meter:
+        if choosing:
+            pipeline.show_faces(library, course, show_faces, who=_who(by))
+        made = pipeline.write_films(library, course, output, wishes, edition=edition, progress=meter)
+        meter.end()
+        click.echo(made)
 
 
 @main.command()

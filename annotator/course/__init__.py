@@ -14,10 +14,12 @@ from annotator.course.base import (
     Word,
 )
 from annotator.course.document import (
+    Box,
     Clip,
     Course,
     CourseState,
     Dismissal,
+    FacesShown,
     HeardName,
     Settled,
     Station,
@@ -28,6 +30,7 @@ from annotator.course.document import (
 )
 from annotator.course.edit_kinds import Edit, read_edit
 from annotator.course.edits import apply
+from annotator.course.faces import faces_to_look_at
 from annotator.course.findings import Finding, FindingKind, Severity
 from annotator.course.marks import Mark, Point, Ring
 from annotator.course.merge import merge_draft
@@ -36,6 +39,7 @@ from annotator.course.sheet import BlanketRule, RunFormat, Sheet, SheetStation, 
 __all__ = [
     "LIMBS",
     "BlanketRule",
+    "Box",
     "Clip",
     "Contact",
     "Course",
@@ -43,6 +47,7 @@ __all__ = [
     "Demonstration",
     "Dismissal",
     "Edit",
+    "FacesShown",
     "Finding",
     "FindingKind",
     "HeardName",
@@ -69,6 +74,7 @@ __all__ = [
     "TranslatedCaptions",
     "Word",
     "apply",
+    "faces_to_look_at",
     "merge_draft",
     "read_edit",
 ]

@@ -5,9 +5,9 @@ Pure values. Where they are kept, with their revisions, is annotator/library; ho
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from annotator.course.base import Contact, Demonstration, Ident, Model, Overshoot, Role, Ruling, Said, Seconds, Share, State
 from annotator.course.findings import Finding
@@ -66,6 +66,18 @@ class Surface(Model):
     state: State = "draft"
 
 
+Pixels = Annotated[float, Field(allow_inf_nan=False)]
+Box = tuple[Pixels, Pixels, Pixels, Pixels]
+"""x0, y0, x1, y1 in pixels of a still."""
+
+
+class FacesShown(Model):
+    """A person's recorded choice to leave faces as they are, in the films or on one still, with who and why."""
+
+    by: str
+    because: Annotated[str, Field(min_length=1, max_length=500)]
+
+
 class Still(Model):
     """A frame taken from the walk: the last one shown at `time_s` (walk time). The picture is a lossless file of the library."""
 
@@ -79,11 +91,19 @@ class Still(Model):
     """SHA-256 of the lossless picture in the library."""
     why: str = ""
     """Why this frame was picked, in words."""
-    faces: tuple[tuple[float, float, float, float], ...] | None = None
-    """Boxes x0, y0, x1, y1 found as faces; None until somebody looked."""
-    show_faces: bool = False
-    """A person's recorded choice to publish this still without blurring."""
+    faces: tuple[Box, ...] | None = None
+    """What is blurred where the still is published; None until faces were looked for."""
+    faces_by: str | None = None
+    """Who looked at the picture and said that these boxes are its faces; None where only the program did."""
+    faces_shown: FacesShown | None = None
+    """The still is published without blurring; it is blurred without such a choice."""
     state: State = "draft"
+
+    @model_validator(mode="before")
+    @classmethod
+    def _without_bare_choice(cls, data: Any) -> Any:
+        """Stills once had a choice without who and why; it counts no more."""
+        return {field: value for field, value in data.items() if field != "show_faces"} if isinstance(data, dict) else data
 
 
 class Dismissal(Model):
@@ -169,6 +189,8 @@ class Course(Model):
     """SHA-256 of the walk's words (JSON list of words on the walk's time line) in the library."""
     translations: tuple[TranslatedCaptions, ...] = ()
     """Captions in other languages, one file a language."""
+    faces_shown: FacesShown | None = None
+    """Films show faces as they are; they are blurred without such a choice. Stills have a choice of their own."""
     drafted: tuple[Finding, ...] = ()
     """What the drafter reported about the words as heard."""
     state: CourseState = "taken in"

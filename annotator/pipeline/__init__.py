@@ -4,7 +4,7 @@ take_in   look at the clips and keep them          draft     hear the walk, read
 changes   what people decide, accept, mark, ask    publish   freeze an edition
 carrying  marks of one still on the others         replay    zones over a judge's own clip
 outputs   one output of a state or an edition      pictures  what may leave the library, faces blurred
-captions  each wording and language, and a report
+captions  each wording and language, and a report   films     one a station, and the whole walk with its page
 """
 
 from __future__ import annotations
@@ -25,11 +25,13 @@ from annotator.pipeline.changes import (
     findings,
     grab_still,
     marks_from,
-    refuse_strange_stills,
     ruling_as_json,
     sign,
+    with_sound_stills,
 )
 from annotator.pipeline.draft import course_words, draft_course, read_again
+from annotator.pipeline.film_folder import films_folder, make_films, show_faces, write_films
+from annotator.pipeline.films import LINES, FilmWishes
 from annotator.pipeline.originals import bring_back
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
@@ -42,8 +44,10 @@ from annotator.pipeline.steps import StageProgress, Watcher
 from annotator.pipeline.take_in import cut_off, duplicate_of, fit_title, refuse_misfits, same_walk, take_in
 
 __all__ = [
+    "LINES",
     "OUTPUT_KINDS",
     "CarriedOver",
+    "FilmWishes",
     "LibraryPictures",
     "StageProgress",
     "Watcher",
@@ -62,25 +66,29 @@ __all__ = [
     "draft_course",
     "duplicate_of",
     "file_place",
+    "films_folder",
     "findings",
     "fit_title",
     "grab_still",
     "has_outputs",
     "keep_translation",
+    "make_films",
     "make_proxies",
     "marks_from",
     "pictures_of",
     "publish",
     "read_again",
     "refuse_misfits",
-    "refuse_strange_stills",
     "replay",
     "ruling_as_json",
     "same_walk",
     "save_differing",
+    "show_faces",
     "sign",
     "take_in",
     "walk_to_booklet",
+    "with_sound_stills",
+    "write_films",
     "write_output",
 ]
 

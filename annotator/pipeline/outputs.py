@@ -11,15 +11,13 @@ from functools import cached_property
 from pathlib import Path
 
 from annotator.booklet import Booklet, pages, write_cards, write_epub, write_print, write_site, write_slip
-from annotator.captions import write_clip
 from annotator.course import Course, Station
 from annotator.errors import InputError
 from annotator.library import Edition, Library
 from annotator.pipeline.captions import write_captions
-from annotator.pipeline.carrying import posts_of_clip
 from annotator.pipeline.changes import documents
-from annotator.pipeline.draft import course_words
-from annotator.pipeline.originals import original
+from annotator.pipeline.film_folder import write_films
+from annotator.pipeline.films import FilmWishes
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
 from annotator.pipeline.places import file_place, folder_place
 from annotator.pipeline.steps import Steps, Watcher
@@ -149,30 +147,9 @@ def _captions(request: _Request, out: Path, _: Progress) -> Path:
 
 
 def _clips(request: _Request, out: Path, progress: Progress) -> Path:
-    """One short clip a station."""
-    out.mkdir(parents=True, exist_ok=True)
-    words = course_words(request.library, request.course)
-    for at, station in enumerate(request.stations):
-        clip = next(clip for clip in reversed(request.course.clips) if clip.start_s <= station.start)
-        drafts = request.edition is None
-        first, last = (_within(progress, 2 * at + half, 2 * len(request.stations)) for half in (0, 1))
-        write_clip(
-            request.course,
-            station,
-            original(request.library, clip),
-            clip.start_s,
-            out / f"station-{station.number}.mp4",
-            words=words,
-            posts=posts_of_clip(request.library, station, clip, drafts=drafts, progress=first),
-            drafts=drafts,
-            progress=last,
-        )
-    return out
-
-
-def _within(progress: Progress, part: int, parts: int) -> Progress:
-    """The progress of one of several equal parts."""
-    return lambda share: progress((part + share) / parts)
+    """One short film a station."""
+    number = None if request.edition is None else request.edition.number
+    return write_films(request.library, request.course.name, out, FilmWishes(), edition=number, progress=lambda at: progress(at.share))
 
 
 _MAKERS: dict[str, Callable[[_Request, Path, Progress], Path]] = {
