@@ -1,6 +1,6 @@
 """Captions: cues from words, WebVTT and SubRip, chapters, the station list, and marked clips."""
 
-from annotator.captions.clips import carry_beside_stills, stretch_of, write_clip, write_replay
+from annotator.captions.clips import carry_beside_stills, station_span, stretch_of, write_clip, write_replay
 from annotator.captions.cues import Cue, plan_cues
 from annotator.captions.evidence import Evidence, evidence_in, write_evidence
 from annotator.captions.film import Stretch
@@ -42,6 +42,7 @@ __all__ = [
     "rule_spans",
     "speed",
     "station_list",
+    "station_span",
     "stretch_of",
     "walk_pieces",
     "write_chapters",

@@ -17,7 +17,7 @@ from annotator.captions.overlaid import Carry, Picture, Post, ZoneTrack, certain
 from annotator.captions.placing import placed
 from annotator.captions.setting import Setting, Wording
 from annotator.captions.write import station_title
-from annotator.course import Course, Mark, Station, Still, Word
+from annotator.course import Clip, Course, Mark, Station, Still, Word
 from annotator.errors import InputError
 from annotator.media import TimedLine, probe, read_frames
 from annotator.units import Progress, clock
@@ -124,6 +124,12 @@ def stretch_of(station: Station, source: Path, clip_start_s: float, clip_length_
             f"begins at {clock(clip_start_s)} and lasts {clip_length_s:.0f} s. Check the station's times."
         )
     return Stretch(source, start_s, end_s)
+
+
+def station_span(station: Station, clip: Clip) -> tuple[float, float]:
+    """From when until when on the walk's time line a station's film is, if it lies in this clip."""
+    start_s, end_s = max(0.0, station.start - clip.start_s - LEAD_S), min(clip.duration_s, station.end - clip.start_s + LEAD_S)
+    return clip.start_s + start_s, clip.start_s + max(start_s, end_s)
 
 
 def write_replay(
