@@ -14,8 +14,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, TypeAdapter, ValidationError
 
-from annotator.course.base import Contact, Demonstration, Model, Overshoot, Role, Ruling, Seconds
-from annotator.course.document import Still
+from annotator.course.base import Contact, Demonstration, Ident, Model, Overshoot, Role, Ruling, Seconds
+from annotator.course.document import Box, Still
 from annotator.course.findings import FindingKind
 from annotator.course.marks import Mark
 from annotator.errors import InvalidEdit
@@ -216,6 +216,32 @@ class RemoveStill(Model):
     id: Text
 
 
+class SetFaces(Model):
+    """Say which boxes are the faces on a still, all of them: a person looked. Without `faces`, those that were found are right."""
+
+    do: Literal["set-faces"]
+    station: Number
+    still: Ident
+    faces: Annotated[tuple[Box, ...], Field(max_length=500)] | None = None
+
+
+class ShowFaces(Model):
+    """Publish a still with the faces as they are, and say why that may be."""
+
+    do: Literal["show-faces"]
+    station: Number
+    still: Ident
+    because: Text
+
+
+class BlurFaces(Model):
+    """Blur the faces on a still again."""
+
+    do: Literal["blur-faces"]
+    station: Number
+    still: Ident
+
+
 class Dismiss(Model):
     """Put a finding aside, with the reason; of a station, or of the course as a whole (null)."""
 
@@ -279,12 +305,13 @@ OfCourse = AcceptCourse | RenameCourse | SetFormat
 OfBlanket = AddBlanket | ChangeBlanket | RemoveBlanket
 OfOrder = SplitStation | MergeStations | MoveStation | AddStation | RemoveStation
 OfSurface = AddSurface | ChangeSurface | RemoveSurface
+OfFaces = SetFaces | ShowFaces | BlurFaces
 OfPicture = PutMark | RemoveMark | PutStill | RemoveStill
 OfHead = RenameStation | SetLimbs | SetSpan | SetDemonstration
 OfState = Accept | AcceptItem | Dismiss | Sign
 
 Edit = Annotated[
-    OfNames | OfCourse | OfBlanket | OfOrder | OfSurface | OfPicture | OfHead | OfState,
+    OfNames | OfCourse | OfBlanket | OfOrder | OfSurface | OfPicture | OfFaces | OfHead | OfState,
     Field(discriminator="do"),
 ]
 

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 from annotator.course import edit_kinds as kinds
 from annotator.course.document import Course, Dismissal, Settled, Station, Surface
 from annotator.course.edit_kinds import Edit
+from annotator.course.faces import change_faces, with_known_faces
 from annotator.course.find import blanket_of, label, same_name, spelt, station_at, surface_of, thing
 from annotator.course.marks import Mark
 from annotator.course.order import Documents, new_surface_id, reorder
@@ -80,6 +81,8 @@ def _change_station(course: Course, stations: tuple[Station, ...], edit: Any, wh
             new = _without_surface(old, surface_of(old, edit.surface, edit.part, edit.do))
         case kinds.PutMark() | kinds.RemoveMark() | kinds.PutStill() | kinds.RemoveStill():
             new = _change_pictures(course, old, edit)
+        case kinds.SetFaces() | kinds.ShowFaces() | kinds.BlurFaces():
+            new = change_faces(old, edit, who)
         case _:
             new = _change_head(old, edit)
     return course, _instead(stations, old, _touched(old, new, who))
@@ -153,7 +156,7 @@ def _without_surface(station: Station, surface: Surface) -> Station:
 def _change_pictures(course: Course, station: Station, edit: kinds.OfPicture) -> Station:
     match edit:
         case kinds.PutStill():
-            still = edit.still.model_copy(update={"state": "accepted"})
+            still = with_known_faces(edit.still.model_copy(update={"state": "accepted"}), station.stills)
             return station.model_copy(update={"stills": _put(station.stills, still)})
         case kinds.PutMark():
             return station.model_copy(update={"marks": _put(station.marks, _fitting(course, station, edit))})

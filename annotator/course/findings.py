@@ -30,6 +30,7 @@ FindingKind = Literal[
     "marks-disagree",
     "not-signed",
     "sign-not-in-font",
+    "faces-not-looked-at",
 ]
 
 

@@ -168,7 +168,8 @@ def _surface(surface: Surface) -> dict[str, Any]:
 
 
 def _still(still: Still) -> dict[str, Any]:
-    return still.model_dump(mode="json", include={"time_s", "width", "height", "file", "faces", "show_faces"})
+    seen = still.model_dump(mode="json", include={"time_s", "width", "height", "file", "faces"})
+    return {**seen, "show_faces": still.faces_shown is not None}
 
 
 def _mark(mark: Mark, stills: dict[str, int], surfaces: dict[str, str]) -> dict[str, Any]:

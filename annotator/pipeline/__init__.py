@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from annotator.captions import Wording
 from annotator.library import Edition, Library, read_decisions
 from annotator.pipeline.captions import keep_translation
 from annotator.pipeline.carrying import CarriedOver, carry_over
@@ -31,7 +32,7 @@ from annotator.pipeline.changes import (
 )
 from annotator.pipeline.draft import course_words, draft_course, read_again
 from annotator.pipeline.film_folder import films_folder, make_films, show_faces, write_films
-from annotator.pipeline.films import LINES, FilmWishes
+from annotator.pipeline.films import LINES, FilmWishes, refuse_films
 from annotator.pipeline.originals import bring_back
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
@@ -51,6 +52,7 @@ __all__ = [
     "LibraryPictures",
     "StageProgress",
     "Watcher",
+    "Wording",
     "accept",
     "after_edits",
     "apply_all",
@@ -78,6 +80,7 @@ __all__ = [
     "pictures_of",
     "publish",
     "read_again",
+    "refuse_films",
     "refuse_misfits",
     "replay",
     "ruling_as_json",

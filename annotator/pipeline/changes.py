@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from annotator.booklet import missing_signs, pages
-from annotator.course import Clip, Course, Edit, Finding, Limb, Mark, Station, Still, apply, read_edit
+from annotator.course import Clip, Course, Edit, Finding, Limb, Mark, Station, Still, apply, faces_to_look_at, read_edit
 from annotator.errors import InputError, InvalidEdit, NotFound, UnreadableText
 from annotator.library import Library
 from annotator.marks import PointRuling, clashes, find_faces, read_marks, ruling_at, tie_marks
 from annotator.media import grab, read_picture, write_picture
 from annotator.pipeline.draft import read_again
 from annotator.pipeline.originals import original
+from annotator.pipeline.pictures import faces_in
 from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.windows import clip_at, free_still_id
 from annotator.rules import check
@@ -28,7 +29,7 @@ MOST_PROBLEMS = 10  # more lines than this nobody reads
 def findings(library: Library, name: str) -> tuple[Finding, ...]:
     """Every gap and contradiction of a course as it stands now, and signs that no typeface of the outputs has."""
     course, stations = documents(library, name, None)
-    drawn = [finding for station in stations for finding in clashes(course, station)]
+    drawn = [finding for station in stations for finding in (*clashes(course, station), *faces_to_look_at(station))]
     return (*check(course, stations, drawn), *_unprintable(course, stations))
 
 
@@ -53,8 +54,8 @@ def decide(library: Library, name: str, edits: Sequence[Edit], *, who: str) -> N
     InvalidEdit
         One of them does not fit the course; nothing is saved then.
     """
-    refuse_strange_stills(library, name, edits)
-    change(library, name, who, lambda course, stations: apply_all(course, stations, edits, who))
+    sound = with_sound_stills(library, name, edits)
+    change(library, name, who, lambda course, stations: apply_all(course, stations, sound, who))
     after_edits(library, name, edits)
 
 
@@ -71,16 +72,24 @@ def after_edits(library: Library, name: str, edits: Sequence[Edit]) -> None:
         read_again(library, name)
 
 
-def refuse_strange_stills(library: Library, name: str, edits: Sequence[Edit]) -> None:
-    """`InvalidEdit` where an edit puts a still whose picture is not in the library or whose size, clip or moment is not the picture's."""
-    if not any(edit.do == "put-still" for edit in edits):
-        return
-    clips = library.course(name).doc.clips
+def with_sound_stills(library: Library, name: str, edits: Sequence[Edit]) -> tuple[Edit, ...]:
+    """The edits, with the faces that are found in each still that is put, whatever the edit says they are.
+
+    Raises
+    ------
+    InvalidEdit
+        A still's picture is not in the library, or its size, clip or moment is not the picture's.
+    """
+    clips = library.course(name).doc.clips if any(edit.do == "put-still" for edit in edits) else ()
+    sound: list[Edit] = []
     for edit in edits:
         if edit.do == "put-still":
             wrong = _strange(library, edit.still, next((clip for clip in clips if clip.number == edit.still.clip), None))
             if wrong:
                 raise InvalidEdit(edit.do, f"the still {edit.still.id!r} {wrong}.")
+            edit = edit.model_copy(update={"still": edit.still.model_copy(update={"faces": faces_in(library, edit.still.file)})})
+        sound.append(edit)
+    return tuple(sound)
 
 
 def _strange(library: Library, still: Still, clip: Clip | None) -> str | None:

@@ -5,16 +5,18 @@ Each is made once for a still's content, its face boxes and that choice, and kep
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from annotator.course import Station, Still
+from annotator.course import Box, Station, Still
 from annotator.library import Library, stage_key
 from annotator.marks import blur, find_faces
 from annotator.media import read_picture, write_picture
 
-PICTURES_VERSION = "1"
+PICTURES_VERSION = "2"
+FACES_VERSION = "1"
 QUALITY = 85
 
 
@@ -28,7 +30,7 @@ class LibraryPictures:
     def jpeg(self, still_id: str) -> Path:
         """The full-size published picture of a still; made now if it was not made before."""
         still = self.stills[still_id]
-        key = stage_key("picture", PICTURES_VERSION, still.file, still.faces, still.show_faces, QUALITY)
+        key = stage_key("picture", PICTURES_VERSION, still.file, still.faces, still.faces_shown is not None, QUALITY)
         kept = self.library.done("picture", key)
         if kept is None:
             kept = self.library.files.put(_publishable(self.library, still), ".jpg").encode()
@@ -46,9 +48,19 @@ def pictures_of(library: Library, stations: Iterable[Station]) -> LibraryPicture
     return LibraryPictures(library, {still.id: still for station in stations for still in station.stills})
 
 
+def faces_in(library: Library, file: str) -> tuple[Box, ...]:
+    """The faces that are found in a picture of the library, looked for once."""
+    key = stage_key("faces", FACES_VERSION, file)
+    kept = library.done("faces", key)
+    if kept is None:
+        found = find_faces(read_picture(library.files.path(file)))
+        library.mark_done("faces", key, json.dumps(found).encode())
+        return found
+    return tuple((x0, y0, x1, y1) for x0, y0, x1, y1 in json.loads(kept))
+
+
 def _publishable(library: Library, still: Still) -> bytes:
     image = read_picture(library.files.path(still.file))
-    if not still.show_faces:
-        faces = find_faces(image) if still.faces is None else still.faces
-        image = blur(image, faces)
+    if still.faces_shown is None:
+        image = blur(image, faces_in(library, still.file) if still.faces is None else still.faces)
     return write_picture(image, ".jpg", quality=QUALITY)

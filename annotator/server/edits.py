@@ -27,7 +27,7 @@ def save_edits(library: Library, name: str, station_id: str | None, base: int, e
     NotFound
         No such course or station.
     """
-    pipeline.refuse_strange_stills(library, name, edits)
+    edits = pipeline.with_sound_stills(library, name, edits)
     course, stations = library.whole(name)
     seen = course if station_id is None else library.station(name, station_id)
     if seen.revision != base and not _ours_alone(_revision(library, name, station_id, base), seen.doc):

@@ -24,17 +24,17 @@ SEEN = {
     "blanket": {"rule", "surface", "part", "ruling", "contact", "divisions", "said"},
     "station": {"number", "name", "start", "end", "contact", "surfaces", "demonstration", "said", "stills", "marks"},
     "surface": {"name", "part", "role", "ruling", "contact", "overshoot", "divisions", "optional", "said"},
-    "still": {"time_s", "width", "height", "file", "faces", "show_faces"},
+    "still": {"time_s", "width", "height", "file", "faces", "faces_shown"},
     "mark": {"still", "surface", "rings", "line", "width"},
 }
 UNSEEN = {
     "course": {"name", "clips", "names", "heard", "order", "words", "translations", "drafted", "state", "dismissed"}
-    | {"format_by_hand", "settled", "last_station", "last_surface"},
+    | {"format_by_hand", "settled", "last_station", "last_surface", "faces_shown"},  # faces_shown: films only, which no edition holds
     "format": set[str](),
     "blanket": {"id", "state", "confidence"},
     "station": {"id", "state", "accepted_by", "signed_by", "dismissed", "by_hand", "settled"},
     "surface": {"id", "state", "confidence"},
-    "still": {"id", "clip", "pts", "why", "state"},
+    "still": {"id", "clip", "pts", "why", "faces_by", "state"},
     "mark": {"id", "state", "origin", "confidence"},
 }
 
@@ -73,7 +73,7 @@ CHANGES = [
     pytest.param("station", ("surfaces", 0, "said", 0, "text"), "start on blue", id="said"),
     pytest.param("station", ("stills", 0, "file"), "0" * 64, id="picture"),
     pytest.param("station", ("stills", 0, "faces"), [[1, 2, 3, 4]], id="faces"),
-    pytest.param("station", ("stills", 0, "show_faces"), True, id="show-faces"),
+    pytest.param("station", ("stills", 0, "faces_shown"), {"by": "Ana", "because": "both agreed"}, id="show-faces"),
     pytest.param("station", ("marks", 0, "rings", 0, 0), [1, 1.25], id="corner"),
     pytest.param("station", ("marks", 1, "width"), 10, id="line-width"),
     pytest.param("station", ("marks", 0, "surface"), "b2", id="mark-of-another-surface"),

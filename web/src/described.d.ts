@@ -589,6 +589,21 @@ export interface components {
             surface: string | null;
         };
         /**
+         * BlurFaces
+         * @description Blur the faces on a still again.
+         */
+        BlurFaces: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            do: "blur-faces";
+            /** Station */
+            station: number;
+            /** Still */
+            still: string;
+        };
+        /**
          * ChangeBlanket
          * @description Change a blanket rule, named by its id or by its surface (or its kind, "unnamed-out").
          */
@@ -690,6 +705,8 @@ export interface components {
              * @default []
              */
             drafted: components["schemas"]["Finding"][];
+            /** @default null */
+            faces_shown: components["schemas"]["FacesShown"] | null;
             /** @default null */
             format: components["schemas"]["RunFormat"] | null;
             /**
@@ -856,7 +873,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font";
+            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "faces-not-looked-at";
             /** Station */
             station: number | null;
             /**
@@ -917,7 +934,17 @@ export interface components {
             /** Base */
             base: number;
             /** Edits */
-            edits: (components["schemas"]["AcceptName"] | components["schemas"]["DeclineName"] | components["schemas"]["AcceptCourse"] | components["schemas"]["RenameCourse"] | components["schemas"]["SetFormat"] | components["schemas"]["AddBlanket"] | components["schemas"]["ChangeBlanket"] | components["schemas"]["RemoveBlanket"] | components["schemas"]["SplitStation"] | components["schemas"]["MergeStations"] | components["schemas"]["MoveStation"] | components["schemas"]["AddStation"] | components["schemas"]["RemoveStation"] | components["schemas"]["AddSurface"] | components["schemas"]["ChangeSurface"] | components["schemas"]["RemoveSurface"] | components["schemas"]["PutMark"] | components["schemas"]["RemoveMark"] | components["schemas"]["PutStill"] | components["schemas"]["RemoveStill"] | components["schemas"]["RenameStation"] | components["schemas"]["SetLimbs"] | components["schemas"]["SetSpan"] | components["schemas"]["SetDemonstration"] | components["schemas"]["Accept"] | components["schemas"]["AcceptItem"] | components["schemas"]["Dismiss"] | components["schemas"]["Sign"])[];
+            edits: (components["schemas"]["AcceptName"] | components["schemas"]["DeclineName"] | components["schemas"]["AcceptCourse"] | components["schemas"]["RenameCourse"] | components["schemas"]["SetFormat"] | components["schemas"]["AddBlanket"] | components["schemas"]["ChangeBlanket"] | components["schemas"]["RemoveBlanket"] | components["schemas"]["SplitStation"] | components["schemas"]["MergeStations"] | components["schemas"]["MoveStation"] | components["schemas"]["AddStation"] | components["schemas"]["RemoveStation"] | components["schemas"]["AddSurface"] | components["schemas"]["ChangeSurface"] | components["schemas"]["RemoveSurface"] | components["schemas"]["PutMark"] | components["schemas"]["RemoveMark"] | components["schemas"]["PutStill"] | components["schemas"]["RemoveStill"] | components["schemas"]["SetFaces"] | components["schemas"]["ShowFaces"] | components["schemas"]["BlurFaces"] | components["schemas"]["RenameStation"] | components["schemas"]["SetLimbs"] | components["schemas"]["SetSpan"] | components["schemas"]["SetDemonstration"] | components["schemas"]["Accept"] | components["schemas"]["AcceptItem"] | components["schemas"]["Dismiss"] | components["schemas"]["Sign"])[];
+        };
+        /**
+         * FacesShown
+         * @description A person's recorded choice to leave faces as they are, in the films or on one still, with who and why.
+         */
+        FacesShown: {
+            /** Because */
+            because: string;
+            /** By */
+            by: string;
         };
         /**
          * Finding
@@ -935,7 +962,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font";
+            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "faces-not-looked-at";
             /**
              * Said
              * @default []
@@ -1398,6 +1425,31 @@ export interface components {
             station: number;
         };
         /**
+         * SetFaces
+         * @description Say which boxes are the faces on a still, all of them: a person looked. Without `faces`, those that were found are right.
+         */
+        SetFaces: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            do: "set-faces";
+            /**
+             * Faces
+             * @default null
+             */
+            faces?: [
+                number,
+                number,
+                number,
+                number
+            ][] | null;
+            /** Station */
+            station: number;
+            /** Still */
+            still: string;
+        };
+        /**
          * SetFormat
          * @description Say how a run is counted; what is not given stays.
          */
@@ -1485,6 +1537,23 @@ export interface components {
              * @enum {string}
              */
             what: "station" | "surface" | "blanket";
+        };
+        /**
+         * ShowFaces
+         * @description Publish a still with the faces as they are, and say why that may be.
+         */
+        ShowFaces: {
+            /** Because */
+            because: string;
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            do: "show-faces";
+            /** Station */
+            station: number;
+            /** Still */
+            still: string;
         };
         /**
          * Sign
@@ -1648,6 +1717,13 @@ export interface components {
                 number,
                 number
             ][] | null;
+            /**
+             * Faces By
+             * @default null
+             */
+            faces_by: string | null;
+            /** @default null */
+            faces_shown: components["schemas"]["FacesShown"] | null;
             /** File */
             file: string;
             /** Height */
@@ -1656,11 +1732,6 @@ export interface components {
             id: string;
             /** Pts */
             pts: number;
-            /**
-             * Show Faces
-             * @default false
-             */
-            show_faces: boolean;
             /**
              * State
              * @default draft
