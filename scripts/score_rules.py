@@ -2,9 +2,10 @@
 
     score_rules.py FOLDER... [--scorer FILE] [--verbose] [--only clean|asr] [-o FOLDER]
 
-A walk is NAME.gold.json with NAME.clean.vtt and/or NAME.asr.words.json and NAME.names.txt beside it, or a walk file NAME.yaml alone (its
-sentences are then timed at a steady pace and its answers taken from it). `--scorer` names a script that is called with pairs of answers and
-drafts; without it the drafts are only written.
+A walk is NAME.gold.json with NAME.clean.vtt and/or NAME.asr.words.json and NAME.names.txt beside it, or a walk file NAME.yaml. Where
+NAME.heard.json (scripts/hear_walks.py) stands beside a walk file its times are the voice's, and the recognised words are scored as well;
+where not, sentences are timed at a steady pace. `--scorer` names a script that is called with pairs of answers and drafts; without it the
+drafts are only written.
 """
 
 from __future__ import annotations
@@ -52,22 +53,44 @@ def read_vtt(path: Path) -> list[Word]:
     return words
 
 
+def heard_beside(path: Path) -> dict[str, Any] | None:
+    """The heard file of a walk file, None where there is none."""
+    beside = path.with_suffix(".heard.json")
+    return json.loads(beside.read_text(encoding="utf-8")) if beside.exists() else None
+
+
+def read_heard(path: Path) -> list[Word]:
+    """The recognised words of a walk file; empty where it has not been heard."""
+    words = []
+    for line in (heard_beside(path) or {"words": []})["words"]:
+        start, length, share, text = line.split(" ", 3)
+        words.append(Word(start=int(start) / 100, end=(int(start) + int(length)) / 100, text=text, probability=int(share) / 100))
+    return words
+
+
 def read_walk_file(path: Path) -> tuple[list[Word], dict[str, Any], list[str]]:
-    """Words, answers and names list of a walk file, its sentences timed at a steady pace."""
+    """Words, answers and names list of a walk file, timed as the voice said it or, where it has not been said, at a steady pace."""
     walk = yaml.safe_load(path.read_text(encoding="utf-8"))
+    heard = heard_beside(path)
     words: list[Word] = []
     stations: list[dict[str, Any]] = []
+    begins: list[float] = []
     at = 0.0
-    for section in walk["sections"]:
-        begin = at
-        for sentence in section["say"]:
+    for k, section in enumerate(walk["sections"]):
+        for i, sentence in enumerate(section["say"]):
             text, pause = (sentence["text"], float(sentence.get("pause", 0))) if isinstance(sentence, dict) else (sentence, 0.0)
-            length = SECONDS_A_WORD * len(text.split())
-            words += spread(at, at + length, text)
-            at += length + BREATH_S + pause
+            begin, end = at, at + SECONDS_A_WORD * len(text.split())
+            if heard:
+                begin, end = (t / 100 for t in heard["sentences"][k][i])
+            if i == 0:
+                begins.append(begin)
+            words += spread(begin, end, text)
+            at = end + BREATH_S + pause
+    duration = heard["duration"] / 100 if heard else at
+    for begin, end, section in zip(begins, [*begins[1:], duration], walk["sections"], strict=True):
         if section["kind"] == "station":
-            stations.append({"number": len(stations) + 1, "start": begin, "end": at, **section["gold"]})
-    gold = {"stations": stations, "duration": at, "title": walk["title"], **{k: walk.get(k) for k in ("format", "blanket", "gaps")}}
+            stations.append({"number": len(stations) + 1, "start": begin, "end": end, **section["gold"]})
+    gold = {"stations": stations, "duration": duration, "title": walk["title"], **{k: walk.get(k) for k in ("format", "blanket", "gaps")}}
     return words, gold, list(walk.get("glossary") or [])
 
 
@@ -104,9 +127,13 @@ def read_folder(folder: Path, only: str | None) -> list[tuple[str, str, list[Wor
         if heard.exists() and only != "clean":
             walks.append((name, "asr", [Word(**w) for w in json.loads(heard.read_text(encoding="utf-8"))], names, gold))
     for path in sorted(folder.glob("*.yaml")):
-        if not (folder / f"{path.stem}.gold.json").exists() and only != "asr":
+        if not (folder / f"{path.stem}.gold.json").exists():
             words, gold, names = read_walk_file(path)
-            walks.append((path.stem, "clean", words, names, gold))
+            heard_words = read_heard(path)
+            if only != "asr":
+                walks.append((path.stem, "clean", words, names, gold))
+            if heard_words and only != "clean":
+                walks.append((path.stem, "asr", heard_words, names, gold))
     return walks
 
 
@@ -117,7 +144,7 @@ def main() -> int:
     parser.add_argument("--scorer", type=Path)
     parser.add_argument("--verbose", action="store_true")
     parser.add_argument("--only", choices=("clean", "asr"))
-    parser.add_argument("--name", help="only walks whose name begins so")
+    parser.add_argument("--name", nargs="+", default=[""], help="only walks whose name begins with one of these")
     parser.add_argument("-o", "--out", type=Path)
     args = parser.parse_args()
     out = args.out or Path(tempfile.mkdtemp(prefix="score_rules_"))
@@ -125,7 +152,7 @@ def main() -> int:
     pairs: dict[str, list[str]] = {}
     for folder in args.folders:
         for name, kind, words, names, gold in read_folder(folder, args.only):
-            if args.name and not name.startswith(args.name):
+            if not name.startswith(tuple(args.name)):
                 continue
             sheet = draft(words, names)
             gold_path, draft_path = out / f"{name}.{kind}.gold.json", out / f"{name}.{kind}.draft.json"
