@@ -120,7 +120,7 @@ ENGLISH: dict[str, Forms] = {
     "wording:clean": "Clean",
     "wording:children": "For children, slower to read",
     "speed": "Speed",
-    "speed-of": "{times} times",
+    "speed-of": "{times} ×",
     "no-words": "No words were heard in this walk, so it has no captions.",
     "station-film": "Station {number} alone, as a short film",
     "keys": "Keys",

@@ -66,14 +66,19 @@ class FilmWishes:
     whole_walk: bool = False
 
 
+def refuse_films(course: Course, wishes: FilmWishes) -> None:
+    """`InputError` or `NotFound` where films cannot be made as they are wished."""
+    if wishes.lines not in LINES:
+        raise InputError(f"{wishes.lines} lines cannot be made. Choose {' or '.join(map(str, LINES))}.")
+    if wishes.division is not None and wishes.division not in course.divisions:
+        raise NotFound("division", wishes.division, course.divisions)
+
+
 class Films:
     """What films of one course in one state are made of. `drafts` shows drafted marks too, and says on every film that it is no edition."""
 
     def __init__(self, library: Library, course: Course, stations: Sequence[Station], wishes: FilmWishes, *, drafts: bool) -> None:
-        if wishes.lines not in LINES:
-            raise InputError(f"{wishes.lines} lines cannot be made. Choose {' or '.join(map(str, LINES))}.")
-        if wishes.division is not None and wishes.division not in course.divisions:
-            raise NotFound("division", wishes.division, course.divisions)
+        refuse_films(course, wishes)
         if not stations:
             raise InputError(f"{course.name!r} has no station yet, so there is no film to make.")
         self.library, self.wishes, self.drafts = library, wishes, drafts

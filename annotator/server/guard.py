@@ -25,7 +25,7 @@ BOOKLET_POLICY = (
 """A booklet also opens from a folder without a server, so what it needs may stand in its pages."""
 
 
-READERS = ("/booklet/", "/editions/")
+READERS = ("/booklet/", "/editions/", "/films/")
 """What other machines may open: published things, with faces blurred."""
 
 

@@ -27,7 +27,7 @@ from annotator.pipeline import StageProgress, Watcher
 
 log = logging.getLogger(__name__)
 
-JobKind = Literal["take in", "draft", "proxies", "publish"]
+JobKind = Literal["take in", "draft", "proxies", "publish", "films"]
 JobState = Literal["waiting", "working", "done", "stopped", "refused", "broken"]
 OPEN: tuple[JobState, ...] = ("waiting", "working")
 TOLD_EVERY_S = 0.25
@@ -99,13 +99,18 @@ class Jobs:
         """Whether somebody asked an open job to stop."""
         return job.state in OPEN and self._huey.get(f"stop:{job.id}", peek=True) is not None
 
+    def others_wait(self, job: Job) -> bool:
+        """Whether work of another kind waits for this job to end."""
+        return any(other.state == "waiting" and other.kind != job.kind and not self.stopping(other) for other in self.all())
+
     # Changing
 
     def add(self, kind: JobKind, who: str, *, course: str | None = None, wanted: dict[str, Any] | None = None) -> Job:
-        """Ask for a piece of work; the open job where the same is asked for already."""
+        """Ask for a piece of work; the open job where the same is asked for already. Films that are wanted otherwise are other work."""
         with self._lock:
             for job in self.all():
-                if job.state in OPEN and course is not None and (job.kind, job.course) == (kind, course) and not self.stopping(job):
+                same = course is not None and (job.kind, job.course) == (kind, course) and (kind != "films" or job.wanted == (wanted or {}))
+                if job.state in OPEN and same and not self.stopping(job):
                     return job
             job = Job(id=secrets.token_hex(8), kind=kind, who=who, at=datetime.now(UTC), course=course, wanted=wanted or {})
             self._keep(job)
@@ -189,6 +194,10 @@ class Jobs:
             teller.look_for_stop()
             done = self._work(job, teller.told, teller.learn)
             end: dict[str, Any] = {"state": "done", "share": 1.0, "seconds_left": 0.0, "course": done.course, "edition": done.edition}
+        except _GivesWay:
+            self._keep(teller.job.model_copy(update={"state": "waiting"}))
+            self._task(job.id)  # behind those that wait
+            return
         except Stopped:
             if self._closing.is_set():
                 return  # still "working" in its record: the next start takes it up
@@ -213,6 +222,10 @@ def _read(record: str | None) -> Job | None:
         return None
 
 
+class _GivesWay(Exception):  # nothing went wrong
+    """Films take long and are kept one by one, so they are left for work that somebody waits for, and gone on with after it."""
+
+
 class _Teller:
     """Writes a job's progress down now and then, and raises `Stopped` where someone asked for it."""
 
@@ -225,6 +238,8 @@ class _Teller:
             return
         self._last_s = now_s
         self.look_for_stop()
+        if self.job.kind == "films" and self._jobs.others_wait(self.job):
+            raise _GivesWay
         share = min(1.0, max(self.job.share, progress.share))
         self.learn(self.job.model_copy(update={"stage": progress.stage, "share": share, "seconds_left": progress.seconds_left}))
 

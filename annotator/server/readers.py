@@ -1,4 +1,4 @@
-"""What readers and judges open: the booklet of the newest edition and of each one, the other outputs, and the clips' proxies.
+"""What readers and judges open: the booklet of the newest edition and of each one, the other outputs, films, and the clips' proxies.
 
 Everything is a file of an edition's folder or of the library, sent with Range, ETag and a fitting time to keep it.
 """
@@ -47,6 +47,14 @@ def numbered(course: str, number: int, path: str) -> AnyResponse:
 def output(course: str, number: int, path: str) -> AnyResponse:
     """Another output of an edition: cards, print, captions."""
     return _send(desk().library.outputs(course, number), path)
+
+
+@readers.get("/films/<course>/<int:number>/", defaults={"path": "index.html"})
+@readers.get("/films/<course>/<int:number>/<path:path>")
+def films(course: str, number: int, path: str) -> AnyResponse:
+    """The films of an edition, with the page that plays the whole walk where that was made."""
+    desk().library.edition(course, number)
+    return _send(pipeline.films_folder(desk().library, course, number), path)
 
 
 @readers.get("/courses/<course>/clips/<int:number>.mp4")

@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from annotator.course import Course, Edit, Finding, Limb, Role, Ruling, Said, Station, StationState, Word
+from annotator.pipeline import Wording
 from annotator.server.jobs import JobKind, JobState
 from annotator.server.uploads import UploadKind
 
@@ -246,6 +247,17 @@ class Publish(Body):
     address: Annotated[str, Field(max_length=500)] | None = None
 
 
+class MakeFilms(Body):
+    """Makes the films of an edition: one a station and, by choice, the whole walk. `lines` is the picture's shorter side."""
+
+    lines: Annotated[Literal[480, 720], BeforeValidator(_whole)] = 480
+    division: Annotated[str, Field(max_length=500)] | None = None
+    wording: Wording = "as spoken"
+    in_picture: bool = False
+    """Captions stand in the picture itself too."""
+    whole_walk: bool = True
+
+
 class Nothing(Body):
     """Takes nothing: an empty JSON object."""
 
@@ -257,6 +269,13 @@ class CoursePath(BaseModel):
     """A course by its short name."""
 
     course: str
+
+
+class EditionPath(BaseModel):
+    """An edition of a course by its number."""
+
+    course: str
+    number: Annotated[int, Field(ge=1, le=1_000_000)]
 
 
 class StationPath(BaseModel):

@@ -1,4 +1,4 @@
-"""What the jobs do: take in a walk and draft it, draft again, make proxies, publish."""
+"""What the jobs do: take in a walk and draft it, draft again, make proxies, publish, make films."""
 
 from __future__ import annotations
 
@@ -32,6 +32,10 @@ class Worker:
             self._draft(job.course, job.who, watcher)
         elif job.kind == "proxies":
             pipeline.make_proxies(self._library, job.course, progress=watcher)
+        elif job.kind == "films":
+            number, wishes = job.wanted["edition"], pipeline.FilmWishes(**job.wanted["wishes"])
+            pipeline.make_films(self._library, job.course, wishes, edition=number, progress=watcher)
+            return job.model_copy(update={"edition": number})
         else:
             edition = pipeline.publish(self._library, job.course, who=job.who, address=job.wanted.get("address"), progress=watcher)
             return job.model_copy(update={"edition": edition.number})

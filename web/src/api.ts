@@ -81,6 +81,7 @@ export const api = {
   editStation: (course: string, station: string, base: number, edits: Edit[]) =>
     send<StationView>(`${courseAt(course)}/stations/${part(station)}/edits`, { json: { base, edits } }),
   publish: (course: string, address: string) => send<Job>(`${courseAt(course)}/editions`, { json: { address: address || null } }),
+  films: (course: string, edition: number) => send<Job>(`${courseAt(course)}/editions/${edition}/films`, { json: {} }),
   job: (job: string) => send<Job>(`/api/jobs/${part(job)}`),
   jobs: () => send<{ jobs: Job[] }>("/api/jobs"),
   stop: (job: string) => send<Job>(`/api/jobs/${part(job)}/stop`, { json: {} }),

@@ -91,6 +91,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/courses/{course}/editions/{number}/films": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Make the films of an edition in the background; what was made before with the same wishes is not made again. */
+        post: operations["editions_films__int_number__films_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/courses/{course}/edits": {
         parameters: {
             query?: never;
@@ -1027,7 +1044,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "take in" | "draft" | "proxies" | "publish";
+            kind: "take in" | "draft" | "proxies" | "publish" | "films";
             /** Seconds Left */
             seconds_left: number | null;
             /** Sentence */
@@ -1051,6 +1068,39 @@ export interface components {
         JobsView: {
             /** Jobs */
             jobs: components["schemas"]["JobView"][];
+        };
+        /**
+         * MakeFilms
+         * @description Makes the films of an edition: one a station and, by choice, the whole walk. `lines` is the picture's shorter side.
+         */
+        MakeFilms: {
+            /**
+             * Division
+             * @default null
+             */
+            division?: string | null;
+            /**
+             * In Picture
+             * @default false
+             */
+            in_picture?: boolean;
+            /**
+             * Lines
+             * @default 480
+             * @enum {integer}
+             */
+            lines?: 480 | 720;
+            /**
+             * Whole Walk
+             * @default true
+             */
+            whole_walk?: boolean;
+            /**
+             * Wording
+             * @default as spoken
+             * @enum {string}
+             */
+            wording?: "as spoken" | "clean" | "children";
         };
         /**
          * Mark
@@ -2567,6 +2617,123 @@ export interface operations {
         requestBody: {
             content: {
                 "application/json": components["schemas"]["Publish"];
+            };
+        };
+        responses: {
+            /** @description Accepted */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobView"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    editions_films__int_number__films_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+                number: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MakeFilms"];
             };
         };
         responses: {

@@ -12,7 +12,7 @@ from annotator.errors import InputError, NotReady
 from annotator.server.api.answers import READS, WRITES, answer, tag
 from annotator.server.api.show import edition_view, job_view
 from annotator.server.config import desk, who
-from annotator.server.views import CoursePath, EditionView, JobView, Publish, View
+from annotator.server.views import CoursePath, EditionPath, EditionView, JobView, MakeFilms, Publish, View
 
 api = APIBlueprint("editions", __name__, url_prefix="/api/courses/<string:course>/editions", abp_tags=tag("editions", "Published editions"))
 
@@ -34,6 +34,17 @@ def publish(path: CoursePath, body: Publish) -> Response:
         raise NotReady(path.course, reasons)
     address = _address(body.address)
     return answer(job_view(here, here.jobs.add("publish", who(), course=path.course, wanted={"address": address})), 202)
+
+
+@api.post("/<int:number>/films", responses={202: JobView, **WRITES})
+def films(path: EditionPath, body: MakeFilms) -> Response:
+    """Make the films of an edition in the background; what was made before with the same wishes is not made again."""
+    here = desk()
+    edition = here.library.edition(path.course, path.number)
+    wishes = pipeline.FilmWishes(**body.model_dump())
+    pipeline.refuse_films(edition.course.doc, wishes)
+    wanted = {"edition": path.number, "wishes": body.model_dump()}
+    return answer(job_view(here, here.jobs.add("films", who(), course=path.course, wanted=wanted)), 202)
 
 
 def _address(typed: str | None) -> str | None:

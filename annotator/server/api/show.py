@@ -124,6 +124,15 @@ def edition_view(library: Library, name: str, edition: Edition) -> EditionView:
                     )
                     for file in _to_open(place)
                 ]
+    films = pipeline.films_folder(library, name, edition.number)
+    if films.is_dir():
+        there = f"/films/{quote(name)}/{edition.number}/"
+        if (films / "index.html").is_file():
+            outputs.append(OutputView(kind="films", address=there, size_bytes=None))
+        outputs += [
+            OutputView(kind=f"films/{film.name}", address=there + quote(film.name), size_bytes=film.stat().st_size)
+            for film in sorted(films.glob("*.mp4"))
+        ]
     return EditionView(number=edition.number, code=edition.code, who=edition.who, at=edition.at, outputs=outputs)
 
 

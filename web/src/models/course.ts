@@ -59,6 +59,10 @@ export class CourseModel {
     return this.does(() => api.publish(this.name, address));
   }
 
+  films(edition: number): Promise<boolean> {
+    return this.does(() => api.films(this.name, edition));
+  }
+
   stop(job: string): Promise<boolean> {
     return this.does(() => api.stop(job));
   }
@@ -98,7 +102,7 @@ export function awayProblem(): Problem {
 export type NextStep = "wait" | "draft" | "no-station" | "look" | "accept" | "publish" | "republish" | "nothing";
 
 export function nextStep(view: CourseView): NextStep {
-  if (view.job && isOpen(view.job)) return "wait";
+  if (view.job && isOpen(view.job) && view.job.kind !== "films") return "wait"; // films give way to everything
   if (view.course.state === "taken in") return "draft";
   if (view.plates.length === 0) return "no-station";
   const blocks = view.findings.filter((finding) => finding.severity === "blocks");

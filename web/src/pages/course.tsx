@@ -47,7 +47,13 @@ export function CoursePages({ course, number }: { course: string; number: number
   return (
     <Frame row={<Plates course={course} title={view.course.title} plates={view.plates} at={number} />}>
       <Trouble problem={model.problem.value} />
-      {job && <JobBand job={job} stop={(id) => void model.stop(id)} goOn={job.kind === "publish" ? undefined : () => void model.draft()} />}
+      {job && (
+        <JobBand
+          job={job}
+          stop={(id) => void model.stop(id)}
+          goOn={job.kind === "publish" || job.kind === "films" ? undefined : () => void model.draft()}
+        />
+      )}
       {number === null ? (
         <Whole model={model} view={view} />
       ) : at ? (

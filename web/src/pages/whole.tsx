@@ -199,7 +199,7 @@ function Editions({ model, view }: Part) {
       <ol class="editions" reversed>
         {[...view.editions].reverse().map((edition) => (
           <li key={edition.number}>
-            <OneEdition edition={edition} />
+            <OneEdition edition={edition} model={model} newest={edition.number === next - 1} />
           </li>
         ))}
       </ol>
@@ -232,8 +232,9 @@ function Editions({ model, view }: Part) {
   );
 }
 
-function OneEdition({ edition }: { edition: Edition }) {
+function OneEdition({ edition, model, newest }: { edition: Edition; model: Part["model"]; newest: boolean }) {
   const e = strings.editions;
+  const filmed = edition.outputs.some((output) => output.kind === "films");
   return (
     <article class="edition">
       <p>
@@ -248,6 +249,14 @@ function OneEdition({ edition }: { edition: Edition }) {
           </li>
         ))}
       </ul>
+      {newest && edition.outputs.length > 0 && !filmed && (
+        <>
+          <button type="button" class="plain" disabled={model.busy.value} onClick={() => void model.films(edition.number)}>
+            {e.films}
+          </button>
+          <p class="quiet">{e.filmsHelp}</p>
+        </>
+      )}
     </article>
   );
 }
