@@ -38,6 +38,7 @@ _QUESTION = re.compile(
 )
 _HEARSAY = re.compile(r"\b(?:sheet|paper|leaflet|website|list|email|last year|somebody tell|they say|it say|use to be|you would think)\b")
 _OVERRULED = re.compile(r"\b(?:forget|ignore|scrap|disregard|never mind)\b")
+_MANNER = re.compile(r"^(?:do|will) not (?:crawl|run|walk|jump|hop|slide|ride|hurry|leap|roll|shuffle)\b")
 _REFUSED = re.compile(r"(?:not|never|no|nobody|need not|without)(?: \S+){0,4}$")
 _NEED_NOT = re.compile(r"(?:need not|do not (?:have|need) to|do not need|not everyone)(?: [^,|.]+)?$")
 _NARRATED = re.compile(
@@ -64,6 +65,12 @@ _ASKED_FOR = re.compile(
 )
 _ASKED_WHETHER = re.compile(rf"\b(?:be|can) {REF}{PP}(?: be)?(?: touch\w*| use\w*| {GOOD})")
 _ANSWERED_HERE = re.compile(r" , (?:and )?(?:the answer be |it be )?(?P<a>no|nope|yes|yeah)(?= [,.]|$)")
+
+
+def answer_at(skeleton: Skeleton) -> int:
+    """Where in the text a question answers itself ("can you use it, no, you cannot"); 0 where it does not."""
+    own = _ANSWERED_HERE.search(skeleton.text) if _QUESTION.match(skeleton.text) else None
+    return own.start() if own else 0
 
 
 def answered(question: Skeleton, answer: Skeleton) -> tuple[Act, ...]:
@@ -110,8 +117,16 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
                 continue  # "these two, the long pipes": another word for one thing and no list
             if kind == "start" and word.startswith("@") and _on_and_on(skeleton, int(word[1:]), text[match.end(group or 0) :]):
                 continue  # "from block to block"
+            if kind in _RULED and re.search(r"\bi be$", clause.strip()):
+                continue  # "I am your teacher only"
             if own_answer is not None and match.start() < own_answer.start():
                 continue  # "can you put your feet on the rail, no, you cannot": the question itself rules nothing
+            if kind in ("use", "arrive", "start") and re.search(
+                r"(?:^|[,|] )(?:and |so |but |because )*i [a-z]+(?: \S+){0,2} ?$", text[: match.start() + 1]
+            ):
+                continue  # "I took the knob off it"
+            if rule == "you may not touch x" and _MANNER.search(match.group(0)):
+                continue  # "you walk it, you don't crawl it"
             if kind not in _NARRATES and _NARRATED.search(_clause_around(text, match.start())):
                 continue
             if rule == "ring x" and re.search(r"\b(?:until|till|when @\d+|before)\b", clause):

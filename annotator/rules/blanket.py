@@ -37,7 +37,7 @@ _FORBIDDEN = re.compile(
 )
 _SKIP = re.compile(
     r"\b(?:skip\w*|miss(?:ing)? out|miss|leav(?:e|ing) out|leave|jump(?:ing)? over|step(?:ping)? over|pass(?:ing)? by|"
-    r"bypass\w*|hop(?:ping)? past|go(?:ing)? past|cut out|avoid)\b"
+    r"bypass\w*|left out|be missed|hop(?:ping)? past|go(?:ing)? past|cut out|avoid)\b"
 )
 _MUST = re.compile(
     r"\b(?:must|have to|got to|gotta|need to|has to|do have to)\b.*\b(?:touch|visit|hit|step on|land on|use|stand on|tag|"
@@ -81,7 +81,15 @@ def _skipped(line: Line) -> str | None:
     barred = bool(_SKIP.search(text)) and bool(
         re.search(r"\b(?:can't|cannot|can not|may not|don't|do not|never|no|not|nobody|must not|mustn't|none)\b|n't\b", text)
     )
-    if not (barred or (_MUST.search(text) and re.search(r"\b(?:every|each|all)\b", text))):
+    must = (
+        _MUST.search(text)
+        and re.search(r"\b(?:every|each|all)\b", text)
+        and not re.search(r"(?:n't|not|never)(?: ever| even)? touch", text)
+    )
+    if must and not barred:
+        told = any(m.determiner in ("every", "each", "all") for m in line.mentions)
+        must = told or re.search(r"\b(?:every|each) (?:single )?one\b|\ball of (?:them|those)\b", text)
+    if not (barred or must):
         return None
     things = [m for m in line.mentions if m.head in APPARATUS or m.determiner in ("every", "each") or m.head.endswith(("and", "form"))]
     if not things:

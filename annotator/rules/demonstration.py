@@ -16,11 +16,12 @@ _ASKED = re.compile(
     r"mind (?:give|show|try|go)|whenever you be ready|in your own time|up you go|away you go|take it away|a go of it|go ahead|go on)\b"
 )
 _CLEAR = re.compile(
-    r"\b(?:a clear|be clear|be all clear|clear run|as clear|, clear|^clear|good , clear|all clean|be clean|clean as|nicely "
+    r"\b(?:a clear|be clear|be all clear|clear run|as clear|good , clear|all clean|be clean|clean as|nicely "
     r"do|well do|very good|very nice|perfect|beautiful|"
     r"brilliant|excellent|lovely|flawless|nail|correct|make it|superb|spot on|not a bother|just like that|textbook|be valid|a ripper|do it "
     r"right|count as clear|no fault|that be it exactly)\b"
 )
+_CLEAR_ALONE = re.compile(r"(?:^|, )clear(?= [,.]|$)")
 _FAIL = re.compile(
     r"\b(?:a fail|a fall|fail|bad luck|hard luck|tough luck|unlucky|oh no|bummer|fall off|do not make it|not clear|no good , "
     r"that|touch the (?:floor|ground)|be down|"
@@ -45,7 +46,7 @@ def find_demonstration(sentences: Sequence[Skeleton]) -> tuple[Demonstration | N
                 continue
             if _FAIL.search(text) and not re.search(r"\bnot a (?:fail|fall)\b", text):
                 return "fail", later
-            if _CLEAR.search(text):
+            if _CLEAR.search(text) or _CLEAR_ALONE.search(text):
                 return "clear", later
     return None, None
 

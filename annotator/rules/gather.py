@@ -202,6 +202,8 @@ def _entry_for(
         mention = replace(mention, part=None)
     if mention.part and k + 1 < len(items) and items[k + 1] == "of":
         pass
+    if not acts and not limbed and mention.part and items[k + 1 : k + 2] == (",",):
+        return register.entry(mention, line.index)
     if not acts and not limbed:
         known = register.whole(mention)
         if known is not None:
@@ -290,7 +292,8 @@ def _topic(items: Sequence[str]) -> int | None:
     if (
         k + 1 < len(items)
         and items[k].startswith("@")
-        and items[k + 1] in (",", "along", "behind", "on", "that", "like", "at", "above", "round", "around", "in", "under", "below")
+        and items[k + 1]
+        in (",", "along", "behind", "on", "that", "which", "who", "like", "at", "above", "round", "around", "in", "under", "below")
     ):
         return int(items[k][1:])
     return None

@@ -91,6 +91,7 @@ NOT_A_SURFACE = words(
     grown-ups grown-up ups rangoli decoration cub scout beaver brownie explorer tummy elbow heel gate-keeper principal carpenter piece
     stop thumb colleague exception exceptions supplement detail drawing paint colour-code reverse manner habit secret warning reminder
     promise gift story
+    reach lie halves blade handwriting momentum sum envelope retries blow blows teacher
     company power training practice warm-up gear sweat dog plan change opening room space air sky building job work brain member
     section stage level age class division category junior senior adult grown-up teen ten under-ten over power strength speed care
     hall gym gymnasium venue arena

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from annotator.course import Limb
-from annotator.rules.acts import Act
+from annotator.rules.acts import Act, answer_at, asks
 from annotator.rules.phrases import Skeleton
 
 
@@ -28,7 +28,7 @@ class LimbSaid:
 
 
 _DET = r"(?:your |the |both |two |one |a |with |with your |with the |also |also the )*"
-_H, _F = r"(?:hand|arm)", r"(?:foot|leg)"
+_H, _F = r"(?:hand|arm|palm|mitt)", r"(?:foot|leg|shoe|boot)"
 _BOTH = re.compile(
     rf"\b(?:{_H}(?: (?:and|or|,|in|&|both))* (?:and |also |then )?{_DET}{_F}|{_F}(?: (?:and|or|,|&))* {_DET}{_H})\b(?! only)"
 )
@@ -38,26 +38,29 @@ _ONLY = re.compile(
     rf"all (?P<d>hand|foot)(?= |$)|nothing but {_DET}(?P<e>hand|foot))\b"
 )
 _BARRED = re.compile(
-    rf"\b(?:(?:no|without|not)(?: (?:wrap|use|touch|put|hook)\w*(?: with)?)? {_DET}(?P<a>hand|foot|leg|arm|knee)|(?:keep|"
+    rf"\b(?:(?:no|without|not)(?: (?:wrap|use|touch|put|hook)\w*(?: with)?)? {_DET}(?P<a>hand|foot|leg|arm|knee|palm|finger|"
+    rf"shoe|boot)|(?:keep|"
     rf"stay) (?:your |the )?(?P<b>hand|foot) (?:to yourself|off|away|out|up|behind)|not let me see (?P<c>hand|foot)|not use "
-    rf"{_DET}(?P<d>hand|foot))\b"
+    rf"{_DET}(?P<d>hand|foot)|(?P<e>hand|foot) (?:stay|keep|remain) (?:up|off|away|out|behind))\b"
 )
 _NAMED = re.compile(
     rf"\b(?:(?P<a>hand|foot) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|for|keep|have|get) "
-    rf"{_DET}(?P<b>hand|foot)\b|(?P<e>hand|foot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) "
-    r"(?:may|can|go|stay|rest|belong)\b)"
+    rf"{_DET}(?P<b>hand|foot|shoe|palm)\b|(?P<e>hand|foot|palm|shoe|boot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) "
+    r"(?:may|can|go|stay|rest|belong)\b(?! (?:up|off|away|out|behind|in the air))|(?<=, )(?P<g>hand|foot)(?= [,.|]|$)|"
+    r"(?P<h>hand|foot) (?:too|as well|also)\b)"
 )
 _ASIDE = re.compile(
     r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|if|"
     r"fingertip)\b(?: \S+){0,5}$"
 )
+_IT_FAILED = re.compile(r"\bthat be a (?:fail|fall|foul)\b|\bbe a fail\b")
 _WHOLE = re.compile(
     r"\b(?:on this one|whole way|all the way|throughout|this station|this obstacle|for this|from here|from there|on here|here)\b"
 )
 
 
 def _limb(word: str) -> Limb:
-    return "hands" if word in ("hand", "arm") else "feet"
+    return "hands" if word in ("hand", "arm", "palm", "mitt", "finger", "fingertip") else "feet"
 
 
 def _other(limb: Limb) -> Limb:
@@ -66,11 +69,18 @@ def _other(limb: Limb) -> Limb:
 
 def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
     """The sentence's limb statements in order."""
+    if asks(skeleton):
+        return ()
     text = skeleton.text
+    answer = answer_at(skeleton)
     spans: list[tuple[int, int, tuple[Limb, ...], Literal["only", "named", "barred"]]] = []
 
     def free(match: re.Match[str]) -> bool:
+        if match.start() < answer:
+            return False  # "can you put your feet on the rail, no, you cannot"
         clause = re.split(r"[|.]", text[: match.start()])[-1]
+        if re.search(r"\b(?:he|she)\b", clause) or (match.re is _NAMED and _IT_FAILED.search(text[match.end() :])):
+            return False  # "she put the hand down on the drum, and that's a fail"
         return not any(a < match.end() and match.start() < b for a, b, _, _ in spans) and not _ASIDE.search(re.split(r",", clause)[-1])
 
     for match in _BOTH.finditer(text):
@@ -138,6 +148,9 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
         "only",
         "please",
         "all",
+        "anywhere",
+        "wherever",
+        "however",
     ):
         k += 1
     if (

@@ -77,7 +77,7 @@ def place_only(items: Sequence[str], k: int, mention: Mention, acts: Sequence[Ac
 _ABOVE = re.compile(
     r"(?:what(?:ever)?|anything|everything|the (?:part|bit))(?: that)?(?: be)? (above|below|past|beyond|over|higher than|"
     r"under|behind) @(\d+)[^.]{0,24}\bout\b|(?:^|[,|] )(?:and |so |but )*(above|below|past|beyond|"
-    r"higher than) @(\d+)(?: ,)?(?: it| that| everything)?"
+    r"higher than) @(\d+)(?: ,)?(?: it| that| everything| @(\d+))?"
     r"(?: be)? out\b"
 )
 
@@ -91,10 +91,12 @@ def above(register: Register, line: Line, following: Line | None) -> None:
         return
     side = match[1] or match[3]
     border = line.mentions[int(match[2] or match[4])]
+    told = register.whole(line.mentions[int(match[5])]) if match[5] else None
     whole = next(
         (e for e in reversed(register.entries) if not e.part and not same_thing(e.mention, border) and e.weight("in", "use", "there") > 0),
         None,
     )
+    whole = told or whole
     for entry in register.entries:
         if same_thing(entry.mention, border):
             entry.dropped = True

@@ -47,7 +47,8 @@ VERB = _any(
 FAR = r"(?: (?!not\b|never\b|no\b|without\b)[^,|. ]+){0,4}?"
 GAP = r"(?: [^,|. ]+){0,4}?"
 GOOD = (
-    r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here)|okay|ok|fine|allow|allowed|permit|"
+    r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here| at| on| everywhere| wherever| throughout)|"
+    r"okay|ok|fine|allow|allowed|permit|"
     r"permitted|legal|fair game|"
     r"good(?! for)|all right|alright|grand|usable|normal|valid|kosher|a go(?= |$)|legit|live|available|your(?= [,|.]|$)|"
     r"yours|for you|part of (?:the|this|it)|game|"
@@ -101,12 +102,13 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "nobody touches x", rf"(?:never|nobody|no one|none of you)(?: can| may| ever| should| must| be to| get to)* "
         rf"{VERB}(?: hold)?{PREP} {REF}"),
     ("out", 1.0, "no touching x", rf"(?:no|without) (?:touch|use|grab|hold|step|hang|stand|grip|climb|swing|lean|push)\w*{PREP} {REF}"),
+    ("out", 1.0, "I see a hand on x", rf"(?:i|we) see (?:a|any|your|one) (?:hand|foot|finger|toe|shoe)\w* (?:on|near|touch) {AT}"),
     ("out", 1.0, "not a finger on x", rf"(?:not|never)(?: to)? (?:lay|put|place) a \w+ on{GAP} {REF}"),
     ("out", 1.0, "keep off x", rf"(?:keep|stay)(?: your \w+| well| right| clear)* (?:off|away from|clear of|out of)(?: of)? {REF}"),
     ("out", 1.0, "leave x alone", rf"leave {REF} (?:alone|be)"),
     ("out", 1.0, "avoid x", rf"avoid {REF}"),
     ("out", 1.0, "hands off x", rf"hand off(?: of)? {REF}"),
-    ("out", 1.0, "x, no", rf"{PRE}{AT}(?: ,)? (?:no|nope|know){END}"),
+    ("out", 1.0, "x, no", rf"{PRE}{AT}(?: ,)? (?:no|nope|know)(?! , i\b){END}"),
     ("out", 1.0, "x is not", rf"{AT}(?: on @\d+)? be {NOT}{END}"),
     ("out", 0.9, "not x", rf"[,|] (?:and |but )?not(?: on| to use| to touch)? {AT}{END}"),
     ("out", 1.0, "what you cannot touch is x", rf"what you (?:can|may|must) not (?:touch|use|grab|hold|do)(?: on)? be (?:\w+ "
@@ -204,6 +206,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 1.0, "x is your finish", rf"{REF}(?: ,)?(?: and)?(?: that| which)? be{ADV} (?:where (?:you|it|this|we)(?: all)? "
         rf"(?:finish|end)|(?:the|your|a|our) (?:finish|end(?= [,.])))"),
     ("finish", 1.0, "x there, that's your finish", rf"{AT}{PP} ,(?: and)? that be (?:the|your|our) (?:finish|end)(?= [,.]|$| of)"),
+    ("finish", 1.0, "onto x, and there you are", rf"(?:to|onto|on|at) {AT}(?: ,)?(?: \|)?(?: and)? there you (?:be|have|go)"),
     ("finish", 1.0, "to x, and that's the end", rf"(?:to|onto|on|at) {AT}(?: ,)?(?: \|)?(?: and)? that be the end"),
     ("finish", 1.0, "x to finish", rf"{AT} to finish"),
     ("finish", 0.8, "x at the finish", rf"{AT} at the (?:finish|end){END}"),
@@ -217,7 +220,8 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 1.0, "once on x it is cleared", rf"(?:when|once|soon as)(?: [^,|. ]+){{1,6}}? {AT}(?: ,)? (?:you have|you be|it "
         rf"be|that be)(?: \w+)? (?:clear|do|finish|make|complete|home|safe|through)"),
     ("finish", 0.9, "x to complete it", rf"{AT} to (?:complete|clear|end|finish)"),
-    ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|into) {AT}(?: ,)?(?: \|)? (?:and )?(?:(?:you be|that be you|"
+    ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|"
+        rf"into) {AT}(?: , @\d+)?(?: ,)?(?: \|)? (?:and )?(?:(?:you be|that be you|"
         rf"be) (?:do|finish|home)|that be (?:it|that|all|you)(?= [,.]|$))"),
     ("finish", 0.9, "there is the finish", rf"{PRE}there be the finish"),
     ("finish", 0.8, "ring x", rf"{STRIKE}(?: on)? {AT}"),

@@ -244,7 +244,7 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         and determiner not in ("no", "any")
     )  # "the legs of the table" are a part of it
     no_thing = lemma in BODY or head.low.rstrip("s") in BODY or lemma in NOT_A_SURFACE or head.low in NOT_A_SURFACE
-    if (lemma == "part" and not of_thing) or (lemma == "end" and determiner in ("the", "your", "our") and (nxt is None or nxt.low != "of")):
+    if (lemma == "part" and not of_thing) or (lemma == "end" and determiner in ("the", "your", "our") and not _end_of_a_thing(tokens, end)):
         return None
     if head.low in ("one", "ones") and any(token.low in _TELLS_APART for token in span[:-1]) and determiner is not None:
         told = tuple(token.low for token in span[:-1] if token.low in _TELLS_APART)
@@ -300,6 +300,11 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         lemma == "section" and bool(mods & COLOURS)
     )
     return Mention(lemma, said, frozenset(mods), plural, determiner, begin, end - 1, count=count, is_part=is_part, ordinal=ordinal)
+
+
+def _end_of_a_thing(tokens: Sequence[Token], end: int) -> bool:
+    """ "the end of the pipe", and not "that's the end" or "the end of it"."""
+    return end + 1 < len(tokens) and tokens[end].low == "of" and tokens[end + 1].low not in ("it", "this", "that", "them", "you")
 
 
 def _is_label(token: Token) -> bool:

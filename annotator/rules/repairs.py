@@ -14,7 +14,8 @@ from annotator.rules.lexicon import COLOURS, FILLERS, NUMBER, SIZES, words
 from annotator.rules.text import Heard
 
 _EDITS = (
-    "no one minute", "one minute", "no one second", "one second", "let me see", "let me look", "let me check", "i must look",
+    "no i'm telling you a lie", "i'm telling you a lie", "no one minute", "one minute", "no one second", "one second",
+    "let me see", "let me look", "let me check", "i must look",
     "no moment", "no one moment", "no tell a lie", "tell a lie", "i tell a lie", "no hold up", "hold up", "nah sorry", "nah", "nope",
     "no wait a minute", "no hang on", "no hold on", "no wait", "no sorry", "no scratch that", "i beg your pardon", "beg your pardon",
     "scratch that", "let me correct that", "correction", "my mistake", "my bad", "or rather", "i should say", "make that", "excuse me",

@@ -31,7 +31,7 @@ _MOST = re.compile(
     r"\b(?:most (?:stations|obstacles|points|elements)|how many (?:stations|obstacles)|number of (?:stations|obstacles)|most "
     r"obstacles cleared)\b"
 )
-_FAST = re.compile(r"\b(?:fast(?:er|est)?|quick(?:er|est)?|time|clock)\b")
+_FAST = re.compile(r"\b(?:fast(?:er|est)?|quick(?:er|est)?|time|clock|watch|stopwatch)\b")
 _FAST_FIRST = re.compile(r"\b(?:fastest (?:time )?wins|best time wins|quickest wins)\b")
 
 
@@ -44,7 +44,7 @@ def _retries(text: str) -> int | None:
     if nth:
         return ("second", "third", "fourth").index(nth[1]) + 1
     for pattern, value in _RETRIES:
-        matches = list(pattern.finditer(text))
+        matches = [m for m in pattern.finditer(text) if not re.search(r"^(?:to|do) (?:\w+ )?repeats?$", m.group(0))]
         if matches:
             word = matches[-1].groupdict().get("n") or ""
             return value if value is not None else _VALUE.get(word, NUMBER.get(word, 1))
