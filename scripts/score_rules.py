@@ -16,7 +16,7 @@ import re
 import subprocess
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -99,6 +99,17 @@ def window_diff(gold: Sequence[float], draft_starts: Sequence[float], duration_s
 
     `k` is half the mean length of a station where it is not given. Divides by the N - k + 1 windows that there are.
     """
+    return _share_of_windows(gold, draft_starts, duration_s, k, lambda one, other: one != other)
+
+
+def pk(gold: Sequence[float], draft_starts: Sequence[float], duration_s: float, k: int | None = None) -> float:
+    """Pk (Beeferman, Berger & Lafferty 1999) over the same windows: wrong where only one of the two has any border in the window."""
+    return _share_of_windows(gold, draft_starts, duration_s, k, lambda one, other: bool(one) != bool(other))
+
+
+def _share_of_windows(
+    gold: Sequence[float], draft_starts: Sequence[float], duration_s: float, k: int | None, wrong: Callable[[int, int], bool]
+) -> float:
     size = int(duration_s) + 1
 
     def grid(starts: Sequence[float]) -> list[int]:
@@ -110,7 +121,7 @@ def window_diff(gold: Sequence[float], draft_starts: Sequence[float], duration_s
     a, b = grid(gold), grid(draft_starts)
     width = k or max(2, round(size / (2 * max(1, len(gold)))))
     windows = range(size - width + 1)
-    return sum(sum(a[i : i + width]) != sum(b[i : i + width]) for i in windows) / max(1, len(windows))
+    return sum(wrong(sum(a[i : i + width]), sum(b[i : i + width])) for i in windows) / max(1, len(windows))
 
 
 def read_folder(folder: Path, only: str | None) -> list[tuple[str, str, list[Word], list[str], dict[str, Any]]]:
@@ -150,6 +161,7 @@ def main() -> int:
     out = args.out or Path(tempfile.mkdtemp(prefix="score_rules_"))
     out.mkdir(parents=True, exist_ok=True)
     pairs: dict[str, list[str]] = {}
+    borders: dict[str, list[tuple[float, float]]] = {}
     for folder in args.folders:
         for name, kind, words, names, gold in read_folder(folder, args.only):
             if not name.startswith(tuple(args.name)):
@@ -159,8 +171,12 @@ def main() -> int:
             gold_path.write_text(json.dumps(gold), encoding="utf-8")
             draft_path.write_text(sheet.model_dump_json(indent=1), encoding="utf-8")
             pairs.setdefault(kind, []).extend([str(gold_path), str(draft_path)])
+            told, drafted = [s["start"] for s in gold["stations"]], [s.start or 0.0 for s in sheet.stations]
+            borders.setdefault(kind, []).append((window_diff(told, drafted, gold["duration"]), pk(told, drafted, gold["duration"])))
     for kind, files in pairs.items():
-        print(f"== {kind}", flush=True)
+        diffs, pks = zip(*borders[kind], strict=True)
+        count = len(diffs)
+        print(f"== {kind}: {count} walks, WindowDiff {sum(diffs) / count:.3f}, Pk {sum(pks) / count:.3f}", flush=True)
         if args.scorer:
             subprocess.run([sys.executable, str(args.scorer), *files, *(["--verbose"] if args.verbose else [])], check=True)
     print(f"drafts are in {out}")

@@ -12,11 +12,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from nltk.metrics.segmentation import pk as nltk_pk
 from nltk.metrics.segmentation import windowdiff
 
 from annotator.course import Sheet
 from annotator.rules import draft
-from scripts.score_rules import read_walk_file, window_diff
+from scripts.score_rules import pk, read_heard, read_walk_file, window_diff
 
 WALKS = Path(__file__).parent / "walks"
 READ = sorted(WALKS.glob("read_*.yaml"))
@@ -34,11 +37,11 @@ def _f1(pairs: Sequence[tuple[list[Any], list[Any]]]) -> float:
     return 2 * hit / total
 
 
-def _measured(paths: Sequence[Path]) -> dict[str, float]:
+def _measured(paths: Sequence[Path], *, heard: bool = False) -> dict[str, float]:
     rows, rules, boundaries, contacts, demonstrations, found, planted, alarms, stations = [], [], [], 0, 0, 0, 0, 0, 0
     for path in paths:
         words, gold, names = read_walk_file(path)
-        sheet: Sheet = draft(words, names)
+        sheet: Sheet = draft(read_heard(path) if heard else words, names)
         got = sheet.model_dump()
         boundaries.append(window_diff([s["start"] for s in gold["stations"]], [s["start"] for s in got["stations"]], gold["duration"]))
         for told, drafted in zip(gold["stations"], got["stations"], strict=False):
@@ -85,6 +88,10 @@ def test_without_the_names_list_the_stations_are_found_but_for_one_at_most() -> 
         assert abs(len(draft(words).stations) - len(gold["stations"])) <= 1
 
 
+def _starts(bits: str) -> list[float]:
+    return [-1.0, *(float(i) for i, bit in enumerate(bits) if bit == "1")]  # the first station's start is no boundary
+
+
 # windows and values: nltk.metrics.segmentation, its docstring's example; it divides by N - k + 1 windows, and so do we
 @pytest.mark.parametrize(
     ("reference", "hypothesis", "expected"),
@@ -96,8 +103,28 @@ def test_without_the_names_list_the_stations_are_found_but_for_one_at_most() -> 
     ],
 )
 def test_the_measure_of_boundaries_agrees_with_nltk(reference: str, hypothesis: str, expected: float) -> None:
-    def starts(bits: str) -> list[float]:
-        return [-1.0, *(float(i) for i, bit in enumerate(bits) if bit == "1")]  # the first station's start is no boundary
-
-    ours = window_diff(starts(reference), starts(hypothesis), len(reference) - 1, k=3)
+    ours = window_diff(_starts(reference), _starts(hypothesis), len(reference) - 1, k=3)
     assert ours == pytest.approx(windowdiff(reference, hypothesis, 3)) == pytest.approx(expected)
+
+
+# values: nltk.metrics.segmentation, the docstring of pk
+@pytest.mark.parametrize(
+    ("hypothesis", "expected"),
+    [
+        pytest.param("1" * 400, 0.5, id="a border everywhere"),
+        pytest.param("0" * 400, 0.5, id="no border at all"),
+        pytest.param("0100" * 100, 0.0, id="the same"),
+    ],
+)
+def test_pk_has_the_values_that_nltk_gives(hypothesis: str, expected: float) -> None:
+    ours = pk(_starts("0100" * 100), _starts(hypothesis), 399, k=2)
+    assert ours == pytest.approx(nltk_pk("0100" * 100, hypothesis, 2))
+    assert ours == pytest.approx(expected, abs=0.005)
+
+
+@given(st.lists(st.tuples(st.booleans(), st.booleans()), min_size=12, max_size=60), st.integers(2, 9))
+def test_both_measures_of_boundaries_agree_with_nltk_on_any_division(marks: list[tuple[bool, bool]], k: int) -> None:
+    reference, hypothesis = ("".join("1" if bit else "0" for bit in column) for column in zip(*marks, strict=True))
+    seconds = len(marks) - 1
+    assert window_diff(_starts(reference), _starts(hypothesis), seconds, k) == pytest.approx(windowdiff(reference, hypothesis, k))
+    assert pk(_starts(reference), _starts(hypothesis), seconds, k) == pytest.approx(nltk_pk(reference, hypothesis, k))
