@@ -16,7 +16,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from annotator import fonts
 from annotator.captions.overlaid import Picture
-from annotator.marks import Overlay, blur, find_faces, paint
+from annotator.marks import FaceTrack, Look, Overlay, blur, find_faces, paint
 from annotator.media import ClipInfo, Frame, SoundSpan, TimedLine, open_writer, probe, read_frames
 from annotator.units import Progress
 
@@ -138,7 +138,9 @@ def _resized(frame: Frame, size: tuple[int, int]) -> Frame:
 
 
 def with_faces(frames: Iterable[Frame], show_faces: bool, find: Find = _find) -> Iterator[tuple[Frame, tuple[Box, ...]]]:
-    """Each frame with the boxes to blur: what was found at the look before it and at the look after it.
+    """Each frame with the boxes to blur: what was found at the look before it and at the look after it, and on the way between finds.
+
+    A face that one look missed between two that found it is blurred where it must have been (`FaceTrack`).
 
     People hang and flip on obstacles: every `TURNED_EVERY`-th look also searches the picture turned, and what it finds is blurred from
     the look of that kind before until the one after.
@@ -155,21 +157,23 @@ def with_faces(frames: Iterable[Frame], show_faces: bool, find: Find = _find) ->
             continue
         boxes = find(frame.image, looks % TURNED_EVERY == 0)
         if looks and looks % TURNED_EVERY == 0:
-            yield from _boxed(held, [*found, boxes])
+            yield from _boxed(held, [*found, boxes], frame.time_s)
             held, found = [], []
         held.append([frame])
         found.append(boxes)
         looks += 1
     if held:
-        yield from _boxed(held, [*found, find(held[-1][-1].image, True)])
+        yield from _boxed(held, [*found, find(held[-1][-1].image, True)], held[-1][-1].time_s)
 
 
-def _boxed(held: Sequence[Sequence[Frame]], found: Sequence[tuple[Box, ...]]) -> Iterator[tuple[Frame, tuple[Box, ...]]]:
-    """The frames between two turned looks: each with what those two and its own two neighbours found."""
+def _boxed(held: Sequence[Sequence[Frame]], found: Sequence[tuple[Box, ...]], end_s: float) -> Iterator[tuple[Frame, tuple[Box, ...]]]:
+    """The frames between two turned looks, the later one at `end_s`: each with what those two and its own two neighbours found."""
+    times = [*(frames[0].time_s for frames in held), end_s]
+    track = FaceTrack([Look(time_s, boxes) for time_s, boxes in zip(times, found, strict=True)])
     for at, frames in enumerate(held):
         near = {0, at, at + 1, len(found) - 1}
         boxes = tuple(dict.fromkeys(box for look in sorted(near) for box in found[look]))
-        yield from ((frame, boxes) for frame in frames)
+        yield from ((frame, tuple(dict.fromkeys((*boxes, *track.at(frame.time_s))))) for frame in frames)
 
 
 def labelled(picture: Picture, lines: tuple[str, ...]) -> Picture:

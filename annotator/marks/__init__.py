@@ -2,6 +2,7 @@
 
 from annotator.marks.carry import Carried, carry, clipped
 from annotator.marks.clashes import clashes
+from annotator.marks.face_track import FaceTrack, Look
 from annotator.marks.faces import blur, find_faces
 from annotator.marks.follow import follow
 from annotator.marks.items import RuleItem, rule_items
@@ -10,7 +11,7 @@ from annotator.marks.outlines import area
 from annotator.marks.overlays import Overlay, OverlayItem, overlay, overlay_items
 from annotator.marks.paint import paint
 from annotator.marks.plates import Plate
-from annotator.marks.propose import Candidate, propose
+from annotator.marks.propose import Candidate, propose, propose_among
 from annotator.marks.read import FileMark, FileStill, MarksFile, Tied, read_marks, tie_marks
 from annotator.marks.snap import Snapped, snap
 from annotator.marks.svg import overlay_svg, svg_of
@@ -19,8 +20,10 @@ from annotator.marks.zones import Marked, PointRuling, PointVerdict, Zones, ruli
 __all__ = [
     "Candidate",
     "Carried",
+    "FaceTrack",
     "FileMark",
     "FileStill",
+    "Look",
     "Marked",
     "MarksFile",
     "Overlay",
@@ -45,6 +48,7 @@ __all__ = [
     "overlay_svg",
     "paint",
     "propose",
+    "propose_among",
     "read_marks",
     "rule_items",
     "ruling_along",
