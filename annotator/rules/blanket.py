@@ -81,14 +81,14 @@ def _skipped(line: Line) -> str | None:
     barred = bool(_SKIP.search(text)) and bool(
         re.search(r"\b(?:can't|cannot|can not|may not|don't|do not|never|no|not|nobody|must not|mustn't|none)\b|n't\b", text)
     )
-    must = (
+    must = bool(
         _MUST.search(text)
         and re.search(r"\b(?:every|each|all)\b", text)
         and not re.search(r"(?:n't|not|never)(?: ever| even)? touch", text)
     )
     if must and not barred:
         told = any(m.determiner in ("every", "each", "all") for m in line.mentions)
-        must = told or re.search(r"\b(?:every|each) (?:single )?one\b|\ball of (?:them|those)\b", text)
+        must = told or bool(re.search(r"\b(?:every|each) (?:single )?one\b|\ball of (?:them|those)\b", text))
     if not (barred or must):
         return None
     things = [m for m in line.mentions if m.head in APPARATUS or m.determiner in ("every", "each") or m.head.endswith(("and", "form"))]

@@ -27,6 +27,12 @@ _OTHERS = re.compile(
 )
 
 
+def _the_others(key: str, target: Entry) -> bool:
+    """Whether a class is everybody that an earlier rule leaves over: "you're over twelve, you leave them" after "for the under-twelves"."""
+    side, _, age = key.partition("-")
+    return side == "over" and f"under-{age}" in target.divisions
+
+
 def take_division(register: Register, line: Line, key: str) -> Entry | None:
     """A rule for one class: the thing it is about gets that class's ruling, and everybody else the opposite."""
     target: Entry | None = None
@@ -49,10 +55,13 @@ def take_division(register: Register, line: Line, key: str) -> Entry | None:
             rulings[named_key] = "out" if _NO.search(following) else "in"
     if not rulings:
         rulings = {key: "in"}
+    rulings = {k: r for k, r in rulings.items() if not _the_others(k, target)}
     allowed = {k: r for k, r in rulings.items() if r == "in"}
+    if not rulings:
+        register.focus = target
+        return target
     if allowed:
-        first = next(iter(allowed))
-        target.divisions = {first: "in"}
+        target.divisions = {**(target.divisions if target.main_ruling == "out" else {}), **allowed}
         target.main_ruling = "out"
     else:
         first = next(iter(rulings))

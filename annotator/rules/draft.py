@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from annotator.course import Finding, Sheet, Word
 from annotator.rules.blanket import EVERYWHERE, find_blanket
+from annotator.rules.confidence import less_where_heard_badly
 from annotator.rules.demonstration import find_demonstration
 from annotator.rules.findings import station_findings
 from annotator.rules.gather import gather
@@ -81,7 +82,18 @@ def draft(words: Sequence[Word], names: Sequence[str] = ()) -> Sheet:
                 ),
             ),
         )
-    return _write(reading, division)
+    return _with_hearing(_write(reading, division), words)
+
+
+def _with_hearing(sheet: Sheet, words: Sequence[Word]) -> Sheet:
+    """The sheet with less confidence in surfaces whose name was heard badly."""
+    rising = sorted(words, key=lambda word: word.start)
+    starts = [word.start for word in rising]
+    stations = [
+        station.model_copy(update={"surfaces": tuple(less_where_heard_badly(each, rising, starts) for each in station.surfaces)})
+        for station in sheet.stations
+    ]
+    return sheet.model_copy(update={"stations": tuple(stations)})
 
 
 def _nothing(kind: str, about: str) -> Finding:
@@ -163,7 +175,8 @@ def _by_elimination(offers: Sequence[tuple[float, int, Naming]], chosen: list[Na
 _ASIDE = re.compile(
     r"\b(?:before i forget|coming up|back there|going back|one more thing about|back (?:at|on|to|with|in|over at) (?:the|"
     r"that|our|number|station)|"
-    r"forg[eo]t(?:ten)?|supplement|i should have (?:said|told)|i (?:didn't|did not) (?:say|tell|mention)|earlier on|meant to say)\b"
+    r"forg[eo]t(?:ten)?|before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|should've (?:said|told)|"
+    r"supplement|i should have (?:said|told)|i (?:didn't|did not) (?:say|tell|mention)|earlier on|meant to say)\b"
 )
 _NEXT = re.compile(r"\b(?:for|on|at) the next (?:one|station|obstacle)\b")
 
@@ -180,7 +193,11 @@ def _owners(lines: Sequence[Line], division: Division, named: Sequence[Naming | 
     for i, line in enumerate(lines):
         here = owners[i]
         left -= 1
-        meant = _spoken_of(line, by_name, here, len(named)) if _ASIDE.search(line.plain) else None
+        meant = None
+        if _ASIDE.search(line.plain):
+            meant = _spoken_of(line, by_name, here, len(named))
+            if meant is None and here and _SAID_BEFORE.search(line.plain):
+                meant = _where_named(line, lines, division, here)
         if meant is not None:
             owners[i] = meant
             aside, left = (None, 0) if _rules_things(line) else (meant, 2)
@@ -193,7 +210,24 @@ def _owners(lines: Sequence[Line], division: Division, named: Sequence[Naming | 
     return owners
 
 
-_OF_NUMBER = re.compile(r"\b(?:to|on|at|with|for|about|in) (?:station|number|obstacle) (?:number )?(\w+)")
+_OF_NUMBER = re.compile(r"\b(?:(?:to|on|at|with|for|about|in|by|back) )?(?:station|number|obstacle) (?:number )?(\w+)")
+
+
+_SAID_BEFORE = re.compile(r"\b(?:should(?:'ve| have)|forg[eo]t(?:ten)?|back (?:on|at|with|to)|meant to)\b")
+
+
+def _where_named(line: Line, lines: Sequence[Line], division: Division, here: int) -> int | None:
+    """The nearest earlier station in which the first thing of a late remark was spoken of ("I should have said on the log, ...")."""
+    heads = [mention.head for mention in line.mentions[:1]]
+    now = {m.head for a, b in division.stations[here : here + 1] for one in lines[a:b] if one is not line for m in one.mentions}
+    for head in heads:
+        if head in now:
+            continue
+        for k in range(here - 1, -1, -1):
+            a, b = division.stations[k]
+            if any(m.head == head for one in lines[a:b] for m in one.mentions):
+                return k
+    return None
 
 
 def _spoken_of(line: Line, by_name: dict[str, int], here: int | None, count: int) -> int | None:
@@ -202,7 +236,7 @@ def _spoken_of(line: Line, by_name: dict[str, int], here: int | None, count: int
         if naming.listed and naming.score >= 0.86 and by_name.get(naming.name, here) != here:
             return by_name[naming.name]
     told = _OF_NUMBER.search(line.plain)
-    number = NUMBER.get(told[1]) if told else None
+    number = NUMBER.get(told[1]) if told and _ASIDE.search(line.plain) else None
     return number - 1 if number and number <= count and number - 1 != here else None
 
 

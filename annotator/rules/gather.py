@@ -24,7 +24,7 @@ from annotator.rules.referents import Entry, Evidence, Gathered, Register
 
 _CORRECTS = re.compile(
     r"\b(?:forget|ignore|scratch that|changed?|decided|sorry|hang on|i was wrong|no longer|instead of|correct(?:ion)?|"
-    r"actually|not any ?more|my mistake|disregard|take that back)\b"
+    r"actually|not any ?more|my mistake|disregard|take that back|until yesterday|telling you a lie|tell a lie|no, no)\b"
 )
 _EITHER = re.compile(r"\b(?:either|whichever|you pick|your choice|both a finish|any of them|one or the other|up to you)\b")
 _OPTIONAL = re.compile(r"\b(?:it's optional|optional|you don't have to|if you (?:want|like|need))\b")

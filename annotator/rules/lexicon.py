@@ -91,7 +91,8 @@ NOT_A_SURFACE = words(
     grown-ups grown-up ups rangoli decoration cub scout beaver brownie explorer tummy elbow heel gate-keeper principal carpenter piece
     stop thumb colleague exception exceptions supplement detail drawing paint colour-code reverse manner habit secret warning reminder
     promise gift story
-    reach lie halves blade handwriting momentum sum envelope retries blow blows teacher
+    aeroplane koala porch tangent fella marshal forties loop-the-loop reach lie halves blade handwriting momentum sum envelope retries
+    blow blows teacher
     company power training practice warm-up gear sweat dog plan change opening room space air sky building job work brain member
     section stage level age class division category junior senior adult grown-up teen ten under-ten over power strength speed care
     hall gym gymnasium venue arena
@@ -111,7 +112,8 @@ APPARATUS = words(
     hatch lattice grid mesh crossbar trapeze bale hay-bale stool chair bollard cone kerb curb sandbag batten cleat dowel slat
     spindle rod shelf lintel sill tread crash-mat
     grass mud sand gravel turf tarmac concrete dirt sawdust water hook cowbell slab tray cord carabiner pendulum lever paddle dome
-    plinth gutter trough basket tarp hose springboard kicker bowl dish roller upright deckchair catwalk walkway gangway rack hoist
+    plinth gutter trough basket tarp hose springboard kicker bowl dish roller upright deckchair catwalk walkway gangway sleeper boulder
+    raft tin-roof bunker surfboard rug mound stump cord rack hoist
     pulley anchor strut girder railing balustrade fence stand clamp bracket balcony tabletop hammock pouch chute funnel tarpaulin
     """
 )

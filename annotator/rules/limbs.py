@@ -44,7 +44,8 @@ _BARRED = re.compile(
     rf"{_DET}(?P<d>hand|foot)|(?P<e>hand|foot) (?:stay|keep|remain) (?:up|off|away|out|behind))\b"
 )
 _NAMED = re.compile(
-    rf"\b(?:(?P<a>hand|foot) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|for|keep|have|get) "
+    rf"\b(?:(?P<a>hand|foot|boot|shoe|palm|mitt) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|"
+    rf"for|keep|have|get) "
     rf"{_DET}(?P<b>hand|foot|shoe|palm)\b|(?P<e>hand|foot|palm|shoe|boot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) "
     r"(?:may|can|go|stay|rest|belong)\b(?! (?:up|off|away|out|behind|in the air))|(?<=, )(?P<g>hand|foot)(?= [,.|]|$)|"
     r"(?P<h>hand|foot) (?:too|as well|also)\b)"

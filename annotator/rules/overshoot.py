@@ -15,7 +15,8 @@ from annotator.rules.reading import Line
 from annotator.rules.referents import Entry, Gathered, Register
 
 _OVER = re.compile(
-    r"\b(?:overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|fly|flies|flying|sail\w*|charg\w+|carry|carries|step|"
+    r"\b(?:over (?:the |that )?(?:\w+ ){1,2}running|overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|"
+    r"fly|flies|flying|sail\w*|charg\w+|carry|carries|step|"
     r"steps|take you|takes you|bring you|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|"
     r"straight over|right past|further than|farther than|off the (?:far |other )?(?:end|side)|off the back|over the back|"
     r"over the far|straight off|right off|off it\b|off the end)|"
@@ -32,7 +33,8 @@ _FINE = re.compile(
     r"allowed|that's allowed|can run|may run|can go|may go|no bother|doesn't matter|as far as you want|no matter|not a "
     r"problem|no worries|no issue|(?:not|isn't) a (?:fault|fail|foul|problem)|(?:not|n't) minding|nobody's (?:gonna|"
     r"going to)|you're (?:good|grand|fine|golden)|"
-    r"it (?:still )?counts|you can (?:just )?(?:run|carry|keep)|no dramas?|no fault|(?:is|it's) permitted|(?:the same to|"
+    r"it (?:still )?counts|you can (?:just )?(?:run|carry|keep)|makes? no odds|too easy|made it|no dramas?|no fault|(?:is|"
+    r"it's) permitted|(?:the same to|"
     r"to) me(?: it's| it is)? "
     r"(?:all )?the same|all the same to me|(?:doesn't|does not|won't|will not|don't|do not) (?:bother|matter|worry|hurt|count against)\w*|"
     r"not fussed|couldn't care|could not care|be my guest|knock yourselves? out|who cares|no penalty|no sweat|happy days|suits me|"

@@ -151,6 +151,10 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("in", 0.8, "x's in, heard as end", rf"{AT} in(?= [,.]|$)"),
     ("in", 1.0, "you may use x", rf"{CAN}(?: also| just| still| always| all| even| only| both| happily| safely)* "
         rf"{VERB}{HOLD}{PREP}{SOME}{FAR} {REF}"),
+    ("in", 0.9, "x may you touch", rf"{AT}{PP} (?:may|can)(?: also)? (?:you|one|everybody)(?: also| always)? (?!not|"
+        rf"never)(?:with [^,|.@]+ )?{VERB}"),
+    ("out", 1.0, "x may you not touch", rf"{AT}{PP} (?:may|can) (?:you|one|nobody|@\d+|it) (?:it )?(?:not|never|nowhere)"),
+    ("in", 0.8, "on x may you", rf"(?:on|against|over) {AT} (?:may|can) (?:you|one)(?! not)"),
     ("in", 0.9, "x you may touch", rf"{LEAD}{AT}{PP} you (?:can|may)(?: also)? (?!not|never){VERB}"),
     ("in", 1.0, "x may be used", rf"{REF}{PP}{ADV} (?:can|may|might)(?: also| all| both)* be{ADV} (?:touch|use|grab|hold|step|"
         rf"climb|stand)\w*"),
@@ -178,6 +182,8 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("start", 1.0, "start position, x", rf"(?:start|starting) (?:position|point|place|spot)(?: ,| be)* (?:on |at |behind )?{AT}"),
     ("start", 1.0, "stand on x to begin", rf"(?:on|at|behind) {AT} to (?:begin|start)"),
     ("start", 1.0, "x is your start", rf"{AT} be{ADV} (?:the|your|a|our) start(?! of| for)"),
+    ("start", 1.0, "x is the beginning", rf"{AT} be{ADV} (?:the|your|our) (?:begin|beginning|starting point|start point)"),
+    ("start", 0.9, "on x stands one", rf"(?:on|at) {AT} (?:stand|wait) (?:you|one)"),
     ("start", 1.0, "x, where it starts", rf"{AT}(?: ,)?(?: \|)?(?: and)? that be where (?:@\d+|the [a-z ]+?) (?:start|begin)"),
     ("start", 1.0, "x, that's your start", rf"{AT}(?: ,)? that be (?:the|your) start"),
     ("start", 1.0, "x is where you start", rf"{AT} be where (?:you|we|they|it|this one)(?: all)? (?:start|begin|take off|set off|go)"),
@@ -205,6 +211,9 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"will |should )?be (?:the \w+ )?{AT}"),
     ("finish", 1.0, "x is your finish", rf"{REF}(?: ,)?(?: and)?(?: that| which)? be{ADV} (?:where (?:you|it|this|we)(?: all)? "
         rf"(?:finish|end)|(?:the|your|a|our) (?:finish|end(?= [,.])))"),
+    ("finish", 1.0, "on x it is finished", rf"(?:on|at|with|by|in) {AT} be (?:it|this|this one|this obstacle|"
+        rf"the obstacle)(?: \w+)? (?:finish|do|over|end|ready)"),
+    ("finish", 1.0, "x, that's you done", rf"{AT}{PP} ,(?: and)? (?:that be you|you be)(?: all)? (?:do|finish|there|home)"),
     ("finish", 1.0, "x there, that's your finish", rf"{AT}{PP} ,(?: and)? that be (?:the|your|our) (?:finish|end)(?= [,.]|$| of)"),
     ("finish", 1.0, "onto x, and there you are", rf"(?:to|onto|on|at) {AT}(?: ,)?(?: \|)?(?: and)? there you (?:be|have|go)"),
     ("finish", 1.0, "to x, and that's the end", rf"(?:to|onto|on|at) {AT}(?: ,)?(?: \|)?(?: and)? that be the end"),

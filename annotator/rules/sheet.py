@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from annotator.course import Demonstration, Overshoot, Role, Ruling, Said, SheetStation, SheetSurface
+from annotator.rules.confidence import confidence
 from annotator.rules.gather import union
 from annotator.rules.lexicon import APPARATUS, PLATFORMS, SIGNALS
 from annotator.rules.likeness import same_head, same_thing, set_apart
@@ -98,7 +99,7 @@ def build(
                 divisions=dict(entry.divisions) or None,
                 optional=entry.optional or (entry.either and role != "finish"),
                 said=tuple(dict.fromkeys(evidence))[:4],
-                confidence=_confidence(entry, role),
+                confidence=confidence(entry, role, entry.main_ruling or ruling),
             )
         )
     contact = union(contact_said)
@@ -225,6 +226,7 @@ def _choose_finishes(entries: Sequence[Entry], start: Entry | None, gathered: Ga
             strong = (
                 sorted([*strong, last], key=lambda e: (e.line, e.order)) if strong and last.mention.head in PLATFORMS else strong or [last]
             )
+    strong = _last_told(strong)
     for entry in strong:
         if not entry.overshoot and gathered.loose_overshoot and entry.mention.head not in SIGNALS:
             entry.overshoot.extend(gathered.loose_overshoot)
@@ -258,6 +260,20 @@ def _choose_finishes(entries: Sequence[Entry], start: Entry | None, gathered: Ga
         if kept not in strong:
             strong.append(kept)
     return strong, clashes
+
+
+def _last_told(strong: list[Entry]) -> list[Entry]:
+    """ "you finish on the crate, no, that's gone, you finish on the mat": of two finishes in a sentence that corrects itself the last."""
+    kept = list(strong)
+    for earlier in strong:
+        lines = {e.line for e in earlier.evidence}
+        for later in strong:
+            told = [e for e in later.evidence if e.kind == "finish" and e.line in lines and e.corrected]
+            if later is not earlier and len(lines) == 1 and told and later.order > earlier.order and not (earlier.either or later.either):
+                earlier.dropped = True
+                kept = [e for e in kept if e is not earlier]
+                break
+    return kept
 
 
 def _used_elsewhere(entry: Entry) -> bool:
