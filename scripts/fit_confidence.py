@@ -1,0 +1,149 @@
+"""Fit the weights of annotator/rules/confidence.py, or show how honest they are.
+
+    fit_confidence.py --scorer FILE FOLDER... --name read_ dev_       prints the weights fitted on these walks
+    fit_confidence.py --scorer FILE FOLDER... --name unread_ --table  prints the reliability table of the weights in the package
+
+A drafted surface is right when the scorer says so: its station found, its name, part, role, ruling and overshoot as in the answers.
+Logistic regression with a small ridge (Newton's method). The table's bins are of the confidence drafted; only totals are printed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib.util
+import sys
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from annotator.course import Role, Sheet, SheetSurface, Word
+from annotator.rules import confidence, sheet
+from annotator.rules import draft as draft_words
+from annotator.rules.referents import Entry
+from scripts.score_rules import read_folder
+
+RIDGE = 1.0  # pull of each weight but `always` towards 0
+STEP = 1e-5
+BINS = (0.0, 0.5, 0.7, 0.8, 0.9, 0.95, 1.001)
+drafter = sys.modules["annotator.rules.draft"]
+
+Item = tuple[frozenset[str], float, bool, str]
+"""Signs, confidence drafted, whether right, kind of text."""
+
+
+def load_scorer(path: Path) -> Any:
+    """The scorer as a module."""
+    spec = importlib.util.spec_from_file_location("scorer", path)
+    if spec is None or spec.loader is None:
+        raise SystemExit(f"{path} is no Python script; name the scorer.")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def drafted_with_signs(words: Sequence[Word], names: Sequence[str]) -> tuple[Sheet, list[list[frozenset[str]]]]:
+    """The sheet, and for each surface of each station the signs that its confidence is made of."""
+    seen: list[frozenset[str]] = []
+
+    def remember(entry: Entry, role: Role, ruling: str) -> float:
+        seen.append(confidence.signs_of(entry, role, ruling))
+        return len(seen) * STEP
+
+    plain = sheet.confidence, drafter.less_where_heard_badly  # type: ignore[attr-defined]
+    sheet.confidence, drafter.less_where_heard_badly = remember, lambda surface, *_: surface  # type: ignore[attr-defined]
+    try:
+        drafted = draft_words(words, names)
+    finally:
+        sheet.confidence, drafter.less_where_heard_badly = plain  # type: ignore[attr-defined]
+    rising = sorted(words, key=lambda word: word.start)
+    starts = [word.start for word in rising]
+
+    def signs(surface: SheetSurface) -> frozenset[str]:
+        badly = confidence.heard_badly(surface, rising, starts)
+        return seen[round((surface.confidence or STEP) / STEP) - 1] | (frozenset({"name heard badly"}) if badly else frozenset())
+
+    return drafted, [[signs(surface) for surface in station.surfaces] for station in drafted.stations]
+
+
+def items_of(walks: Sequence[tuple[str, str, list[Word], list[str], dict[str, Any]]], scorer: Any) -> Iterator[Item]:
+    """Every drafted surface of the walks."""
+    for _, kind, words, names, gold in walks:
+        drafted, signs = drafted_with_signs(words, names)
+        sure = [[surface.confidence or 0.0 for surface in station.surfaces] for station in draft_words(words, names).stations]
+        stations = [station.model_dump() for station in drafted.stations]
+        met = {j: i for i, j in scorer.assign(gold["stations"], [scorer.timed(s) for s in stations], scorer.overlap, 0.5)}
+        for j, station in enumerate(stations):
+            answers = (gold["stations"][met[j]].get("surfaces") or []) if j in met else []
+            pairs = {b: a for a, b in scorer.assign(answers, station["surfaces"], scorer.surf_score, 0.4)}
+            for b, surface in enumerate(station["surfaces"]):
+                yield signs[j][b], sure[j][b], b in pairs and scorer.rule_same(answers[pairs[b]], surface), kind
+
+
+def fitted(items: Sequence[Item]) -> dict[str, float]:
+    """The weights that fit the items best."""
+    names = list(confidence.WEIGHTS)
+    x = np.array([[float(name in signs) for name in names] for signs, *_ in items])
+    y = np.array([float(right) for _, _, right, _ in items])
+    ridge = np.diag([0.0 if name == "always" else RIDGE for name in names])
+    w = np.zeros(len(names))
+    for _ in range(50):
+        p = 1 / (1 + np.exp(-x @ w))
+        w += np.linalg.solve((x.T * (p * (1 - p))) @ x + ridge + 1e-9 * np.eye(len(names)), x.T @ (y - p) - ridge @ w)
+    return {name: round(float(value), 2) for name, value in zip(names, w, strict=True)}
+
+
+def table(items: Sequence[Item]) -> str:
+    """The reliability table, and the mean distance of confidence and share right over the bins (weighted by count)."""
+    lines, off = [f"{'confidence':>12} {'items':>6} {'mean':>6} {'right':>6}"], 0.0
+    for low, high in pairwise(BINS):
+        inside = [(sure, right) for _, sure, right, _ in items if low <= sure < high]
+        if inside:
+            mean, share = float(np.mean([s for s, _ in inside])), float(np.mean([r for _, r in inside]))
+            off += abs(mean - share) * len(inside) / len(items)
+            lines.append(f"{low:>5.2f}-{min(high, 1):.2f} {len(inside):>7} {mean:>6.2f} {share:>6.2f}")
+    brier = float(np.mean([(sure - right) ** 2 for _, sure, right, _ in items]))
+    return "\n".join([*lines, f"expected calibration error {off:.3f}, Brier score {brier:.3f}, {len(items)} items"])
+
+
+def main() -> int:
+    """Fit and print, or print the table."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("folders", nargs="+", type=Path)
+    parser.add_argument("--scorer", type=Path, required=True)
+    parser.add_argument("--name", nargs="+", default=[""], help="only walks whose name begins with one of these")
+    parser.add_argument("--table", action="store_true")
+    parser.add_argument("--shift", action="store_true", help="keep the package's weights, fit `always` alone (on walks kept apart)")
+    given = parser.parse_args()
+    walks = [w for folder in given.folders for w in read_folder(folder, None) if w[0].startswith(tuple(given.name))]
+    items = list(items_of(walks, load_scorer(given.scorer)))
+    if given.table:
+        for kind in ("clean", "asr"):
+            if some := [item for item in items if item[3] == kind]:
+                print(f"== {kind}\n{table(some)}")
+        print(f"== both\n{table(items)}")
+    elif given.shift:
+        print(f'"always": {shifted(items):.2f}  ({len(items)} items)')
+    else:
+        print("\n".join(f'    "{name}": {value},' for name, value in fitted(items).items()))
+        print({name: sum(name in signs for signs, *_ in items) for name in confidence.WEIGHTS}, sum(r for _, _, r, _ in items))
+    return 0
+
+
+def shifted(items: Sequence[Item]) -> float:
+    """The weight of `always` with which the mean confidence is the share that is right, the other weights as they stand."""
+    odds = np.array([sum(confidence.WEIGHTS[sign] for sign in signs) for signs, *_ in items])
+    share = float(np.mean([right for _, _, right, _ in items]))
+    low, high = -10.0, 10.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if float(np.mean(1 / (1 + np.exp(-(odds + middle))))) < share else (low, middle)
+    return confidence.WEIGHTS["always"] + low
+
+
+if __name__ == "__main__":
+    sys.exit(main())
