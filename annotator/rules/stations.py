@@ -59,6 +59,9 @@ UNNAMED = re.compile(
 )
 _OUT_OF_PLACE = re.compile(
     r"\b(?:before i forget|coming up|back there|going back|earlier|later on|one more thing about|that one back|we'll come to|"
+    r"before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|i (?:have )?forg[eo]t(?:ten)?|should(?:'ve|"
+    r" have) (?:said|told)|"
+    r"back (?:on|at|with|to) the|not even at yet|"
     r"we'll get to|remember)\b"
 )
 _CLOSING = re.compile(
@@ -99,6 +102,8 @@ class Division:
 
 def _number_said(line: Line, last: int) -> tuple[float, int | None]:
     text = line.plain
+    if _OUT_OF_PLACE.search(text) and not _NUMBERED.search(text):
+        return 0.0, None
     for pattern, weight in ((_NUMBERED, 2.2), (_ORDINAL, 1.7), (_BARE, 1.6), (_LAST, 1.5), (_NUMBERED_IN, 1.4)):
         match = pattern.search(text)
         if match:
