@@ -90,7 +90,8 @@ def photo_things() -> tuple[Thing, ...]:
     return (*_sweets(), *_coins(), *_desk(), *_disc(), *_squares())
 
 
-def _photo(name: str) -> Picture:
+def opencv_photo(name: str) -> Picture:
+    """A photo of Debian's opencv-doc as RGB."""
     found = cv2.imread(str(OPENCV_DOC / name), cv2.IMREAD_COLOR)
     if found is None:
         raise SystemExit(f"{OPENCV_DOC / name} is missing: install Debian's opencv-doc.")
@@ -141,7 +142,7 @@ def _ellipses(of: str, picture: Picture, apart: Mask, least_px: int, most_px: in
 
 
 def _sweets() -> Iterator[Thing]:
-    picture = _photo("smarties.png")
+    picture = opencv_photo("smarties.png")
     hsv = cv2.cvtColor(picture, cv2.COLOR_RGB2HSV)
     yield from _ellipses("sweets", picture, np.asarray(hsv[..., 1] > 110), 25, 80)
 
@@ -155,7 +156,7 @@ def _coins() -> Iterator[Thing]:
 
 def _desk() -> Iterator[Thing]:
     """The bright round things only: the dark one's outline runs together with its shadow."""
-    picture = _photo("stuff.jpg")
+    picture = opencv_photo("stuff.jpg")
     grey = cv2.GaussianBlur(cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY), (0, 0), 1.0)
     ground = cv2.medianBlur(cv2.resize(grey, None, fx=0.25, fy=0.25), 101)
     over = grey.astype(float) - cv2.resize(ground, (grey.shape[1], grey.shape[0]))
@@ -171,7 +172,7 @@ def _disc() -> Iterator[Thing]:
 def _squares() -> Iterator[Thing]:
     """Dark squares of the calibration board, two a photo: their corners are found to a tenth of a pixel."""
     for number in (1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 12, 13, 14):
-        picture = _photo(f"left{number:02d}.jpg")
+        picture = opencv_photo(f"left{number:02d}.jpg")
         grey = cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)
         found, corners = cv2.findChessboardCorners(grey, (9, 6))
         if not found:
