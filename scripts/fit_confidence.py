@@ -1,16 +1,19 @@
 """Fit the weights of annotator/rules/confidence.py, or show how honest they are.
 
-    fit_confidence.py --scorer FILE FOLDER... --name read_ dev_       prints the weights fitted on these walks
-    fit_confidence.py --scorer FILE FOLDER... --name unread_ --table  prints the reliability table of the weights in the package
+    fit_confidence.py --scorer FILE FOLDER... --name read_10 --keep FILE    adds these walks' items to a file of counts
+    fit_confidence.py --fit FILE                                            prints the weights fitted on such a file
+    fit_confidence.py --scorer FILE FOLDER... --name unread_                prints the reliability table of the weights in the package
 
-A drafted surface is right when the scorer says so: its station found, its name, part, role, ruling and overshoot as in the answers.
-Logistic regression with a small ridge (Newton's method). The table's bins are of the confidence drafted; only totals are printed.
+A drafted surface is right when the scorer says so: its station found, its name, part, role, ruling and overshoot as in the answers. Counts
+are honest only where the drafter met the speaker for the first time: keep them before anybody reads its misses. scripts/first_contact.json
+holds those of nine walks. Logistic regression with a small ridge (Newton's method). Only totals are printed.
 """
 
 from __future__ import annotations
 
 import argparse
 import importlib.util
+import json
 import sys
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
@@ -84,6 +87,24 @@ def items_of(walks: Sequence[tuple[str, str, list[Word], list[str], dict[str, An
                 yield signs[j][b], sure[j][b], b in pairs and scorer.rule_same(answers[pairs[b]], surface), kind
 
 
+def keep(items: Sequence[Item], path: Path) -> None:
+    """Add items to the file of counts: for each set of signs how many there were, and how many of them right."""
+    counts = json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
+    for signs, _, right, _ in items:
+        row = counts.setdefault(", ".join(sorted(signs)), [0, 0])
+        counts[", ".join(sorted(signs))] = [row[0] + 1, row[1] + right]
+    lines = ",\n".join(f" {json.dumps(signs)}: {counts[signs]}" for signs in sorted(counts))
+    path.write_text(f"{{\n{lines}\n}}\n", encoding="utf-8")
+
+
+def kept_items(path: Path) -> list[Item]:
+    """The items of a file of counts; the confidence drafted is not kept there."""
+    counts = json.loads(path.read_text(encoding="utf-8"))
+    return [
+        (frozenset(signs.split(", ")), 0.0, at < right, "kept") for signs, (number, right) in sorted(counts.items()) for at in range(number)
+    ]
+
+
 def fitted(items: Sequence[Item]) -> dict[str, float]:
     """The weights that fit the items best."""
     names = list(confidence.WEIGHTS)
@@ -93,7 +114,7 @@ def fitted(items: Sequence[Item]) -> dict[str, float]:
     w = np.zeros(len(names))
     for _ in range(50):
         p = 1 / (1 + np.exp(-x @ w))
-        w += np.linalg.solve((x.T * (p * (1 - p))) @ x + ridge + 1e-9 * np.eye(len(names)), x.T @ (y - p) - ridge @ w)
+        w += np.linalg.solve((x.T * (p * (1 - p))) @ x + ridge, x.T @ (y - p) - ridge @ w)
     return {name: round(float(value), 2) for name, value in zip(names, w, strict=True)}
 
 
@@ -113,36 +134,26 @@ def table(items: Sequence[Item]) -> str:
 def main() -> int:
     """Fit and print, or print the table."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("folders", nargs="+", type=Path)
-    parser.add_argument("--scorer", type=Path, required=True)
+    parser.add_argument("folders", nargs="*", type=Path)
+    parser.add_argument("--scorer", type=Path)
     parser.add_argument("--name", nargs="+", default=[""], help="only walks whose name begins with one of these")
-    parser.add_argument("--table", action="store_true")
-    parser.add_argument("--shift", action="store_true", help="keep the package's weights, fit `always` alone (on walks kept apart)")
+    parser.add_argument("--keep", type=Path, help="file of counts to add the items to")
+    parser.add_argument("--fit", type=Path, help="file of counts to fit the weights on")
     given = parser.parse_args()
+    if given.fit:
+        print("\n".join(f'    "{name}": {value},' for name, value in fitted(kept_items(given.fit)).items()))
+        return 0
+    if not given.scorer:
+        parser.error("name the --scorer that says what is right")
     walks = [w for folder in given.folders for w in read_folder(folder, None) if w[0].startswith(tuple(given.name))]
     items = list(items_of(walks, load_scorer(given.scorer)))
-    if given.table:
-        for kind in ("clean", "asr"):
-            if some := [item for item in items if item[3] == kind]:
-                print(f"== {kind}\n{table(some)}")
-        print(f"== both\n{table(items)}")
-    elif given.shift:
-        print(f'"always": {shifted(items):.2f}  ({len(items)} items)')
-    else:
-        print("\n".join(f'    "{name}": {value},' for name, value in fitted(items).items()))
-        print({name: sum(name in signs for signs, *_ in items) for name in confidence.WEIGHTS}, sum(r for _, _, r, _ in items))
+    if given.keep:
+        keep(items, given.keep)
+        return 0
+    for kind in ("clean", "asr"):
+        if some := [item for item in items if item[3] == kind]:
+            print(f"== {kind}\n{table(some)}")
     return 0
-
-
-def shifted(items: Sequence[Item]) -> float:
-    """The weight of `always` with which the mean confidence is the share that is right, the other weights as they stand."""
-    odds = np.array([sum(confidence.WEIGHTS[sign] for sign in signs) for signs, *_ in items])
-    share = float(np.mean([right for _, _, right, _ in items]))
-    low, high = -10.0, 10.0
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (middle, high) if float(np.mean(1 / (1 + np.exp(-(odds + middle))))) < share else (low, middle)
-    return confidence.WEIGHTS["always"] + low
 
 
 if __name__ == "__main__":
