@@ -128,7 +128,7 @@ ENGLISH: dict[str, Forms] = {
     "key:space": "Space",
     "key-does:space": "play, and stop for a moment",
     "key:arrows": "Arrow left, arrow right",
-    "key-does:arrows": "5 seconds back, 5 seconds on",
+    "key-does:arrows": "a little back, a little on",
     "key:n": "N",
     "key-does:n": "next station",
     "key:b": "B",

@@ -7,7 +7,6 @@
   const speed = document.getElementById("speed");
   const jumps = [...document.querySelectorAll(".jump")];
   const sheets = [...document.querySelectorAll("[data-sheet]")];
-  const STEP_S = 5;
   const NEAR_S = 2; // "back" within the first moments of a station leads to the one before
 
   /* Captions and chapters. From a folder browsers refuse to read files for a page, so there the text comes out of the page itself. */
@@ -91,10 +90,8 @@
     const span = spans.findLast((one) => one.at < film.currentTime - NEAR_S);
     go(span ? span.at : 0, false);
   };
+  // The space bar and the arrows are the browser's own: with the focus on the film they act in all of them, whatever a page does.
   const keys = {
-    " ": () => (film.paused ? film.play().catch(() => {}) : film.pause()),
-    ArrowLeft: () => go(Math.max(0, film.currentTime - STEP_S), false),
-    ArrowRight: () => go(Math.min(film.duration || Infinity, film.currentTime + STEP_S), false),
     n: next,
     b: back,
     c: () => {
@@ -106,7 +103,7 @@
   };
   film.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
+    const act = keys[event.key.toLowerCase()];
     if (!act) return;
     event.preventDefault();
     act();
