@@ -23,15 +23,15 @@ from annotator.rules import draft, text
 from scripts.score_rules import read_walk_file
 
 
-def walk_of(files: Sequence[Path], minutes: float) -> tuple[list[Word], list[str]]:
-    """Words of a walk that is so long, and the names lists of all that is in it."""
+def walk_of(files: Sequence[Path], minutes: float, few: bool = False) -> tuple[list[Word], list[str]]:
+    """Words of a walk that is so long, and the names lists of all that is in it; with `few` that of its first file alone."""
     words: list[Word] = []
     names: list[str] = []
     begin = 0.0
     read = [read_walk_file(path) for path in files]
     while True:
         for said, gold, listed in read:
-            names += listed
+            names += [] if few and names else listed
             for word in said:
                 words.append(word.model_copy(update={"start": begin + word.start, "end": begin + word.end}))
                 if words[-1].end >= minutes * 60:
@@ -69,19 +69,20 @@ def main() -> None:
     parser.add_argument("folder", type=Path)
     parser.add_argument("--minutes", type=float, nargs="+", default=[15, 45, 180])
     parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--few", action="store_true", help="the same names list for every length")
     given = parser.parse_args()
     files = sorted(given.folder.glob("read_*.yaml"))
     tagger = text.tagger()
     overheard = Overheard(tagger)
     text.tagger = lambda: overheard  # type: ignore[assignment]
-    draft(*walk_of(files, 1))
+    draft(*walk_of(files, 1, given.few))
     for minutes in given.minutes:
-        words, names = walk_of(files, minutes)
+        words, names = walk_of(files, minutes, given.few)
         clock, busy = fastest_s(lambda words=words, names=names: draft(words, names), given.rounds)  # type: ignore[misc]
         parse, parse_busy = fastest_s(lambda: list(tagger.pipe(overheard.texts, batch_size=128)), given.rounds)
         print(
-            f"{minutes:>5.0f} min {len(words):>6} words  draft {clock:7.2f} s ({busy:7.2f} s of processor)  parse {parse:7.2f} s "
-            f"({parse_busy:7.2f} s)  ratio {clock / parse:5.2f} ({busy / parse_busy:5.2f})  {1000 * busy / len(words):6.3f} ms a word",
+            f"{minutes:>5.0f} min {len(words):>6} words {len(names):>4} names  draft {clock:7.2f} s ({busy:7.2f} s of processor)  "
+            f"parse {parse:7.2f} s ({parse_busy:7.2f} s)  ratio {clock / parse:5.2f} ({busy / parse_busy:5.2f})  {1000 * busy / len(words):6.3f} ms a word",
             flush=True,
         )
 
