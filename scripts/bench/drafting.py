@@ -82,7 +82,8 @@ def main() -> None:
         parse, parse_busy = fastest_s(lambda: list(tagger.pipe(overheard.texts, batch_size=128)), given.rounds)
         print(
             f"{minutes:>5.0f} min {len(words):>6} words {len(names):>4} names  draft {clock:7.2f} s ({busy:7.2f} s of processor)  "
-            f"parse {parse:7.2f} s ({parse_busy:7.2f} s)  ratio {clock / parse:5.2f} ({busy / parse_busy:5.2f})  {1000 * busy / len(words):6.3f} ms a word",
+            f"parse {parse:7.2f} s ({parse_busy:7.2f} s)  ratio {clock / parse:5.2f} ({busy / parse_busy:5.2f})  "
+            f"{1000 * busy / len(words):6.3f} ms a word",
             flush=True,
         )
 
