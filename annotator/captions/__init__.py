@@ -1,11 +1,12 @@
 """Captions: cues from words, WebVTT and SubRip, chapters, the station list, and marked clips."""
 
-from annotator.captions.clips import carry_beside_stills, station_span, stretch_of, write_clip, write_replay
+from annotator.captions.clips import carry_beside_stills, station_span, stretch_of, write_clip
 from annotator.captions.cues import Cue, plan_cues
 from annotator.captions.evidence import Evidence, evidence_in, write_evidence
 from annotator.captions.film import Stretch
 from annotator.captions.overlaid import Post, ZoneTrack, certain_carry
 from annotator.captions.placing import placed
+from annotator.captions.replay import write_replay
 from annotator.captions.report import BrokenLimit, Kept, Reading, Worst, broken_limits, reading, reading_as_text, speed
 from annotator.captions.setting import WORDINGS, Setting, Wording
 from annotator.captions.translated import lay_in

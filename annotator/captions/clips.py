@@ -1,4 +1,4 @@
-"""Short films: one a station with its captions and zones, and a judge's own clip with a station's zones laid over it.
+"""Short films, one a station, with its captions and zones.
 
 Zones are carried by machine from the stills to the frames, and only where that is certain; everywhere else the picture stays bare. Each
 film says so. Faces are blurred unless a person chose otherwise.
@@ -25,14 +25,11 @@ from annotator.units import Progress, clock
 LEAD_S = 0.4  # shown before a station's first word and after its last
 REACH_S = 3.0  # how far from a still its zones are carried
 POST_EVERY_S = 0.2  # a handheld camera moves evenly enough between two such moments
-REPLAY_EVERY_S = 0.4
 BATCH = 16  # frames in memory at once
-LEAST_SHOWN_S = 0.4  # a judge's clip that matches for less is not matched
 CARRYING = 0.5  # of the work, as progress tells it
 
 DRAFT_LABEL = "Draft, not an edition"
 CARRIED_LABEL = "Placed by machine, some may be missing: the card decides"
-UNMATCHED_LABEL = "No certain match here: zones not shown"
 
 
 def write_clip(
@@ -91,7 +88,7 @@ def write_clip(
     info = probe(source)
     stretch = stretch_of(station, source, clip_start_s, info.duration_s)
     size = (info.width, info.height)
-    first, last = _halves(progress)
+    first, last = halves(progress)
     if posts is None:
         posts = carry_beside_stills(station, stretch, clip_start_s, size, stills or {}, drafts=drafts, carry=carry, progress=first)
     else:
@@ -132,60 +129,6 @@ def station_span(station: Station, clip: Clip) -> tuple[float, float]:
     return clip.start_s + start_s, clip.start_s + max(start_s, end_s)
 
 
-def write_replay(
-    course: Course,
-    station: Station,
-    stills: Mapping[str, Picture],
-    clip: Path,
-    out: Path,
-    *,
-    drafts: bool = False,
-    show_faces: bool = False,
-    short_side: int = 720,
-    carry: Carry = certain_carry,
-    progress: Progress | None = None,
-) -> str:
-    """A judge's own clip with the station's zones over it wherever a frame matches one of its stills with certainty.
-
-    Returns
-    -------
-    str
-        A sentence that says over how much of the clip zones are shown.
-
-    Raises
-    ------
-    InputError
-        No frame matches a still of the station; nothing is written.
-    """
-    info = probe(clip)
-    usable = [still for still in station.stills if still.id in stills and _shown(station, still, drafts)]
-    if not usable:
-        raise InputError(f"{station_title(station)} has no accepted marks on a still, so there are no zones to lay over a clip.")
-    stretch = Stretch(clip, 0.0, info.duration_s)
-    first, last = _halves(progress)
-    posts = _posts_by_match(station, usable, stills, stretch, drafts, carry, first)
-    track = ZoneTrack(course, station, posts, (info.width, info.height), drafts=drafts)
-    if track.shown_s < LEAST_SHOWN_S:
-        raise InputError(
-            f"Cannot match {clip.name!r} to the stills of {station_title(station)}: nothing was written. Film from about where the "
-            "walk was filmed, with the obstacle as large in the picture, and try again."
-        )
-    draft = (DRAFT_LABEL,) if drafts else ()
-    draw_film(
-        stretch,
-        out,
-        zones=track.at,
-        labels=lambda shown: (*draft, CARRIED_LABEL if shown else UNMATCHED_LABEL),
-        short_side=short_side,
-        show_faces=show_faces,
-        progress=last,
-    )
-    return (
-        f"Zones of {station_title(station)} are shown over {track.shown_s:.1f} of {info.duration_s:.1f} s; "
-        "the rest of the clip matches no still with certainty."
-    )
-
-
 def carry_beside_stills(
     station: Station,
     stretch: Stretch,
@@ -201,7 +144,7 @@ def carry_beside_stills(
 
     `size` is the clip's; stills of another size are of another clip. The posts can be kept and handed to `write_clip`.
     """
-    usable = [still for still in station.stills if still.id in stills and _shown(station, still, drafts)]
+    usable = [still for still in station.stills if still.id in stills and shown_marks(station, still, drafts)]
     moments = sorted((still.time_s - clip_start_s, still.id, still) for still in usable)
     moments = [entry for entry in moments if stretch.start_s <= entry[0] < stretch.end_s and stills[entry[1]].shape[1::-1] == size]
     posts: list[Post] = []
@@ -210,8 +153,8 @@ def carry_beside_stills(
         from_s = max(stretch.start_s, moment_s - REACH_S, (moments[at - 1][0] + moment_s) / 2 if at else 0.0)
         until_s = min(stretch.end_s, moment_s + REACH_S, (moment_s + moments[at + 1][0]) / 2 if at + 1 < len(moments) else stretch.end_s)
         own: list[Post] = []
-        for times, pictures in _batches(stretch.path, from_s, until_s, POST_EVERY_S):
-            for time_s, marks in zip(times, carry(_shown(station, still, drafts), stills[name], pictures), strict=True):
+        for times, pictures in batches(stretch.path, from_s, until_s, POST_EVERY_S):
+            for time_s, marks in zip(times, carry(shown_marks(station, still, drafts), stills[name], pictures), strict=True):
                 own.append(Post(max(from_s, time_s), name, marks))
             if progress:
                 progress(min(1.0, (at + (times[-1] - from_s) / max(0.1, until_s - from_s)) / len(moments)))
@@ -232,34 +175,7 @@ def _run_around(posts: Sequence[Post], moment_s: float) -> list[Post]:
     return sorted(kept, key=lambda post: post.time_s)
 
 
-def _posts_by_match(
-    station: Station,
-    usable: Sequence[Still],
-    stills: Mapping[str, Picture],
-    stretch: Stretch,
-    drafts: bool,
-    carry: Carry,
-    progress: Progress | None,
-) -> list[Post]:
-    """For each moment of a judge's clip the first still that matches; the still of the moment before is asked first."""
-    posts: list[Post] = []
-    order = list(usable)
-    for times, pictures in _batches(stretch.path, stretch.start_s, stretch.end_s, REPLAY_EVERY_S):
-        for time_s, picture in zip(times, pictures, strict=True):
-            found = Post(time_s, order[0].id, ())
-            for still in order:
-                marks = carry(_shown(station, still, drafts), stills[still.id], [picture])[0]
-                if marks:
-                    found = Post(time_s, still.id, marks)
-                    order = [still, *(other for other in order if other is not still)]
-                    break
-            posts.append(found)
-            if progress:
-                progress(min(1.0, (time_s - stretch.start_s) / max(0.1, stretch.end_s - stretch.start_s)))
-    return posts
-
-
-def _batches(path: Path, start_s: float, end_s: float, step_s: float) -> Iterator[tuple[list[float], list[Picture]]]:
+def batches(path: Path, start_s: float, end_s: float, step_s: float) -> Iterator[tuple[list[float], list[Picture]]]:
     """Full-size frames at even steps with their times, a few at a time."""
     times: list[float] = []
     pictures: list[Picture] = []
@@ -273,7 +189,8 @@ def _batches(path: Path, start_s: float, end_s: float, step_s: float) -> Iterato
         yield times, pictures
 
 
-def _shown(station: Station, still: Still, drafts: bool) -> tuple[Mark, ...]:
+def shown_marks(station: Station, still: Still, drafts: bool) -> tuple[Mark, ...]:
+    """The marks of a still that a film may show."""
     return tuple(mark for mark in marks_of(station, still) if drafts or mark.state == "accepted")
 
 
@@ -296,7 +213,7 @@ def _cues(
     return cues
 
 
-def _halves(progress: Progress | None) -> tuple[Progress | None, Progress | None]:
+def halves(progress: Progress | None) -> tuple[Progress | None, Progress | None]:
     """Progress of the carrying and of the drawing, as one rising share."""
     if progress is None:
         return None, None

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from annotator.course import Course, Mark, Point, Station, Still
+from annotator.errors import InvalidMark
 from annotator.marks import Overlay, area, carry, overlay
 
 Picture = NDArray[np.uint8]
@@ -23,6 +24,8 @@ Carry = Callable[[Sequence[Mark], Picture, Sequence[Picture]], Sequence[tuple[Ma
 
 WORK_PX = 640
 """Between near frames as good as full size and four times as fast."""
+UNSEEN_SHARE = 0.0015
+"""Of the picture's shorter side: what moves less is drawn where it was, two thirds of a line of a film of 480."""
 
 
 def certain_carry(marks: Sequence[Mark], source: Picture, targets: Sequence[Picture]) -> tuple[tuple[Mark, ...], ...]:
@@ -30,6 +33,7 @@ def certain_carry(marks: Sequence[Mark], source: Picture, targets: Sequence[Pict
 
     A pad whose top is out must not be shown as in play all over because only the top's outline got lost.
     """
+    marks = [mark for mark in marks if _lies_in(mark, source)]
     if not marks:
         return ((),) * len(targets)
     groups = lying_together(marks, source)
@@ -40,6 +44,15 @@ def certain_carry(marks: Sequence[Mark], source: Picture, targets: Sequence[Pict
         # Carrying makes drafts; on a film it is the still's mark that is shown, in its own state.
         found.append(tuple(there[mark.id].model_copy(update={"state": mark.state}) for group in whole for mark in group))
     return tuple(found)
+
+
+def _lies_in(mark: Mark, picture: Picture) -> bool:
+    """Whether anything of a mark is in the picture: what was carried from frame to frame may have left it."""
+    try:
+        area(mark, (picture.shape[1], picture.shape[0]))
+    except InvalidMark:
+        return False
+    return True
 
 
 def lying_together(marks: Sequence[Mark], picture: Picture) -> tuple[tuple[Mark, ...], ...]:
@@ -70,6 +83,7 @@ class ZoneTrack:
         self._course, self._station, self._drafts, self._size = course, station, drafts, size
         self._posts = sorted(posts, key=lambda post: post.time_s)
         self._times = [post.time_s for post in self._posts]
+        self._last: tuple[str, tuple[Mark, ...], Overlay] | None = None
 
     @property
     def shown_s(self) -> float:
@@ -91,11 +105,29 @@ class ZoneTrack:
         return self._overlay(earlier.still, marks) if marks else None
 
     def _overlay(self, still_id: str, marks: Sequence[Mark]) -> Overlay:
+        """What is drawn for these marks; what was drawn last where none of them has moved so far that it would be seen."""
+        if self._last is not None and self._last[0] == still_id and _moved(self._last[1], marks) < UNSEEN_SHARE * min(self._size):
+            return self._last[2]
         width, height = self._size
         still = next(still for still in self._station.stills if still.id == still_id)
         here = still.model_copy(update={"width": width, "height": height})
         station = self._station.model_copy(update={"stills": (here,), "marks": tuple(marks)})
-        return overlay(self._course, station, still_id, drafts=self._drafts)
+        drawn = overlay(self._course, station, still_id, drafts=self._drafts)
+        self._last = (still_id, tuple(marks), drawn)
+        return drawn
+
+
+def _moved(before: Sequence[Mark], now: Sequence[Mark]) -> float:
+    """How far the farthest point of these marks went, in pixels; infinite where they are others."""
+    if [(mark.id, _shape(mark)) for mark in before] != [(mark.id, _shape(mark)) for mark in now]:
+        return float("inf")
+    points = (np.array([point for mark in marks for point in _points(mark)]) for marks in (before, now))
+    first, second = points
+    return float(np.hypot(*(second - first).T).max())
+
+
+def _points(mark: Mark) -> list[Point]:
+    return [point for ring in mark.rings for point in ring] if mark.rings is not None else list(mark.line or ())
 
 
 def _in_both(earlier: Post, later: Post) -> list[tuple[Mark, Mark]]:

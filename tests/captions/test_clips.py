@@ -6,6 +6,7 @@ import json
 import shutil
 import subprocess
 import wave
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,12 +16,12 @@ import pytest
 from numpy.typing import NDArray
 
 from annotator.captions import write_clip, write_replay
-from annotator.captions.clips import UNMATCHED_LABEL
 from annotator.captions.film import film_size, labelled, with_faces
 from annotator.captions.overlaid import Post, ZoneTrack, between, certain_carry, lying_together
+from annotator.captions.replay import MOST_ALONE, REPLAY_EVERY_S, UNMATCHED_LABEL
 from annotator.course import Course, Mark, Station, Still, Surface, Word
 from annotator.errors import InputError, Stopped
-from annotator.media import ClipInfo, SoundSpan, grab, open_writer, probe, read_frames
+from annotator.media import ClipInfo, SoundSpan, grab, open_writer, probe, read_frames, read_picture
 
 Picture = NDArray[np.uint8]
 WIDTH, HEIGHT, RATE, LENGTH_S = 640, 360, 10, 4.0
@@ -161,6 +162,34 @@ def test_a_judges_clip_of_the_same_place_gets_the_zones(walk: tuple[Path, Course
     said = write_replay(course, station, stills, attempt, tmp_path / "replay.mp4", show_faces=True)
     assert said.startswith("Zones of Station 1: blue boxes are shown over ")
     assert probe(tmp_path / "replay.mp4").duration_s == pytest.approx(LENGTH_S, abs=0.1)
+    assert said.endswith("Stills: replay-1.jpg, replay-2.jpg, replay-3.jpg, replay-4.jpg.")
+    assert {path.name for path in tmp_path.iterdir()} >= {f"replay-{number}.jpg" for number in (1, 2, 3, 4)}
+    marked, bare = read_picture(tmp_path / "replay-2.jpg"), grab(attempt, 1.2).image
+    ys, xs = np.nonzero(changed(marked, bare)[60:])
+    # The camera is nearer by a tenth and pans: the zone's left edge lies where the box went.
+    tall = [x for x in np.unique(xs) if np.ptp(ys[xs == x]) > 0.9 * 90 * 1.1]
+    edge = (260 + PAN_PX_S * (STILL_S - 1.2)) * 1.1
+    assert any(abs(x - edge) < 8 for x in tall)
+
+
+def test_a_moment_that_no_still_shows_is_matched_to_the_moment_before_it_but_not_for_long(
+    walk: tuple[Path, Course, Station, dict[str, Picture]], tmp_path: Path
+) -> None:
+    _, course, station, stills = walk
+    attempt = film(tmp_path / "attempt.mp4", hall(1))
+    own = stills["s01-1"]
+    asked: list[int] = []
+
+    def carried(marks: Sequence[Mark], source: Picture, targets: Sequence[Picture]) -> Sequence[tuple[Mark, ...]]:
+        """The still matches the first two moments only, every moment matches the one before it."""
+        if source is own:
+            return [tuple(marks) if at < 2 else () for at in range(len(targets))]
+        asked.append(len(targets))
+        return [tuple(marks) for _ in targets]
+
+    said = write_replay(course, station, stills, attempt, tmp_path / "replay.mp4", show_faces=True, carry=carried)
+    assert len(asked) == MOST_ALONE
+    assert f"over {(1 + MOST_ALONE) * REPLAY_EVERY_S:.1f} of" in said
 
 
 def test_a_clip_of_another_place_is_not_matched_and_nothing_is_written(
@@ -170,7 +199,7 @@ def test_a_clip_of_another_place_is_not_matched_and_nothing_is_written(
     attempt = film(tmp_path / "attempt.mp4", hall(2))
     with pytest.raises(InputError, match=r"Cannot match 'attempt.mp4' to the stills of Station 1"):
         write_replay(course, station, stills, attempt, tmp_path / "replay.mp4", show_faces=True)
-    assert not (tmp_path / "replay.mp4").exists()
+    assert [path.name for path in tmp_path.iterdir() if path.stem.startswith("replay")] == []
 
 
 def test_a_station_without_accepted_marks_has_nothing_to_replay(
@@ -218,6 +247,26 @@ def test_marks_keep_their_state_on_a_frame_and_are_left_out_of_another_place() -
     assert near[0].rings is not None
     assert np.allclose(np.array(near[0].rings[0]), np.array(BOX) - (12, 0), atol=1.0)
     assert other == ()
+
+
+def test_what_has_left_the_picture_takes_nothing_else_with_it() -> None:
+    still = seen(hall(1), 40)
+    inside = Mark(id="m1", still="s01-1", surface="u1", rings=(BOX,), state="accepted")
+    gone = inside.model_copy(update={"id": "m2", "rings": (tuple((x - 700, y) for x, y in BOX),)})
+    (near,) = certain_carry([inside, gone], still, [seen(hall(1), 52)])
+    assert [mark.id for mark in near] == ["m1"]
+
+
+def test_zones_that_hardly_moved_are_drawn_where_they_were(walk: tuple[Path, Course, Station, dict[str, Picture]]) -> None:
+    _, course, station, _ = walk
+    moved = station.marks[0].model_copy(update={"rings": (tuple((x + 40, y) for x, y in BOX),)})
+    posts = [Post(0.0, "s01-1", station.marks), Post(1.0, "s01-1", (moved,))]
+    track = ZoneTrack(course, station, posts, (WIDTH, HEIGHT), drafts=False)
+    first = track.at(0.0)
+    assert track.at(0.01) is first
+    later = track.at(0.1)
+    assert first is not None and later is not None and later is not first
+    assert later.items[0].polygons[0][0][0][0] - first.items[0].polygons[0][0][0][0] == pytest.approx(4.0)
 
 
 def test_between_two_posts_every_point_is_on_its_straight_way() -> None:
