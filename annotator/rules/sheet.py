@@ -335,10 +335,3 @@ def _overshoot(entry: Entry) -> tuple[Overshoot | None, Clash | None]:
     if other is None or last[3]:
         return last[0], None
     return last[0], Clash(f"going past the {entry.name} is said to be {other[0]}, and later {last[0]}", (other[2], last[2]), (entry.name,))
-
-
-def _confidence(entry: Entry, role: Role) -> float:
-    kinds = {"start": ("start",), "finish": ("finish", "arrive"), "route": ("in", "out", "use", "there")}[role]
-    weight = entry.weight(*kinds)
-    known = 0.06 if entry.mention.head in APPARATUS else -0.1
-    return round(min(0.97, max(0.2, 0.32 + 0.55 * weight + known)), 2)
