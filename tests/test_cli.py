@@ -339,6 +339,28 @@ def test_the_ruling_at_a_point_is_told_with_its_words(drafted: Path) -> None:
     assert answer["because"] in on.stdout
 
 
+def test_a_line_and_a_foot_print_are_ruled_as_a_whole(drafted: Path) -> None:
+    asked = ("ask", "spring", "--station", 1, "--still", "s01-9")
+    along = run(drafted, *asked, "--at", "45,105", "--at", "60,115")
+    assert along.exit_code == 0 and along.stdout.startswith("IN PLAY. ")
+    foot = [part for corner in ("45,105", "60,105", "60,115", "45,115") for part in ("--at", corner)]
+    assert run(drafted, *asked, *foot).stdout.startswith("IN PLAY. ")
+    over = run(drafted, *asked, "--at", "50,110", "--at", "300,10")
+    assert over.stdout.startswith("TOO CLOSE TO CALL. This reaches over the edge")
+
+
+def test_marks_are_proposed_as_drafts_for_what_has_none(drafted: Path, tmp_path: Path) -> None:
+    root = Path(shutil.copytree(drafted, tmp_path / "copy"))
+    told = run(root, "mark", "spring", "--propose", "--station", 1, "--by", "Ana")
+    assert told.exit_code == 0 and "as drafts" in told.stdout
+    with Library(root) as library:
+        marks = [mark for at in library.stations("spring") for mark in at.doc.marks if mark.origin == "proposed"]
+    assert marks and {mark.state for mark in marks} == {"draft"}
+    assert run(root, "mark", "spring", "--propose", "--station", 1).stdout.startswith("0 marks"), "what has a draft is let be"
+    assert run(root, "mark", "spring").exit_code == 2
+    assert run(root, "mark", "spring", "--propose", "--station", 9).exit_code == 2
+
+
 def test_the_ruling_of_an_edition_depends_on_the_limb_that_touches(published: Path, tmp_path: Path) -> None:
     root = Path(shutil.copytree(published, tmp_path / "library"))
     still = {"still": "s01-8", "station": 1, "time_s": 20.0}

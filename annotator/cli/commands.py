@@ -213,16 +213,26 @@ def mend(root: Path, course: str, decisions: Path) -> None:
 
 @main.command()
 @click.argument("course")
-@click.argument("marks", type=existing)
+@click.argument("marks", type=existing, required=False)
+@click.option("--propose", is_flag=True, help="Look for each surface with a colour word and no mark, and put the likeliest region in.")
+@click.option("--station", type=int, help="With --propose: only this station.")
 @by_option
 @click.pass_obj
-def mark(root: Path, course: str, marks: Path, by: str | None) -> None:
-    """Read stills and MARKS from a file into a COURSE, as drafts."""
+def mark(root: Path, course: str, marks: Path | None, propose: bool, station: int | None, by: str | None) -> None:
+    """Read stills and MARKS from a file into a COURSE, or propose marks for it; all of them as drafts."""
     from annotator import pipeline
 
+    if (marks is None) != propose:
+        raise click.UsageError("Give a file of marks, or --propose without one.")
+    if station is not None and not propose:
+        raise click.UsageError("--station goes with --propose; a file of marks names its stations itself.")
     with _open(root) as library:
-        stills, outlines = pipeline.marks_from(library, course, marks, who=_who(by))
-        click.echo(f"{outlines} marks on {stills} stills are in {course}.")
+        if marks is None:
+            count = pipeline.propose_marks(library, course, station=station, who=_who(by))
+            click.echo(f"{count} marks are proposed in {course}, as drafts. Look at each: a proposal is a guess from its colour.")
+        else:
+            stills, outlines = pipeline.marks_from(library, course, marks, who=_who(by))
+            click.echo(f"{outlines} marks on {stills} stills are in {course}.")
 
 
 @main.command()
@@ -400,7 +410,14 @@ class _At(click.ParamType[tuple[float, float]]):
 @click.argument("course")
 @click.option("--station", type=int, required=True, help="The station's number.")
 @click.option("--still", required=True, help="The still's id, such as s04-1.")
-@click.option("--at", required=True, type=_At(), help="The point in pixels of the full-size still, from its top left corner.")
+@click.option(
+    "--at",
+    "points",
+    required=True,
+    multiple=True,
+    type=_At(),
+    help="The point in pixels of the full-size still, from its top left corner. Given twice: the line between; more often: the region.",
+)
 @click.option("--limb", type=click.Choice(["hand", "foot"]), help="What touches there.")
 @click.option("--division", help="For this division; the main one where it is left out.")
 @edition_option
@@ -411,13 +428,13 @@ def ask(
     course: str,
     station: int,
     still: str,
-    at: tuple[float, float],
+    points: tuple[tuple[float, float], ...],
     limb: str | None,
     division: str | None,
     edition: int | None,
     as_json: bool,
 ) -> None:
-    """Answer "is this in play?" for a point of a still, with the moment of the walk that says so."""
+    """Answer "is this in play?" for a point, a line or a region (a foot print) of a still, with the moment of the walk that says so."""
     from annotator import pipeline
     from annotator.units import clock
 
@@ -427,7 +444,7 @@ def ask(
             course,
             station,
             still,
-            at,
+            *points,
             limb={"hand": "hands", "foot": "feet"}.get(limb or ""),  # type: ignore[arg-type]  # the two limbs or None
             division=division,
             edition=edition,

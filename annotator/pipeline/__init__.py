@@ -33,6 +33,7 @@ from annotator.pipeline.changes import (
 from annotator.pipeline.draft import course_words, draft_course, read_again
 from annotator.pipeline.film_folder import films_folder, make_films, show_faces, write_films
 from annotator.pipeline.films import LINES, FilmWishes, refuse_films
+from annotator.pipeline.marking import proposals, propose_marks, snug
 from annotator.pipeline.originals import bring_back
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
@@ -78,6 +79,8 @@ __all__ = [
     "make_proxies",
     "marks_from",
     "pictures_of",
+    "proposals",
+    "propose_marks",
     "publish",
     "read_again",
     "refuse_films",
@@ -88,6 +91,7 @@ __all__ = [
     "save_differing",
     "show_faces",
     "sign",
+    "snug",
     "take_in",
     "walk_to_booklet",
     "with_sound_stills",

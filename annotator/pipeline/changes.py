@@ -13,7 +13,7 @@ from annotator.booklet import missing_signs, pages
 from annotator.course import Clip, Course, Edit, Finding, Limb, Mark, Station, Still, apply, faces_to_look_at, read_edit
 from annotator.errors import InputError, InvalidEdit, NotFound, UnreadableText
 from annotator.library import Library
-from annotator.marks import PointRuling, clashes, find_faces, read_marks, ruling_at, tie_marks
+from annotator.marks import PointRuling, clashes, find_faces, read_marks, ruling_along, ruling_at, tie_marks
 from annotator.media import grab, read_picture, write_picture
 from annotator.pipeline.draft import read_again
 from annotator.pipeline.originals import original
@@ -233,20 +233,21 @@ def ask(
     name: str,
     station: int,
     still: str,
-    point: tuple[float, float],
-    *,
+    *points: tuple[float, float],
     limb: Limb | None = None,
     division: str | None = None,
     edition: int | None = None,
 ) -> PointRuling:
-    """The ruling at a point of a still, with its evidence: of an edition, or of the course as it stands now (drafts included).
+    """The ruling of a still, with its evidence: of an edition, or of the course as it stands now (drafts included).
+
+    One point asks about it, two about the line between them, three and more about the region that they enclose (a whole foot print).
 
     Raises
     ------
     NotFound
         No such station, still, division or edition.
     InputError
-        Nothing is marked on the still yet, or the point lies outside it.
+        Nothing is marked on the still yet, no point was given, or one lies outside it.
     """
     course, stations = documents(library, name, edition)
     here = next((each for each in stations if each.number == station), None)
@@ -257,11 +258,17 @@ def ask(
         raise NotFound("still", still, [each.id for each in here.stills])
     if division is not None and division not in course.divisions:
         raise NotFound("division", division, course.divisions)
-    if not (0 <= point[0] <= picture.width and 0 <= point[1] <= picture.height):
-        raise InputError(f"The point {point[0]:g},{point[1]:g} lies outside the still, which is {picture.width} x {picture.height} pixels.")
+    for x, y in points:
+        if not (0 <= x <= picture.width and 0 <= y <= picture.height):
+            raise InputError(f"The point {x:g},{y:g} lies outside the still, which is {picture.width} x {picture.height} pixels.")
+    if not points:
+        raise InputError("No point was given. Ask at one, along two, or about the region of three and more.")
     if not any(mark.still == still for mark in here.marks):
         raise InputError(f"Nothing is marked on the still {still} yet, so it cannot say what is in play there.")
-    return ruling_at(course, here, still, point, limb=limb, division=division, drafts=edition is None)
+    drafts = edition is None
+    if len(points) == 1:
+        return ruling_at(course, here, still, points[0], limb=limb, division=division, drafts=drafts)
+    return ruling_along(course, here, still, points, region=len(points) > 2, limb=limb, division=division, drafts=drafts)
 
 
 def documents(library: Library, name: str, edition: int | None) -> tuple[Course, tuple[Station, ...]]:

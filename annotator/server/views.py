@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from annotator.course import Course, Edit, Finding, Limb, Role, Ruling, Said, Station, StationState, Word
+from annotator.course import Course, Edit, Finding, Limb, Point, Ring, Role, Ruling, Said, Station, StationState, Word
 from annotator.pipeline import Wording
 from annotator.server.jobs import JobKind, JobState
 from annotator.server.uploads import UploadKind
@@ -181,6 +181,34 @@ class RulingView(View):
     distance_px: float | None
 
 
+class SnugView(View):
+    """A snug outline with holes, or a snug line with its width, to be offered; `offered` is false where what was drawn had better stay.
+
+    `overlap` is intersection over union with what was drawn; `doubt` says why it may be worse.
+    """
+
+    offered: bool
+    rings: list[Ring] | None
+    line: list[Point] | None
+    width: float | None
+    overlap: float | None
+    doubt: str | None
+
+
+class ProposalView(View):
+    """A region that a surface's words could mean: outline, then holes; `score` is a weight from 0 to 1, no probability."""
+
+    rings: list[Ring]
+    score: float
+    why: str
+
+
+class ProposalsView(View):
+    """Regions of a still, best first; empty where the words name no colour or the still has none of it."""
+
+    proposals: list[ProposalView]
+
+
 class CourseRef(View):
     """A course by its name and title."""
 
@@ -239,6 +267,19 @@ class AcceptDrafts(Body):
     """Accepts what is drafted: of one station by its number, or of all stations and the course's own rules."""
 
     station: Annotated[Whole, Field(ge=1, le=10_000)] | None = None
+
+
+class Rough(Body):
+    """What was drawn roughly, in pixels of the full-size still: an outline with its holes; two points for a box, one for a tap.
+
+    With a width: a line along a thin bar.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=False)  # JSON has no pairs, only lists
+
+    points: Annotated[list[Point], Field(min_length=1, max_length=100_000)]
+    holes: Annotated[list[Annotated[list[Point], Field(min_length=3, max_length=100_000)]], Field(max_length=100)] = []
+    width: Annotated[float, Field(gt=0, le=1e4, allow_inf_nan=False)] | None = None
 
 
 class Publish(Body):
@@ -324,3 +365,9 @@ class RulingQuery(BaseModel):
     y: Annotated[float, Field(allow_inf_nan=False, ge=-1e6, le=1e6)]
     limb: Limb | None = None
     division: str | None = None
+
+
+class WordsQuery(BaseModel):
+    """The words of a surface, with its colour."""
+
+    words: Annotated[str, Field(min_length=1, max_length=200)]

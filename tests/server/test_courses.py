@@ -227,6 +227,22 @@ def test_the_ruling_at_a_point_comes_with_its_evidence(
     assert answer["because"] and answer["said"]
 
 
+def test_proposals_and_a_snug_outline_are_offered_and_nothing_is_put_in(client: Client, drafted: str) -> None:
+    station = first(client, drafted)["station"]
+    still = f"/api/courses/{drafted}/stations/{station['id']}/stills/{station['stills'][0]['id']}"
+    found = client.get(f"{still}/proposals", query_string={"words": "the blue platform"}).json["proposals"]
+    assert found and found[0]["why"] == "blue platform"
+    x, y = (sum(point[axis] for point in found[0]["rings"][0]) / len(found[0]["rings"][0]) for axis in (0, 1))
+    assert 20 <= x <= 90 and 95 <= y <= 130
+    rough = [[17, 92], [93, 97], [88, 133], [22, 128]]
+    offer = client.post(f"{still}/snug", json={"points": rough}).json
+    assert offer["offered"] and len(offer["rings"]) == 1 and 0.6 < offer["overlap"] < 1
+    assert client.get(f"{still}/proposals", query_string={"words": "cargo net"}).json == {"proposals": []}
+    assert client.post(f"{still}/snug", json={"points": [[5, 5], [5, 5], [5, 5]]}).status_code == 422
+    assert client.post(f"{still}/snug", json={"points": []}).status_code == 422
+    assert first(client, drafted)["station"]["marks"] == station["marks"]
+
+
 def test_a_still_without_marks_says_that_it_cannot_answer(client: Client, drafted: str) -> None:
     station = first(client, drafted)["station"]
     still = f"/api/courses/{drafted}/stations/{station['id']}/stills/{station['stills'][0]['id']}"

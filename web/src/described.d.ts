@@ -227,6 +227,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/courses/{course}/stations/{station}/stills/{still}/proposals": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Regions of the still that a surface's words could mean; nothing is put in. */
+        get: operations["stills_proposals_proposals_get"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/courses/{course}/stations/{station}/stills/{still}/ruling": {
         parameters: {
             query?: never;
@@ -238,6 +255,23 @@ export interface paths {
         get: operations["stills_ruling_ruling_get"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/courses/{course}/stations/{station}/stills/{still}/snug": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A snug outline for a rough one, to be offered; nothing is put in. */
+        post: operations["stills_snug_snug_post"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1261,6 +1295,29 @@ export interface components {
             } | null;
         };
         /**
+         * ProposalView
+         * @description A region that a surface's words could mean: outline, then holes; `score` is a weight from 0 to 1, no probability.
+         */
+        ProposalView: {
+            /** Rings */
+            rings: [
+                number,
+                number
+            ][][];
+            /** Score */
+            score: number;
+            /** Why */
+            why: string;
+        };
+        /**
+         * ProposalsView
+         * @description Regions of a still, best first; empty where the words name no colour or the still has none of it.
+         */
+        ProposalsView: {
+            /** Proposals */
+            proposals: components["schemas"]["ProposalView"][];
+        };
+        /**
          * Publish
          * @description Publishes an edition. `address` is where it will be read; it goes into QR codes.
          */
@@ -1407,6 +1464,32 @@ export interface components {
             name: string | null;
             /** Station */
             station: number;
+        };
+        /**
+         * Rough
+         * @description What was drawn roughly, in pixels of the full-size still: an outline with its holes; two points for a box, one for a tap.
+         *
+         *     With a width: a line along a thin bar.
+         */
+        Rough: {
+            /**
+             * Holes
+             * @default []
+             */
+            holes?: [
+                number,
+                number
+            ][][];
+            /** Points */
+            points: [
+                number,
+                number
+            ][];
+            /**
+             * Width
+             * @default null
+             */
+            width?: number | null;
         };
         /**
          * RulingView
@@ -1620,6 +1703,32 @@ export interface components {
              * @default null
              */
             station?: number | null;
+        };
+        /**
+         * SnugView
+         * @description A snug outline with holes, or a snug line with its width, to be offered; `offered` is false where what was drawn had better stay.
+         *
+         *     `overlap` is intersection over union with what was drawn; `doubt` says why it may be worse.
+         */
+        SnugView: {
+            /** Doubt */
+            doubt: string | null;
+            /** Line */
+            line: [
+                number,
+                number
+            ][] | null;
+            /** Offered */
+            offered: boolean;
+            /** Overlap */
+            overlap: number | null;
+            /** Rings */
+            rings: [
+                number,
+                number
+            ][][] | null;
+            /** Width */
+            width: number | null;
         };
         /**
          * SplitStation
@@ -3415,6 +3524,77 @@ export interface operations {
             };
         };
     };
+    stills_proposals_proposals_get: {
+        parameters: {
+            query: {
+                words: string;
+            };
+            header?: never;
+            path: {
+                course: string;
+                station: string;
+                still: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ProposalsView"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     stills_ruling_ruling_get: {
         parameters: {
             query: {
@@ -3480,6 +3660,124 @@ export interface operations {
             };
             /** @description Internal Server Error */
             500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    stills_snug_snug_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+                station: string;
+                still: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Rough"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SnugView"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -14,9 +14,21 @@ from annotator.course import Station, Still
 from annotator.errors import InputError, NotFound
 from annotator.library import Library
 from annotator.marks import overlay_svg
-from annotator.server.api.answers import READS, answer, binary, tag
+from annotator.server.api.answers import READS, WRITES, answer, binary, tag
 from annotator.server.config import desk
-from annotator.server.views import OverlayQuery, PictureQuery, RulingQuery, RulingView, StillPath, SurfaceView
+from annotator.server.views import (
+    OverlayQuery,
+    PictureQuery,
+    ProposalsView,
+    ProposalView,
+    Rough,
+    RulingQuery,
+    RulingView,
+    SnugView,
+    StillPath,
+    SurfaceView,
+    WordsQuery,
+)
 
 WIDTHS = (320, 640, 960, 1280, 1920)
 QUALITY = 82
@@ -99,3 +111,23 @@ def ruling(path: StillPath, query: RulingQuery) -> Response:
             distance_px=found.distance_px,
         )
     )
+
+
+@api.get("/proposals", responses={200: ProposalsView, **READS})
+def proposals(path: StillPath, query: WordsQuery) -> Response:
+    """Regions of the still that a surface's words could mean; nothing is put in."""
+    _, still = _find(path)
+    found = pipeline.proposals(desk().library, still, query.words)
+    return answer(ProposalsView(proposals=[ProposalView(rings=list(each.rings), score=each.score, why=each.why) for each in found]))
+
+
+@api.post("/snug", responses={200: SnugView, **WRITES})
+def snug(path: StillPath, body: Rough) -> Response:
+    """A snug outline for a rough one, to be offered; nothing is put in."""
+    _, still = _find(path)
+    found = pipeline.snug(desk().library, still, body.points, holes=body.holes, width=body.width)
+    if found is None:
+        return answer(SnugView(offered=False, rings=None, line=None, width=None, overlap=None, doubt=None))
+    rings = None if found.rings is None else list(found.rings)
+    line = None if found.line is None else list(found.line)
+    return answer(SnugView(offered=True, rings=rings, line=line, width=found.width, overlap=found.overlap, doubt=found.doubt))

@@ -1,0 +1,83 @@
+"""What the tool offers for stills when asked: drafts for surfaces without marks, regions for words, snug outlines for rough ones."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from annotator.course import Course, Mark, Point, Station, Still
+from annotator.errors import NotFound
+from annotator.library import Library
+from annotator.marks import Candidate, Snapped, propose, propose_among, rule_items, snap
+from annotator.media import read_picture
+from annotator.pipeline.changes import free_mark_number
+from annotator.pipeline.saving import Documents, change
+
+
+def propose_marks(library: Library, name: str, *, station: int | None = None, who: str) -> int:
+    """Put the likeliest region of each surface that has a colour word and no mark into the course, as a draft; return how many.
+
+    Looked for on the station's stills, drawn snug where the offer has no doubt. A person accepts, mends or deletes each.
+
+    Raises
+    ------
+    NotFound
+        No such course or station.
+    """
+    course, stations = library.whole(name)
+    known = [str(at.doc.number) for at in stations]
+    if station is not None and str(station) not in known:
+        raise NotFound("station", str(station), known)
+    drafted = {at.doc.id: _proposed(library, course.doc, at.doc) for at in stations if station in (None, at.doc.number)}
+
+    def with_drafts(course: Course, stations: tuple[Station, ...]) -> Documents:
+        return course, tuple(_with(each, drafted.get(each.id, ())) for each in stations)
+
+    if any(drafted.values()):
+        change(library, name, who, with_drafts)
+    return sum(len(marks) for marks in drafted.values())
+
+
+def proposals(library: Library, still: Still, words: str) -> tuple[Candidate, ...]:
+    """Regions of a still that a surface's words could mean, best first; nothing is put in."""
+    return propose(read_picture(library.files.path(still.file)), words)
+
+
+def snug(
+    library: Library, still: Still, rough: Sequence[Point], *, holes: Sequence[Sequence[Point]] = (), width: float | None = None
+) -> Snapped | None:
+    """A snug outline for a rough one (a box of two points, a tap of one, a line with a width) on a still; nothing is put in."""
+    return snap(read_picture(library.files.path(still.file)), rough, holes=holes, width=width)
+
+
+def _proposed(library: Library, course: Course, station: Station) -> tuple[Mark, ...]:
+    marked = {mark.surface for mark in station.marks}
+    pictures = [read_picture(library.files.path(still.file)) for still in station.stills]
+    found: list[Mark] = []
+    for item in rule_items(course, station):
+        # What a part covers of its thing cannot be told from a colour.
+        if item.part is not None or marked & {item.id, *item.replaces}:
+            continue
+        for at, candidate in propose_among(pictures, item.name, most=1):
+            offer = snap(pictures[at], candidate.rings[0], holes=candidate.rings[1:])
+            rings = candidate.rings if offer is None or offer.rings is None or offer.doubt else offer.rings
+            mark_id = f"m{free_mark_number(station) + len(found)}"
+            found.append(
+                Mark(id=mark_id, still=station.stills[at].id, surface=item.id, rings=rings, origin="proposed", confidence=_share(candidate))
+            )
+    return tuple(found)
+
+
+def _share(candidate: Candidate) -> float:
+    return min(1.0, max(0.0, candidate.score))
+
+
+def _with(station: Station, drafts: tuple[Mark, ...]) -> Station:
+    """The station with the drafts for what nobody has marked meanwhile, on stills that are still there."""
+    marked = {mark.surface for mark in station.marks}
+    stills = {still.id for still in station.stills}
+    news = [mark for mark in drafts if mark.surface not in marked and mark.still in stills]
+    if not news:
+        return station
+    first = free_mark_number(station)
+    numbered = tuple(mark.model_copy(update={"id": f"m{first + place}"}) for place, mark in enumerate(news))
+    return station.model_copy(update={"marks": (*station.marks, *numbered), "signed_by": None})
