@@ -16,6 +16,7 @@
     const track = document.createElement("track");
     const text = () => URL.createObjectURL(new Blob([JSON.parse(held.textContent)], { type: "text/vtt" }));
     Object.assign(track, { kind: held.dataset.kind, label: held.dataset.label, srclang: held.dataset.language });
+    track.default = file === captions.value;
     track.src = location.protocol === "file:" ? text() : file;
     film.append(track);
     tracks.set(file, track);
@@ -32,10 +33,11 @@
   caption(captions.value);
   captions.addEventListener("change", () => caption(captions.value));
   film.textTracks.addEventListener("change", () => {
-    // The browser's own control has a choice of captions too: both say the same.
-    const shown = spoken.find(([, track]) => track.track.mode === "showing");
-    captions.value = shown ? shown[0] : "";
-    if (shown) last = shown[0];
+    // The browser's own control has a choice of captions too: both say the same. By itself, though, a browser may turn one more on.
+    const shown = spoken.filter(([, track]) => track.track.mode === "showing").map(([name]) => name);
+    if (shown.length > 1) return caption(shown.includes(captions.value) ? captions.value : shown[0]);
+    captions.value = shown[0] ?? "";
+    last = shown[0] ?? last;
   });
 
   speed.addEventListener("change", () => {
