@@ -1,4 +1,7 @@
-"""The main job on the demo walk, from two clips to a published edition, with the real recogniser, drafter, decoder and pages.
+"""The main job on the demo walk, from two clips to a published edition, with the real drafter, decoder and pages.
+
+Recognition rounds differently on another number of cores or kind of processor, and then a few words come out otherwise; what is exact here
+starts from the words that one machine heard (sample_media/heard), and what this machine hears is held against the script with a tolerance.
 
 The truth (script, rules, masks) was written by the maker of the walk before the drafter ran on it; masks are drawn from the scene, marks
 are not derived from them. See sample_media/README.md.
@@ -7,6 +10,7 @@ are not derived from them. See sample_media/README.md.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,7 +26,9 @@ from annotator.captions import Setting, broken_limits, plan_cues
 from annotator.course import Course, Finding, Station
 from annotator.errors import NotReady
 from annotator.library import Library
-from annotator.speech import read_names
+from annotator.media import probe, read_audio
+from annotator.speech import read_names, recognise
+from scripts.heard import heard_by, kept_for, use_kept
 
 SAMPLE = Path(__file__).resolve().parent.parent / "sample_media"
 TRUTH = SAMPLE / "truth"
@@ -52,6 +58,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
     """Everything is run once; the tests look at what came of it. The second course finds the words and stills in the library."""
     clips = [SAMPLE / "clip-1.mp4", SAMPLE / "clip-2.mov"]
     with Library(tmp_path_factory.mktemp("library")) as library:
+        use_kept(library, clips)
         name = pipeline.take_in(library, clips, title="Demo", names=read_names(TRUTH / "names.txt"), who="Robin")
         pipeline.draft_course(library, name)
         course, stations = pipeline.documents(library, name, None)
@@ -74,6 +81,22 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
 
 def gold() -> dict[str, Any]:
     return dict(json.loads((TRUTH / "gold.json").read_text("utf-8")))
+
+
+def test_the_kept_words_are_those_of_the_present_recogniser() -> None:
+    assert kept_for()["recogniser"] == heard_by()["recogniser"], "hear the demo anew: .venv/bin/python -m scripts.heard"
+
+
+def test_what_this_machine_hears_is_what_the_script_says_but_for_few_words() -> None:
+    """Word error rate by jiwer against the script; 0.03 on one core, on two, and without any special instructions."""
+    info = probe(SAMPLE / "clip-1.mp4")
+    said = [word for word in json.loads((TRUTH / "words.json").read_text("utf-8")) if word["start"] >= info.duration_s]
+    heard = recognise(read_audio(SAMPLE / "clip-2.mov"))
+    assert jiwer.wer(_plainly([word["text"] for word in said]), _plainly([word.text for word in heard])) <= 0.1
+
+
+def _plainly(words: list[str]) -> str:
+    return " ".join(re.sub(r"[^a-z' ]", "", word.lower().replace("-", " ")) for word in words)
 
 
 def test_every_station_is_found_where_it_is(demo: Demo) -> None:

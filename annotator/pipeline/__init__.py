@@ -30,7 +30,7 @@ from annotator.pipeline.changes import (
     sign,
     with_sound_stills,
 )
-from annotator.pipeline.draft import course_words, draft_course, read_again
+from annotator.pipeline.draft import course_words, draft_course, read_again, words_key
 from annotator.pipeline.film_folder import films_folder, make_films, show_faces, write_films
 from annotator.pipeline.films import LINES, FilmWishes, refuse_films
 from annotator.pipeline.marking import proposals, propose_marks, snug
@@ -95,6 +95,7 @@ __all__ = [
     "take_in",
     "walk_to_booklet",
     "with_sound_stills",
+    "words_key",
     "write_films",
     "write_output",
 ]

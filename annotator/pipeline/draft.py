@@ -96,7 +96,7 @@ def _hear(library: Library, clips: Sequence[Clip], weights: str | None, progress
     listener = weights_id(weights) if heard else None
     total_s = sum(clip.duration_s for clip in clips) or 1.0
     for clip in clips:
-        key = stage_key("hear", RECOGNISER_VERSION, clip.original, clip.captions, listener if clip.number in heard else None)
+        key = words_key(clip.original, clip.captions, listener if clip.number in heard else None)
         kept = library.done("hear", key)
         if kept is None:
             kept = words_to_json(_hear_clip(library, clip, weights, _part(progress, clip, total_s))).encode()
@@ -104,6 +104,11 @@ def _hear(library: Library, clips: Sequence[Clip], weights: str | None, progress
         words += (_moved(word, clip.start_s) for word in words_from_json(kept.decode()))
         progress((clip.start_s + clip.duration_s) / total_s)
     return tuple(words)
+
+
+def words_key(original: str, captions: str | None, listener: str | None) -> str:
+    """The key under which a clip's words are kept: by the clip, its captions, and the weights that listened (None: nobody did)."""
+    return stage_key("hear", RECOGNISER_VERSION, original, captions, listener)
 
 
 def _hear_clip(library: Library, clip: Clip, weights: str | None, progress: Progress) -> tuple[Word, ...]:
