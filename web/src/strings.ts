@@ -165,6 +165,7 @@ export const strings = {
     address: "Where it will be read (optional)",
     addressHelp: "The address of the booklet on the web, for the square codes on the cards.",
     blocked: "It cannot be published before what is open is mended.",
+    captions: (count: number) => `Captions, chapters and how they read: ${one(count, "file", "files")}`,
     outputs: {
       booklet: "Booklet for phones",
       "judge-cards.pdf": "Judge cards, to print",

@@ -12,6 +12,7 @@ import { strings } from "../strings";
 
 const s = strings.course;
 const STATES = ["taken in", "drafted", "ready", "published"] as const;
+const CAPTIONS = "captions/";
 type Part = { model: CourseModel; view: CourseView };
 
 export function Whole({ model, view }: Part) {
@@ -234,6 +235,7 @@ function Editions({ model, view }: Part) {
 
 function OneEdition({ edition, model, newest }: { edition: Edition; model: Part["model"]; newest: boolean }) {
   const e = strings.editions;
+  const captions = edition.outputs.filter((output) => output.kind.startsWith(CAPTIONS));
   const filmed = edition.outputs.some((output) => output.kind === "films");
   return (
     <article class="edition">
@@ -241,14 +243,13 @@ function OneEdition({ edition, model, newest }: { edition: Edition; model: Part[
         <strong>{e.line(edition.number, when(edition.at), edition.who)}</strong> <code class="code">{edition.code}</code>
       </p>
       {edition.outputs.length === 0 && <p class="quiet">{e.writing}</p>}
-      <ul>
-        {edition.outputs.map((output) => (
-          <li key={output.kind}>
-            <a href={output.address}>{outputName(output)}</a>{" "}
-            {output.size_bytes !== null && <span class="quiet">{size(output.size_bytes)}</span>}
-          </li>
-        ))}
-      </ul>
+      <Outputs outputs={edition.outputs.filter((output) => !output.kind.startsWith(CAPTIONS))} />
+      {captions.length > 0 && (
+        <details>
+          <summary>{e.captions(captions.length)}</summary>
+          <Outputs outputs={captions} />
+        </details>
+      )}
       {newest && edition.outputs.length > 0 && !filmed && (
         <>
           <button type="button" class="plain" disabled={model.busy.value} onClick={() => void model.films(edition.number)}>
@@ -258,6 +259,19 @@ function OneEdition({ edition, model, newest }: { edition: Edition; model: Part[
         </>
       )}
     </article>
+  );
+}
+
+function Outputs({ outputs }: { outputs: readonly Output[] }) {
+  return (
+    <ul>
+      {outputs.map((output) => (
+        <li key={output.kind}>
+          <a href={output.address}>{outputName(output)}</a>{" "}
+          {output.size_bytes !== null && <span class="quiet">{size(output.size_bytes)}</span>}
+        </li>
+      ))}
+    </ul>
   );
 }
 
