@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from annotator.course import Mark
 from annotator.errors import InvalidMark
-from annotator.marks import carry
+from annotator.marks import carry, clipped
 from tests.marks.makers import mark, square
 from tests.marks.photos import OPENCV_DOC, Picture, opencv_doc
 
@@ -148,6 +148,47 @@ def test_a_mark_that_leaves_the_picture_is_left_out_and_one_at_the_edge_says_how
     assert gone is None
     assert half is not None
     assert half.shown == pytest.approx(0.5, abs=0.05)
+
+
+def test_onto_a_picture_turned_by_a_quarter_a_mark_turns_along() -> None:
+    source = opencv_doc("graf1.png")
+    ((found,),) = carry([mark("m1", "u1", square(200, 150, 400, 350))], source, [np.ascontiguousarray(np.rot90(source))])
+    assert found is not None
+    turned = [(y, source.shape[1] - x) for x, y in square(200, 150, 400, 350)]
+    assert iou(Polygon(as_ring(found.mark)), Polygon(turned)) > 0.97
+
+
+def test_an_outline_that_crosses_itself_is_carried_as_it_was_drawn() -> None:
+    source = opencv_doc("graf1.png")
+    bow = [(200.0, 150.0), (400.0, 350.0), (400.0, 150.0), (200.0, 350.0)]
+    ((found,),) = carry([mark("m1", "u1", bow)], source, [np.ascontiguousarray(source[20:, 30:])])
+    assert found is not None
+    assert np.abs(as_ring(found.mark) - (np.array(bow) - (30, 20))).max() < 1.5
+
+
+def test_a_mark_without_area_is_refused() -> None:
+    source = opencv_doc("graf1.png")
+    with pytest.raises(InvalidMark, match="covers no area"):
+        carry([mark("m1", "u1", [(100, 100), (200, 200), (300, 300)])], source, [source])
+
+
+@pytest.mark.parametrize(
+    ("given", "left"),
+    [
+        pytest.param(mark("m", "u", square(-10, 10, 30, 40)), [(0, 10), (30, 10), (30, 40), (0, 40)], id="an outline over the edge"),
+        pytest.param(mark("m", "u", square(10, 10, 30, 40)), [(10, 10), (30, 10), (30, 40), (10, 40)], id="an outline inside"),
+        pytest.param(mark("m", "u", square(-50, 10, -20, 40)), None, id="an outline beside the picture"),
+        pytest.param(mark("m", "u", line=[(-10, 5), (20, 5)], width=4), [(0, 5), (20, 5)], id="a line over the edge"),
+        pytest.param(mark("m", "u", line=[(-10, -5), (20, -5)], width=4), None, id="a line beside the picture"),
+    ],
+)
+def test_what_leaves_the_picture_is_cut_off(given: Mark, left: list[tuple[float, float]] | None) -> None:
+    cut = clipped(given, (100, 80))
+    if left is None:
+        assert cut is None
+        return
+    assert cut is not None
+    assert set(cut.rings[0] if cut.rings is not None else cut.line or ()) == set(left)
 
 
 def test_a_mark_outside_its_own_still_is_refused() -> None:
