@@ -21,7 +21,7 @@ TEXT_SHARE = 0.055
 """Of the picture's shorter side: two lines and their plate take no more of the height than captions of a player do."""
 WIDEST_SHARE = 0.92
 MARGIN_SHARE = 0.04
-BELOW_LABELS = 0.11
+BELOW_LABELS = 0.2
 """At the top the labels of a film stand above the captions."""
 GROUND, INK = (29, 35, 41), (255, 255, 255)
 

@@ -102,7 +102,7 @@ def write_clip(
         stretch,
         out,
         zones=track.at,
-        labels=lambda shown: (*draft, *((CARRIED_LABEL,) if shown else ())),
+        labels=lambda shown: (station_title(station), *draft, *((CARRIED_LABEL,) if shown else ())),
         captions=[TimedLine(cue.start_s, cue.end_s, "\n".join(cue.lines)) for cue in cues],
         short_side=short_side,
         show_faces=show_faces,

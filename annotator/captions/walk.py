@@ -14,6 +14,7 @@ from annotator.captions.burnt import Sheet
 from annotator.captions.clips import CARRIED_LABEL, DRAFT_LABEL
 from annotator.captions.cues import Cue
 from annotator.captions.film import Stretch, draw_film, film_size
+from annotator.captions.write import station_title
 from annotator.course import Clip, Station
 from annotator.marks import Overlay
 from annotator.media import probe
@@ -103,11 +104,12 @@ def draw_piece(
     first_ms = round(piece.at_s * 1000)
     own = [replace(cue, start_ms=cue.start_ms - first_ms, end_ms=cue.end_ms - first_ms) for cue in cues if cue.end_ms > first_ms]
     draft = (DRAFT_LABEL,) if drafts else ()
+    named = () if piece.station is None else (station_title(piece.station),)
     draw_film(
         Stretch(source, piece.start_s, piece.end_s),
         out,
         zones=zones,
-        labels=lambda shown: (*draft, *((CARRIED_LABEL,) if shown else ())),
+        labels=lambda shown: (*named, *draft, *((CARRIED_LABEL,) if shown else ())),
         short_side=short_side,
         show_faces=show_faces,
         sound=False,
