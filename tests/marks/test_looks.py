@@ -8,7 +8,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from annotator.marks import overlay, paint
 from annotator.marks.looks import DRAFT_IN, DRAFT_OUT, INK, LOOKS, Look
+from tests.marks.makers import course, mark, square, station, surface
 
 MACHADO = {
     "protan": [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
@@ -99,3 +101,42 @@ def test_in_and_out_differ_without_colour() -> None:
     assert inside.strokes[-1].dash is None and outside.strokes[-1].dash is not None
     assert not inside.hatch and outside.hatch
     assert inside.strokes[0].colour != INK and outside.strokes[0].colour == INK
+
+
+GROUNDS = [pytest.param(level, id=name) for level, name in ((0, "black"), (90, "dark"), (150, "grey"), (255, "white"))]
+
+
+def pictured(what: np.ndarray, kind: str) -> np.ndarray:
+    """Relative luminance of every pixel as it is seen, the picture made grey for a printer without colour."""
+    light = linear(what.astype(float) / 255)
+    if kind in MACHADO:
+        light = np.clip(light @ np.asarray(MACHADO[kind]).T, 0, 1)
+    return np.asarray(light @ [0.2126, 0.7152, 0.0722])
+
+
+@pytest.mark.parametrize("kind", ["grey", "protan", "deutan", "tritan"])
+@pytest.mark.parametrize("level", GROUNDS)
+@pytest.mark.parametrize("ruling", ["in", "out"])
+def test_a_painted_outline_is_seen_on_any_ground_by_light_alone(ruling: str, level: int, kind: str) -> None:
+    """WCAG 2.2 SC 1.4.11 (3:1), between pixels of the outline: the drawn thing, not its codes."""
+    there = station([surface("u1", "platform", ruling)], [mark("m1", "u1", square(80, 60, 320, 240))])
+    ground = np.full((300, 400, 3), level, np.uint8)
+    seen_light = pictured(paint(ground, overlay(course(), there, "s1", plates=False)), kind)
+    across = seen_light[150, 60:100]  # over the left edge of the mark
+    along = seen_light[70:230, 80]  # on the edge: a dash shows as light and dark, a solid line as one
+    assert (across.max() + 0.05) / (across.min() + 0.05) >= 3
+    swing = (along.max() + 0.05) / (along.min() + 0.05)
+    assert swing >= 1.5 if ruling == "out" else swing < 1.1
+
+
+@pytest.mark.parametrize("kind", ["grey", "protan", "deutan", "tritan"])
+@pytest.mark.parametrize("level", GROUNDS)
+def test_a_painted_hatch_is_seen_on_any_ground_and_only_where_it_is_out(level: int, kind: str) -> None:
+    ground = np.full((300, 400, 3), level, np.uint8)
+    swings = {}
+    for ruling in ("in", "out"):
+        there = station([surface("u1", "platform", ruling)], [mark("m1", "u1", square(80, 60, 320, 240))])
+        inside = pictured(paint(ground, overlay(course(), there, "s1", plates=False)), kind)[100:200, 120:280]
+        swings[ruling] = float((inside.max() + 0.05) / (inside.min() + 0.05))
+    assert swings["out"] >= 1.7  # two of the three tones of a hatch; common practice, no published source
+    assert swings["in"] < 1.02
