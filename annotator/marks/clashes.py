@@ -14,7 +14,7 @@ from annotator.errors import InvalidMark
 from annotator.marks.items import RuleItem, rule_items
 from annotator.marks.zones import Marked, Zones, zones
 
-SLIVERS = 2.0
+SLIVERS = 1.35
 """An overlap nowhere wider than twice this many tolerances comes from drawing: two hands err at one edge."""
 _SMALL = 0.02
 

@@ -28,6 +28,8 @@ LEAST_AGREEMENT = 0.88
 """Of each way of looking with the vote of all three; below it the offer carries a doubt. Chosen on the demo's stills."""
 TINY_PX = 32
 """Diagonal of a thing so small that an edge off by a pixel shows; chosen on the demo's stills."""
+THIN_PX = 5
+"""Width of a bar that is so thin that an edge off by a pixel shows."""
 _LEAST_CONTRAST = 1.0
 _LEAST_PX = 12
 _TINY = "It is so small that a pixel matters. Enlarge the picture and compare before you take it."
@@ -159,7 +161,8 @@ def _snap_line(image: Picture, line: Sequence[Point], width: float) -> Snapped |
         moved = area(given.model_copy(update={"line": snug, "width": snug_width}), size)
     except InvalidMark:
         return None
-    return Snapped(None, snug, snug_width, float(moved.intersection(rough).area / moved.union(rough).area))
+    overlap = float(moved.intersection(rough).area / moved.union(rough).area)
+    return Snapped(None, snug, snug_width, overlap, _TINY if min(snug_width, width) < THIN_PX else None)
 
 
 def _snap_tap(image: Picture, point: Point) -> Snapped | None:

@@ -36,8 +36,8 @@ def test_worked_points_of_a_u(at: tuple[float, float], expected: str) -> None:
 @pytest.mark.parametrize(
     ("distance", "tolerance", "expected"),
     [
-        pytest.param(1.9, None, "too close to call", id="within-the-default"),
-        pytest.param(2.1, None, "in play", id="beyond-the-default"),
+        pytest.param(2.9, None, "too close to call", id="within-the-default"),
+        pytest.param(3.1, None, "in play", id="beyond-the-default"),
         pytest.param(2.1, 5.0, "too close to call", id="within-a-wider-one"),
         pytest.param(0.5, 0.0, "in play", id="no-tolerance"),
         pytest.param(0.0, 0.0, "too close to call", id="the-edge-itself-always"),
@@ -51,7 +51,7 @@ def test_near_the_edge_it_is_too_close_to_call(distance: float, tolerance: float
     assert found.surface is not None and found.surface.id == "u1"
 
 
-@pytest.mark.parametrize(("size", "expected"), [((1280, 720), 2.0), ((1920, 1080), 3.0), ((3840, 2160), 6.0)])
+@pytest.mark.parametrize(("size", "expected"), [((1280, 720), 3.0), ((1920, 1080), 3.0), ((3840, 2160), 6.0)])
 def test_the_default_tolerance_grows_with_the_picture(size: tuple[int, int], expected: float) -> None:
     there = station([], [], width=size[0], height=size[1])
     assert zones(course(), there, "s1").tolerance_px == pytest.approx(expected, abs=0.06)
