@@ -22,7 +22,7 @@ from annotator.rules.runformat import find_format
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import UNNAMED, Division, divide
 
-DRAFTER_VERSION = "3"
+DRAFTER_VERSION = "4"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
