@@ -19,6 +19,7 @@ from __future__ import annotations
 import argparse
 import itertools
 import resource
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -28,15 +29,20 @@ from pathlib import Path
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from photo_paths import OPENCV_DOC, SIZE, PhotoPath, photo_paths, photos, through
 from shapely.geometry import Polygon
-from walk_truth import Lens, Numbers, Picture, Pose, TrueWalk, overlap, pieces
+from shapely.geometry.base import BaseGeometry
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from annotator.captions import certain_carry
 from annotator.course import Mark
 from annotator.marks import carry
 from annotator.marks.follow import tried_through
 from annotator.media import grab, open_writer, read_frames
+from scripts.bench.photo_paths import OPENCV_DOC, SIZE, PhotoPath, photo, photo_paths, photos, through
+from scripts.bench.walk_truth import Numbers, Picture, TrueWalk, overlap, pieces
+from scripts.sample_walk.camera import Lens, Pose
+from scripts.sample_walk.camera import Path as CameraPath
 
 Floats = NDArray[np.float64]
 GOOD, BAD = 0.85, 0.7
@@ -73,7 +79,7 @@ def main() -> None:
 
 
 def wall(seed: int) -> None:
-    source, target = (cv2.imread(str(OPENCV_DOC / name))[..., ::-1].copy() for name in ("graf1.png", "graf3.png"))
+    source, target = (photo(name) for name in ("graf1.png", "graf3.png"))
     store = cv2.FileStorage(str(OPENCV_DOC / "H1to3p.xml"), cv2.FILE_STORAGE_READ)
     truth = np.asarray(store.getFirstTopLevelNode().mat(), np.float64)
     rng = np.random.default_rng(seed)
@@ -112,7 +118,7 @@ def paths(seed: int, each: int) -> None:
 def _cases_of(path: PhotoPath) -> Iterator[Case]:
     outlines = path.outlines(8)
     marks = [as_mark([ring], at) for at, ring in enumerate(outlines)]
-    on_photo = [through(np.linalg.inv(path.matrices[0]), ring) for ring in outlines]
+    on_photo = [through(np.asarray(np.linalg.inv(path.matrices[0]), np.float64), ring) for ring in outlines]
     frame = Polygon([(0, 0), (SIZE[0], 0), SIZE, (0, SIZE[1])])
     rest = (path.frame(at) for at in range(1, len(path.matrices)))
     for at, tried in enumerate(tried_through(marks, path.frame(0), rest), start=1):
@@ -171,7 +177,12 @@ def walking_in(seed: int) -> None:
         path, lens = true.into(station, seed)
         times = [1.0 + at / 15 for at in range(33)]
         pictures = [true.picture_from(path.pose(t), lens, number) for number, t in enumerate(times)]
-        cases += list(_followed(true, pictures, times, lambda t, p=path, o=lens: (p.pose(t), o, true.mask_from(p.pose(t), o))))
+
+        def at(time_s: float, path: CameraPath = path, lens: Lens = lens) -> tuple[Pose, Lens, Numbers]:
+            pose = path.pose(time_s)
+            return pose, lens, true.mask_from(pose, lens)
+
+        cases += list(_followed(true, pictures, times, at))
     print("walking-in: 6 stations, about a metre a second straight ahead, 15 frames a second")
     by_gap(cases)
     report(cases)
@@ -292,7 +303,8 @@ def share_withheld(cases: Sequence[Case]) -> str:
 
 
 def iou(one: Floats, other: Floats, frame: Polygon | None = None) -> float:
-    first, second = Polygon(one).buffer(0), Polygon(other).buffer(0)
+    first: BaseGeometry = Polygon(one).buffer(0)
+    second: BaseGeometry = Polygon(other).buffer(0)
     if frame is not None:
         first, second = first.intersection(frame), second.intersection(frame)
     return float(first.intersection(second).area / max(1e-9, first.union(second).area))

@@ -65,7 +65,7 @@ class PhotoPath:
             cv2.line(kernel, ends[0], ends[1], 1.0)
             seen = cv2.filter2D(seen, -1, kernel / kernel.sum())
         gain, gamma = self.lights[at]
-        lit = 255 * gain * (seen.astype(np.float32) / 255) ** gamma + rng.normal(0, 3, seen.shape).astype(np.float32)
+        lit = 255 * gain * (np.asarray(seen, np.float32) / 255) ** gamma + rng.normal(0, 3, seen.shape).astype(np.float32)
         _, coded = cv2.imencode(".jpg", np.clip(lit, 0, 255).astype(np.uint8), [cv2.IMWRITE_JPEG_QUALITY, 80])
         return np.asarray(cv2.imdecode(coded, cv2.IMREAD_COLOR), np.uint8)
 
@@ -79,7 +79,7 @@ class PhotoPath:
             turns = np.sort(rng.uniform(0, 2 * np.pi, rng.integers(4, 9)))
             radii = rng.uniform(50, 150) * rng.uniform(0.6, 1, (len(turns), 1))
             ring = rng.uniform((150, 120), (width - 150, height - 120)) + np.stack([np.cos(turns), np.sin(turns)], axis=1) * radii
-            on_photo = through(np.linalg.inv(self.matrices[0]), ring)
+            on_photo = through(np.asarray(np.linalg.inv(self.matrices[0]), np.float64), ring)
             inside = on_photo.min() > 0 and on_photo[:, 0].max() < across and on_photo[:, 1].max() < down
             if Polygon(ring).is_valid and Polygon(ring).area > 4000 and inside:
                 found.append(ring)
@@ -117,16 +117,20 @@ def photo_paths(frames: int, paths_each: int, seed: int) -> Iterator[PhotoPath]:
 
 def photos() -> Iterator[tuple[str, Picture]]:
     """Every photo with its name."""
-    for name in PHOTOS:
-        found = cv2.imread(str(OPENCV_DOC / name), cv2.IMREAD_COLOR)
-        if found is None:
-            raise SystemExit(f"{OPENCV_DOC / name} is missing: install Debian's opencv-doc.")
-        yield name, np.asarray(found[..., ::-1], np.uint8)
+    yield from ((name, photo(name)) for name in PHOTOS)
     from skimage import data
 
     for name in OF_SKIMAGE:
         found = getattr(data, name)()
         yield name, np.ascontiguousarray((found[0] if isinstance(found, tuple) else found)[..., :3], dtype=np.uint8)
+
+
+def photo(name: str) -> Picture:
+    """One of opencv-doc's photos, RGB."""
+    found = cv2.imread(str(OPENCV_DOC / name), cv2.IMREAD_COLOR)
+    if found is None:
+        raise SystemExit(f"{OPENCV_DOC / name} is missing: install Debian's opencv-doc.")
+    return np.asarray(found[..., ::-1], np.uint8).copy()
 
 
 def through(matrix: Floats, ring: Floats) -> Floats:
