@@ -67,6 +67,29 @@ def test_marks_stay_on_their_things_through_a_clip_and_are_found_again_after_a_c
     assert followed[-1][0] is not None
 
 
+def test_a_mark_that_somebody_hides_for_a_while_comes_back() -> None:
+    """A grey body stands before one of two marks in frames 6 to 12."""
+    photo = opencv_doc("graf1.png")
+    matrices = list(path(26))
+    rings = [np.array(ring, float) for ring in ([(300, 180), (420, 170), (440, 300), (310, 310)], [(560, 260), (660, 240), (680, 380)])]
+    start = [through(matrices[0], ring) for ring in rings]
+    marks = [mark(f"m{i}", f"u{i}", [(float(x), float(y)) for x, y in ring]) for i, ring in enumerate(start)]
+    frames = [shot(photo, matrix, i) for i, matrix in enumerate(matrices)]
+    for i in range(6, 13):
+        around = through(matrices[i], rings[0])
+        (left, top), (right, bottom) = np.floor(around.min(axis=0) - 8).astype(int), np.ceil(around.max(axis=0) + 8).astype(int)
+        cv2.rectangle(frames[i], (int(left), int(top)), (int(right), int(bottom)), (120, 110, 130), -1)
+    followed = list(follow(marks, frames[0], iter(frames[1:])))
+    shown = [[one is not None for one in found] for found in zip(*followed, strict=True)]
+    hidden = slice(5, 12)
+    assert not any(shown[0][hidden])
+    assert all(shown[1][hidden])
+    back = followed[-1][0]
+    assert back is not None and back.mark.rings is not None
+    got, want = Polygon(back.mark.rings[0]), Polygon(through(matrices[-1], rings[0]))
+    assert got.intersection(want).area / got.union(want).area >= 0.9
+
+
 def test_no_frames_and_no_marks_are_nothing_to_do() -> None:
     picture = np.zeros((360, 640, 3), np.uint8)
     assert list(follow([], picture, [picture])) == [()]
