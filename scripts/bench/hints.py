@@ -1,6 +1,7 @@
 """What the names list is worth to the recogniser: word errors and head nouns with and without it.
 
     .venv/bin/python scripts/bench/hints.py FOLDER...
+    .venv/bin/python scripts/bench/hints.py --kept FOLDER...     of walk files already heard (scripts/hear_walks.py); totals alone
 
 A folder holds what the maker of test walks writes without pictures: NAME.wav, NAME.words.json (what was truly said), NAME.gold.json and
 NAME.names.txt. Each sound is recognised bare, with the names as words to look out for (`hotwords`), and with them as the text before
@@ -25,6 +26,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from annotator.course import Word
 from annotator.media import read_audio
 from annotator.speech import recognise
+from scripts.score_rules import read_heard, read_walk_file
 
 recogniser = sys.modules["annotator.speech.recognise"]  # the name in the package is the function
 NEAR_S = 3.0  # a rule may be told just outside its station's span
@@ -80,11 +82,32 @@ def _stem(word: str) -> str:
     return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
 
 
+def of_kept(folders: Sequence[Path]) -> str:
+    """The figures of all kept words of walk files, those kept apart by themselves."""
+    lines = []
+    for kind in ("read_", "unread_"):
+        said, heard, there, total = [], [], 0, 0
+        for path in sorted(path for folder in folders for path in folder.glob(f"{kind}*.yaml")):
+            if words := read_heard(path):
+                truth, gold, _ = read_walk_file(path)
+                said.append(plain_text([w.text for w in truth]))
+                heard.append(plain_text([w.text for w in words]))
+                found, surfaces = head_nouns(words, gold)
+                there, total = there + found, total + surfaces
+        if said:
+            lines.append(f"{kind} {len(said)} walks  WER {jiwer.wer(said, heard):.3f}  head nouns {there}/{total} {there / total:.3f}")
+    return "\n".join(lines)
+
+
 def main() -> int:
     """One line a walk and way."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folders", nargs="+", type=Path)
+    parser.add_argument("--kept", action="store_true", help="measure the words kept beside walk files, hear nothing")
     given = parser.parse_args()
+    if given.kept:
+        print(of_kept(given.folders))
+        return 0
     for sound in sorted(path for folder in given.folders for path in folder.glob("*.wav")):
         truth = [w["text"] for w in json.loads(sound.with_suffix(".words.json").read_text("utf-8"))]
         gold = json.loads(sound.with_suffix(".gold.json").read_text("utf-8"))
