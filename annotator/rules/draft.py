@@ -175,7 +175,7 @@ def _by_elimination(offers: Sequence[tuple[float, int, Naming]], chosen: list[Na
 _ASIDE = re.compile(
     r"\b(?:before i forget|coming up|back there|going back|one more thing about|back (?:at|on|to|with|in|over at) (?:the|"
     r"that|our|number|station)|"
-    r"forg[eo]t(?:ten)?|before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|should've (?:said|told)|"
+    r"forgot(?:ten)?|before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|should've (?:said|told)|"
     r"supplement|i should have (?:said|told)|i (?:didn't|did not) (?:say|tell|mention)|earlier on|meant to say)\b"
 )
 _NEXT = re.compile(r"\b(?:for|on|at) the next (?:one|station|obstacle)\b")
@@ -213,7 +213,7 @@ def _owners(lines: Sequence[Line], division: Division, named: Sequence[Naming | 
 _OF_NUMBER = re.compile(r"\b(?:(?:to|on|at|with|for|about|in|by|back) )?(?:station|number|obstacle) (?:number )?(\w+)")
 
 
-_SAID_BEFORE = re.compile(r"\b(?:should(?:'ve| have)|forg[eo]t(?:ten)?|back (?:on|at|with|to)|meant to)\b")
+_SAID_BEFORE = re.compile(r"\b(?:should(?:'ve| have)|forgot(?:ten)?|back (?:on|at|with|to)|meant to)\b")
 
 
 def _where_named(line: Line, lines: Sequence[Line], division: Division, here: int) -> int | None:

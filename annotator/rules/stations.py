@@ -59,7 +59,7 @@ UNNAMED = re.compile(
 )
 _OUT_OF_PLACE = re.compile(
     r"\b(?:before i forget|coming up|back there|going back|earlier|later on|one more thing about|that one back|we'll come to|"
-    r"before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|i (?:have )?forg[eo]t(?:ten)?|should(?:'ve|"
+    r"before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|i (?:have )?forgot(?:ten)?|should(?:'ve|"
     r" have) (?:said|told)|"
     r"back (?:on|at|with|to) the|not even at yet|"
     r"we'll get to|remember)\b"
