@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import functools
-import http.server
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,7 +9,9 @@ from typing import Literal
 
 import numpy as np
 import pytest
+from flask import Flask, send_from_directory
 from playwright.sync_api import Browser, Page
+from werkzeug.serving import make_server
 
 from annotator.booklet import Booklet, FilmText, WalkFilm, write_player
 from annotator.media import open_writer
@@ -60,14 +60,12 @@ def folder(tmp_path_factory: pytest.TempPathFactory, booklet: Booklet) -> Path:
 
 @pytest.fixture
 def served(folder: Path) -> Iterator[str]:
-    class Quiet(http.server.SimpleHTTPRequestHandler):
-        def log_message(self, format: str, *args: object) -> None:
-            pass
-
-    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=str(folder)))
+    app = Flask("walk", static_folder=None)
+    app.add_url_rule("/<path:name>", "file", lambda name: send_from_directory(folder, name, conditional=True))  # with Range, as films need
+    server = make_server("127.0.0.1", 0, app, threaded=True)
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()
-    yield f"http://127.0.0.1:{server.server_address[1]}/index.html"
+    yield f"http://127.0.0.1:{server.server_port}/index.html"
     server.shutdown()
     thread.join(10)
     server.server_close()
