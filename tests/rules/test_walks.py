@@ -26,6 +26,7 @@ READ = sorted(WALKS.glob("read_[1-9].yaml"))
 SEEN_ONCE = sorted(WALKS.glob("read_1[0-9].yaml"))
 UNREAD = sorted(WALKS.glob("unread_[12].yaml"))
 STRANGERS = sorted(WALKS.glob("unread_[3-9].yaml"))
+HEARD = frozenset(path.name.removesuffix(".heard.json") for path in WALKS.glob("*.heard.json"))
 
 
 def _row(surface: dict[str, Any]) -> tuple[str, str, str, str]:
@@ -39,6 +40,19 @@ def _f1(pairs: Sequence[tuple[list[Any], list[Any]]]) -> float:
     return 2 * hit / total
 
 
+def _met(told: Sequence[dict[str, Any]], drafted: Sequence[dict[str, Any]]) -> list[tuple[dict[str, Any] | None, dict[str, Any] | None]]:
+    """Answers and drafted stations that overlap by half of the longer, and each that met none."""
+
+    def overlaps(a: dict[str, Any], b: dict[str, Any]) -> bool:
+        return 2 * (min(a["end"], b["end"]) - max(a["start"], b["start"])) >= max(a["end"] - a["start"], b["end"] - b["start"])
+
+    pairs: list[tuple[dict[str, Any] | None, dict[str, Any] | None]] = [
+        (a, next((b for b in drafted if overlaps(a, b)), None)) for a in told
+    ]
+    met = [id(b) for _, b in pairs]
+    return [*pairs, *((None, b) for b in drafted if id(b) not in met)]
+
+
 def _measured(paths: Sequence[Path], *, heard: bool = False) -> dict[str, float]:
     rows, rules, boundaries, contacts, demonstrations, found, planted, alarms, stations = [], [], [], 0, 0, 0, 0, 0, 0
     for path in paths:
@@ -46,10 +60,11 @@ def _measured(paths: Sequence[Path], *, heard: bool = False) -> dict[str, float]
         sheet: Sheet = draft(read_heard(path) if heard else words, names)
         got = sheet.model_dump()
         boundaries.append(window_diff([s["start"] for s in gold["stations"]], [s["start"] for s in got["stations"]], gold["duration"]))
-        for told, drafted in zip(gold["stations"], got["stations"], strict=False):
-            rows.append(([_row(s) for s in told["surfaces"]], [_row(s) for s in drafted["surfaces"]]))
-            contacts += sorted(told["contact"] or []) == sorted(drafted["contact"] or [])
-            demonstrations += told["demonstration"] == drafted["demonstration"]
+        for told, drafted in _met(gold["stations"], got["stations"]):
+            rows.append(([_row(s) for s in (told or {}).get("surfaces", ())], [_row(s) for s in (drafted or {}).get("surfaces", ())]))
+            if told and drafted:
+                contacts += sorted(told["contact"] or []) == sorted(drafted["contact"] or [])
+                demonstrations += told["demonstration"] == drafted["demonstration"]
         stations += len(gold["stations"])
         rules.append(([r["rule"] for r in gold["blanket"]], [r["rule"] for r in got["blanket"]]))
         faults = {(g["station"], g["kind"]) for g in gold["gaps"] or ()}
@@ -63,26 +78,42 @@ def _measured(paths: Sequence[Path], *, heard: bool = False) -> dict[str, float]
         "boundary": sum(boundaries) / len(boundaries),
         "contact": contacts / stations,
         "demonstration": demonstrations / stations,
-        "gaps": found / planted,
+        "gaps": found / planted if planted else 1.0,
         "alarms": alarms / stations,
     }
 
 
 READ_LEAST = {"rules": 0.93, "blanket": 0.9, "contact": 0.9, "demonstration": 0.95, "gaps": 0.95}
-SEEN_ONCE_LEAST = {"rules": 0.45, "blanket": 0.8, "contact": 0.5, "demonstration": 0.7}
+SEEN_ONCE_LEAST = {"rules": 0.62, "blanket": 0.8, "contact": 0.5, "demonstration": 0.7}
 UNREAD_LEAST = {"rules": 0.9, "blanket": 0.9, "contact": 0.85, "demonstration": 0.9, "gaps": 0.9}
-STRANGERS_LEAST = {"rules": 0.69, "blanket": 0.65, "contact": 0.64, "demonstration": 0.75, "gaps": 0.45}
+STRANGERS_LEAST = {"rules": 0.74, "blanket": 0.65, "contact": 0.7, "demonstration": 0.75, "gaps": 0.45}
+READ_HEARD_LEAST = {"rules": 0.8, "blanket": 0.75, "contact": 0.7, "demonstration": 0.9}
+STRANGERS_HEARD_LEAST = {"rules": 0.5, "blanket": 0.4, "contact": 0.6, "demonstration": 0.6}
 GATES = [
     pytest.param(READ, READ_LEAST, 0.05, 0.15, id="walks read while building"),
     pytest.param(SEEN_ONCE, SEEN_ONCE_LEAST, 0.15, 0.75, id="walks whose misses are still to be mended"),
     pytest.param(UNREAD, UNREAD_LEAST, 0.1, 0.4, id="short walks kept apart"),
     pytest.param(STRANGERS, STRANGERS_LEAST, 0.1, 0.6, id="walks of speakers nobody has read"),
 ]
+HEARD_GATES = [
+    pytest.param([p for p in READ if p.stem in HEARD], READ_HEARD_LEAST, 0.08, 0.5, id="walks read while building, recognised"),
+    pytest.param([p for p in STRANGERS if p.stem in HEARD], STRANGERS_HEARD_LEAST, 0.15, 1.0, id="speakers nobody has read, recognised"),
+]
 
 
 @pytest.mark.parametrize(("paths", "least", "boundary", "alarms"), GATES)
 def test_whole_walks_are_drafted_as_well_as_measured(paths: list[Path], least: dict[str, float], boundary: float, alarms: float) -> None:
     measured = _measured(paths)
+    assert {k: v for k, v in measured.items() if k in least and v < least[k]} == {}
+    assert measured["boundary"] <= boundary
+    assert measured["alarms"] <= alarms
+
+
+@pytest.mark.parametrize(("paths", "least", "boundary", "alarms"), HEARD_GATES)
+def test_recognised_walks_are_drafted_as_well_as_measured(
+    paths: list[Path], least: dict[str, float], boundary: float, alarms: float
+) -> None:
+    measured = _measured(paths, heard=True)
     assert {k: v for k, v in measured.items() if k in least and v < least[k]} == {}
     assert measured["boundary"] <= boundary
     assert measured["alarms"] <= alarms
