@@ -44,7 +44,7 @@ def _met(told: Sequence[dict[str, Any]], drafted: Sequence[dict[str, Any]]) -> l
     """Answers and drafted stations that overlap by half of the longer, and each that met none."""
 
     def overlaps(a: dict[str, Any], b: dict[str, Any]) -> bool:
-        return 2 * (min(a["end"], b["end"]) - max(a["start"], b["start"])) >= max(a["end"] - a["start"], b["end"] - b["start"])
+        return bool(2 * (min(a["end"], b["end"]) - max(a["start"], b["start"])) >= max(a["end"] - a["start"], b["end"] - b["start"]))
 
     pairs: list[tuple[dict[str, Any] | None, dict[str, Any] | None]] = [
         (a, next((b for b in drafted if overlaps(a, b)), None)) for a in told
