@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from shapely.affinity import scale as stretched
 from shapely.affinity import translate
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from annotator.marks.outlines import Area, polygon_list, polygons_of
 
@@ -135,7 +136,7 @@ def outline_of(mask: Mask, of: Crop, *, find_holes: bool) -> Polygon | None:
     outer = max(range(len(contours)), key=lambda at: len(contours[at]) if tree[0][at][3] < 0 else 0)
     if len(contours[outer]) < 8:
         return None
-    plain = Polygon(_places(contours[outer])).buffer(0.125)
+    plain: BaseGeometry = Polygon(_places(contours[outer])).buffer(0.125)
     for contour, link in zip(contours, tree[0], strict=True):
         if link[3] == outer and len(contour) > 7:
             plain = plain.difference(Polygon(_places(contour)).buffer(-0.125))

@@ -65,7 +65,7 @@ class PhotoPath:
             cv2.line(kernel, ends[0], ends[1], 1.0)
             seen = cv2.filter2D(seen, -1, kernel / kernel.sum())
         gain, gamma = self.lights[at]
-        lit = 255 * gain * (np.asarray(seen, np.float32) / 255) ** gamma + rng.normal(0, 3, seen.shape).astype(np.float32)
+        lit = np.asarray(255 * gain * (np.asarray(seen, np.float32) / 255) ** gamma + rng.normal(0, 3, seen.shape), np.float32)
         _, coded = cv2.imencode(".jpg", np.clip(lit, 0, 255).astype(np.uint8), [cv2.IMWRITE_JPEG_QUALITY, 80])
         return np.asarray(cv2.imdecode(coded, cv2.IMREAD_COLOR), np.uint8)
 

@@ -99,11 +99,11 @@ def main() -> None:
             print(f"{view}, noise {sigma:g}: ok {ok} of {len(excess)} ({ok / len(excess):.0%}); mean excess {np.mean(excess):.2f} px")
     with tempfile.TemporaryDirectory() as folder:
         film = Path(folder) / "film.mp4"
-        photo = cv2.resize(shown[0], (1600, 900))
+        large = np.asarray(cv2.resize(shown[0], (1600, 900)), np.uint8)
         with open_writer(film, 1280, 720, end_s=10.0) as out:
             for number in range(300):
                 x, y = int(160 + 150 * np.sin(number / 40)), int(90 + 80 * np.cos(number / 31))
-                out.write(np.ascontiguousarray(photo[y : y + 720, x : x + 1280]), number / 30)
+                out.write(np.ascontiguousarray(large[y : y + 720, x : x + 1280]), number / 30)
         took: dict[str, list[float]] = {"decode": [], "pick": []}
         for _ in range(5):
             started = time.perf_counter()

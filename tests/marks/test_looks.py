@@ -24,7 +24,7 @@ def rgb(code: str) -> Colour:
     return tuple(int(code[i : i + 2], 16) / 255 for i in (1, 3, 5))
 
 
-def linear(colour: Colour) -> np.ndarray:
+def linear(colour: Colour | np.ndarray) -> np.ndarray:
     found = np.asarray(colour)
     return np.where(found <= 0.04045, found / 12.92, ((found + 0.055) / 1.055) ** 2.4)
 

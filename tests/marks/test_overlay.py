@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 from playwright.sync_api import Browser
-from shapely.geometry import LineString, box
+from shapely.geometry import LineString, MultiPolygon, box
 from shapely.ops import unary_union
 
 from annotator import fonts
@@ -110,6 +110,7 @@ def test_plates_cover_no_marked_edge_while_there_is_room(marks: list[tuple[int, 
 def test_the_line_from_a_plate_ends_on_the_nearest_part_of_its_mark() -> None:
     rungs = unary_union([box(200 + 90 * i, 340, 240 + 90 * i, 380) for i in range(9)])
     fence = unary_union([box(x, y, x + 30, y + 4) for x in range(60, 1200, 34) for y in range(200, 560, 40)]).difference(rungs.buffer(20))
+    assert isinstance(fence, MultiPolygon) and isinstance(rungs, MultiPolygon)
     placed = place_plates([(fence, ("OUT",)), (rungs, ("IN · hands, feet",))], SIZE, SIZE[0] / 480)
     leaders = [(plate, plate.leader) for plate in placed[1] if plate.leader is not None]
     for plate, leader in leaders:
