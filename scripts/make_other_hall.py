@@ -66,6 +66,8 @@ def main() -> None:
             }
         )
     write_json(out / "stills.json", {"stills": stills})
+    stations = [{"number": number, "surfaces": [{"name": name} for name, _ in things]} for number, things in sorted(NAMED.items())]
+    write_json(out / "gold.json", {"stations": stations})
 
 
 if __name__ == "__main__":

@@ -59,11 +59,14 @@ def walk_stills(folder: Path = SAMPLE) -> tuple[WalkStill, ...]:
     """The stills with truth of a made walk: `folder` holds the clips and `truth/`, or is that `truth` itself."""
     truth = folder if (folder / "stills.json").is_file() else folder / "truth"
     told: dict[str, Any] = json.loads((truth / "stills.json").read_text("utf-8"))
-    films = {clip["number"]: clip["file"] for clip in told["clips"]}
+    films = {clip["number"]: clip["file"] for clip in told.get("clips", ())}
     found = []
     for entry in told["stills"]:
-        film = next(place / films[entry["clip"]] for place in (truth.parent, truth) if (place / films[entry["clip"]]).is_file())
-        picture = grab(film, entry["clip_time_s"] + 0.01).image
+        if "picture" in entry:  # drawn without a film
+            picture = np.asarray(Image.open(truth / entry["picture"]).convert("RGB"), np.uint8)
+        else:
+            film = next(place / films[entry["clip"]] for place in (truth.parent, truth) if (place / films[entry["clip"]]).is_file())
+            picture = grab(film, entry["clip_time_s"] + 0.01).image
         numbers = np.asarray(Image.open(truth / entry["file"]))
         objects = {int(number): (thing["name"], thing["part"]) for number, thing in entry["objects"].items()}
         found.append(WalkStill(entry["still"], entry["station"], picture, numbers, objects))
