@@ -135,6 +135,16 @@ def test_a_spot_of_a_still_is_asked_by_tap_and_by_keys(served: Served, page: syn
     page.locator(".verdict").wait_for(state="detached")
 
 
+def test_somebody_who_looked_at_the_faces_of_a_still_says_so_once(served: Served, page: sync_api.Page, drafted: str) -> None:
+    page.goto(f"{served.address}/course/{drafted}/1")
+    seen = page.get_by_role("button", name="I looked: no face is left outside a box")
+    seen.click()
+    seen.wait_for(state="detached")
+    page.get_by_text("looked at the faces: there are none.").wait_for()
+    (still, *_) = served.library.stations(drafted)[0].doc.stills
+    assert still.faces == () and still.faces_by is not None
+
+
 def test_the_server_gone_is_shown_and_nothing_is_lost_when_it_is_back(served: Served, page: sync_api.Page, drafted: str) -> None:
     page.goto(f"{served.address}/course/{drafted}/1")
     accept = page.get_by_role("button", name="Accept station 1")

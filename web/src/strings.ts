@@ -160,7 +160,7 @@ export const strings = {
     line: (number: number, when: string, by: string) => `Edition ${number}, ${when}, by ${by}`,
     writing: "Its papers are being written.",
     films: "Make the films",
-    filmsHelp: "The walk and each station as films with captions and zones, faces blurred. It takes about as long as the walk, or longer.",
+    filmsHelp: "The walk and each station as films with captions and zones, faces blurred. It takes several times as long as the walk.",
     publish: (number: number) => `Publish edition ${number}`,
     address: "Where it will be read (optional)",
     addressHelp: "The address of the booklet on the web, for the square codes on the cards.",
@@ -219,6 +219,13 @@ export const strings = {
     at: (time: string) => `The walk at ${time}`,
     which: (at: number, of: number, time: string) => `Still ${at} of ${of}, at ${time}`,
     marks: "Show the marks",
+    why: (why: string) => `Picked: ${why}`,
+    faces: (count: number) =>
+      `${count === 0 ? "No face was found here" : count === 1 ? "1 face was found; its box" : `${count} faces were found; their boxes`}${count === 0 ? "." : " will be blurred."} The program misses some, and it could not be tried on children: look for yourself.`,
+    facesCovered: "I looked: no face is left outside a box",
+    facesSeen: (count: number, by: string) =>
+      `${by} looked at the faces: ${count === 0 ? "there are none." : count === 1 ? "1 is blurred when it is published." : `${count} are blurred when it is published.`}`,
+    facesShown: (by: string, because: string) => `Faces are shown as they are: ${by} said so, because ${because}.`,
     ask: "Tap a spot of the picture to ask whether it is in play.",
     askKeys: "With the keyboard: arrow keys move the cross (Shift for single pixels), Enter asks, Escape puts it away.",
     picture: (station: string, time: string) =>

@@ -8,9 +8,18 @@ import { AskModel } from "../models/ask";
 import { strings } from "../strings";
 import { Evidence } from "./bits";
 
-type Shown = { course: string; station: Station; still: Still; divisions: readonly string[]; revision: string; lit: string | null };
+type Shown = {
+  course: string;
+  station: Station;
+  still: Still;
+  divisions: readonly string[];
+  revision: string;
+  lit: string | null;
+  /** Called when somebody says that every face is inside a box; null while that is being saved. */
+  facesSeen: (() => void) | null;
+};
 
-export function StillView({ course, station, still, divisions, revision, lit }: Shown) {
+export function StillView({ course, station, still, divisions, revision, lit, facesSeen }: Shown) {
   const ask = useMemo(() => new AskModel(course, station.id, still.id), [course, station.id, still.id]);
   const [marks, setMarks] = useState(true);
   const [cross, setCross] = useState<Point | null>(null);
@@ -69,6 +78,7 @@ export function StillView({ course, station, still, divisions, revision, lit }: 
         />
         {/* Drawn and escaped by our own server, and the page's policy runs no script from it */}
         {marks && svg && <div ref={overlay} class="overlay" aria-hidden="true" dangerouslySetInnerHTML={{ __html: svg }} />}
+        {!still.faces_shown && still.faces?.map((box) => <Face key={box.join(" ")} box={box} still={still} />)}
         {cross && <Cross point={cross} still={still} />}
       </div>
       <figcaption>
@@ -79,6 +89,8 @@ export function StillView({ course, station, still, divisions, revision, lit }: 
           </label>
         )}
       </figcaption>
+      {still.why && <p class="quiet">{strings.still.why(still.why)}</p>}
+      <Faces still={still} seen={facesSeen} />
       {marked ? (
         <Asking
           ask={ask}
@@ -108,6 +120,38 @@ function useOverlay(course: string, station: string, still: string, division: st
     };
   }, [course, station, still, division, revision]);
   return svg;
+}
+
+function Face({ box: [left, top, right, bottom], still }: { box: readonly [number, number, number, number]; still: Still }) {
+  const share = (length: number, of: number) => `${(length / of) * 100}%`;
+  return (
+    <span
+      class="face"
+      style={{
+        left: share(left, still.width),
+        top: share(top, still.height),
+        width: share(right - left, still.width),
+        height: share(bottom - top, still.height),
+      }}
+      aria-hidden="true"
+    />
+  );
+}
+
+/** What will be blurred when it is published, and the word of a person who looked. */
+function Faces({ still, seen }: { still: Still; seen: (() => void) | null }) {
+  const s = strings.still;
+  if (still.faces_shown) return <p class="quiet">{s.facesShown(still.faces_shown.by, still.faces_shown.because)}</p>;
+  if (still.faces === null) return null;
+  if (still.faces_by) return <p class="quiet">{s.facesSeen(still.faces.length, still.faces_by)}</p>;
+  return (
+    <div class="faces">
+      <p>{s.faces(still.faces.length)}</p>
+      <button type="button" class="plain" disabled={seen === null} onClick={() => seen?.()}>
+        {s.facesCovered}
+      </button>
+    </div>
+  );
 }
 
 function Cross({ point, still }: { point: Point; still: Still }) {

@@ -31,7 +31,7 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
         </div>
       </header>
       <div class="leaves">
-        <Stills view={view} at={at} lit={lit.value} />
+        <Stills model={model} view={view} at={at} lit={lit.value} />
         <div class="leaf-sheet">
           <Sheet
             station={station}
@@ -75,7 +75,7 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
   );
 }
 
-function Stills({ view, at, lit }: { view: CourseView; at: StationView; lit: string | null }) {
+function Stills({ model, view, at, lit }: { model: CourseModel; view: CourseView; at: StationView; lit: string | null }) {
   const { station } = at;
   const chosen = useSignal<string | null>(null);
   const marked = station.stills.find((still) => station.marks.some((mark) => mark.still === still.id));
@@ -91,6 +91,9 @@ function Stills({ view, at, lit }: { view: CourseView; at: StationView; lit: str
         divisions={view.course.divisions}
         revision={`${view.revision} ${at.revision}`}
         lit={lit}
+        facesSeen={
+          model.busy.value ? null : () => void model.editStation(at, [{ do: "set-faces", station: station.number, still: still.id }])
+        }
       />
       {station.stills.length > 1 && (
         <ul class="other-stills">
