@@ -47,7 +47,7 @@ def test_a_translation_stays_with_the_course_and_takes_the_place_of_an_earlier_o
         problems = pipeline.keep_translation(library, "spring", "es", file, who=WHO)
         assert len(problems) == 1 and "line 6" in problems[0].lower()
         file.write_text(SPANISH, "utf-8")
-        assert pipeline.keep_translation(library, "spring", "ES".lower(), file, who="Ben") == ()
+        assert pipeline.keep_translation(library, "spring", "es", file, who="Ben") == ()
         assert [each.language for each in library.course("spring").doc.translations] == ["es"]
         out = pipeline.write_output(library, "spring", "captions", tmp_path / "captions")
         written = read_timed_text(out / "captions.es.vtt")
