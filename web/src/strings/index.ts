@@ -1,6 +1,6 @@
 /** Every word that the staff pages say, in one place. Sentences with a number or a name in them are functions. */
 
-import type { Limb } from "./api";
+import type { Limb } from "../api";
 
 const one = (count: number, single: string, many: string) => `${count} ${count === 1 ? single : many}`;
 
