@@ -114,12 +114,24 @@ class NotFound(AnnotatorError):
 
 
 class StaleEdit(AnnotatorError):
-    """A save against an older revision than the current one; both sides come along, nothing was written."""
+    """A save against an older revision than the current one; both sides come along, nothing was written.
 
-    def __init__(self, kind: str, name: str, base: int, current: int, mine: dict[str, Any], theirs: dict[str, Any]) -> None:
-        super().__init__(kind, name, base, current, mine, theirs)
+    `clashes` names, for a save of several edits, each one that meets somebody else's change: its place among them, and where they meet.
+    """
+
+    def __init__(
+        self,
+        kind: str,
+        name: str,
+        base: int,
+        current: int,
+        mine: dict[str, Any],
+        theirs: dict[str, Any],
+        clashes: Sequence[tuple[int, Sequence[str]]] = (),
+    ) -> None:
+        super().__init__(kind, name, base, current, mine, theirs, clashes)
         self.kind, self.name, self.base, self.current = kind, name, base, current
-        self.mine, self.theirs = mine, theirs
+        self.mine, self.theirs, self.clashes = mine, theirs, clashes
 
     def __str__(self) -> str:
         return (

@@ -34,6 +34,8 @@ from annotator.course.faces import faces_to_look_at
 from annotator.course.findings import Finding, FindingKind, Severity
 from annotator.course.marks import Mark, Point, Ring
 from annotator.course.merge import merge_draft
+from annotator.course.order import settle
+from annotator.course.places import agreed, contents, differing, stations_of, taken_back
 from annotator.course.sheet import BlanketRule, RunFormat, Sheet, SheetStation, SheetSurface
 
 __all__ = [
@@ -73,8 +75,14 @@ __all__ = [
     "Surface",
     "TranslatedCaptions",
     "Word",
+    "agreed",
     "apply",
+    "contents",
+    "differing",
     "faces_to_look_at",
     "merge_draft",
     "read_edit",
+    "settle",
+    "stations_of",
+    "taken_back",
 ]

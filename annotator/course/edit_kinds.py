@@ -163,6 +163,8 @@ class AddSurface(Model):
     do: Literal["add-surface"]
     station: Number
     surface: SurfaceFields
+    id: Ident | None = None
+    """An id of the page's own making: what is drawn for the surface before the server answers finds it by this."""
 
 
 class ChangeSurface(Model):

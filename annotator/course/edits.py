@@ -128,7 +128,12 @@ def _change_head(station: Station, edit: kinds.OfHead) -> Station:
 def _add_surface(course: Course, stations: tuple[Station, ...], station: Station, edit: kinds.AddSurface) -> tuple[Course, Station]:
     if edit.surface.name is None:
         raise InvalidEdit(edit.do, "the surface needs a name.")
-    course, name = new_surface_id(course, stations)
+    if edit.id is None:
+        course, name = new_surface_id(course, stations)
+    elif any(one.id == edit.id for other in stations for one in other.surfaces) or edit.id[:1] in ("b", "t"):
+        raise InvalidEdit(edit.do, f"the id {edit.id!r} is taken; choose another.")
+    else:
+        name = edit.id
     surface = Surface(id=name, state="accepted", **edit.surface.model_dump())
     _no_twin(station, surface, edit.do)
     return course, station.model_copy(update={"surfaces": (*station.surfaces, surface)})

@@ -16,7 +16,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Self
 
-from sqlalchemy import delete, insert, select
+from sqlalchemy import Connection, delete, insert, select
 
 from annotator.course import Course, Station
 from annotator.library import documents, editions, outputs, tables
@@ -100,6 +100,15 @@ class Library:
         with self._database.reading() as connection:
             return documents.read_course(connection, name), documents.read_stations(connection, name)
 
+    def revisions(self, name: str) -> dict[str, int]:
+        """The number of every document's revision as it stands: by station id, "" for the course itself."""
+        here = tables.current.c
+        with self._database.reading() as connection:
+            rows = connection.execute(select(here.item, here.number).where(here.course == name)).all()
+            if not rows:
+                documents.read_course(connection, name)  # tells which courses there are
+        return {row.item: row.number for row in rows}
+
     def station(self, name: str, station_id: str) -> Revised[Station]:
         """One station as it stands, by its id; also one that was taken out of the course's order."""
         with self._database.reading() as connection:
@@ -134,8 +143,11 @@ class Library:
         course: tuple[Course, int] | None,
         stations: Sequence[tuple[Station, int | None]],
         who: str,
+        notes: Sequence[tuple[str, str, bytes]] = (),
     ) -> tuple[Revised[Course], tuple[Revised[Station], ...]]:
         """Several documents of a course in one step: all are saved, or none. Gives the whole course as it stands after it.
+
+        `notes` (stage, key, value) are kept with them in the same step, as `mark_done` keeps them.
 
         Each document comes with the revision it was made from, None for a new station. `StaleEdit` for the first one that somebody
         else changed; `InvalidEdit` where the order would name a station that has no document.
@@ -147,6 +159,8 @@ class Library:
             for station, base in stations:
                 documents.write(connection, name, station, base, who)
             documents.check_order(connection, name)
+            for stage, key, value in notes:
+                _note(connection, stage, key, value)
             return documents.read_course(connection, name), documents.read_stations(connection, name)
 
     def history(self, name: str, kind: Kind = "course", item: str = "") -> tuple[Revised[Course] | Revised[Station], ...]:
@@ -170,10 +184,8 @@ class Library:
 
     def mark_done(self, stage: str, key: str, value: bytes) -> None:
         """Keep what a stage gave, so that it need not run again for this key."""
-        here = tables.stages.c
         with self._database.writing() as connection:
-            connection.execute(delete(tables.stages).where(here.stage == stage, here.key == key))
-            connection.execute(insert(tables.stages).values(stage=stage, key=key, at=now(), value=value))
+            _note(connection, stage, key, value)
 
     @contextmanager
     def turn(self, name: str, work: str, waiting: Callable[[], None] = lambda: None) -> Iterator[None]:
@@ -258,3 +270,9 @@ class Library:
         """What is wrong in this library, a sentence each; empty where all is well. `files` False skips reading every file's bytes."""
         with self._database.reading() as connection:
             return tuple(problems(connection, self.files, self.root / "outputs", contents=files))
+
+
+def _note(connection: Connection, stage: str, key: str, value: bytes) -> None:
+    here = tables.stages.c
+    connection.execute(delete(tables.stages).where(here.stage == stage, here.key == key))
+    connection.execute(insert(tables.stages).values(stage=stage, key=key, at=now(), value=value))

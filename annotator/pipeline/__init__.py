@@ -5,6 +5,7 @@ changes   what people decide, accept, mark, ask    publish   freeze an edition
 carrying  marks of one still on the others         replay    zones over a judge's own clip
 outputs   one output of a state or an edition      pictures  what may leave the library, faces blurred
 captions  each wording and language, and a report   films     one a station, and the whole walk with its page
+words     what people correct by hand in what was heard  shown   what a player shows of a clip
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ from annotator.pipeline.changes import (
     sign,
     with_sound_stills,
 )
-from annotator.pipeline.draft import course_words, draft_course, read_again, words_key
+from annotator.pipeline.draft import course_corrections, course_words, draft_course, read_again, words_key
 from annotator.pipeline.film_folder import films_folder, make_films, show_faces, write_films
 from annotator.pipeline.films import LINES, FilmWishes, refuse_films
 from annotator.pipeline.marking import proposals, propose_marks, snug
@@ -41,9 +42,11 @@ from annotator.pipeline.places import file_place
 from annotator.pipeline.proxies import make_proxies
 from annotator.pipeline.publish import blocking, has_outputs, publish
 from annotator.pipeline.replay import replay
-from annotator.pipeline.saving import change, save_differing
+from annotator.pipeline.saving import Note, change, save_differing
+from annotator.pipeline.shown import grab_shown, proxy_frames
 from annotator.pipeline.steps import StageProgress, Watcher
 from annotator.pipeline.take_in import cut_off, duplicate_of, fit_title, refuse_misfits, same_walk, take_in
+from annotator.pipeline.words import edit_words, word_pieces
 
 __all__ = [
     "LINES",
@@ -51,6 +54,7 @@ __all__ = [
     "CarriedOver",
     "FilmWishes",
     "LibraryPictures",
+    "Note",
     "StageProgress",
     "Watcher",
     "Wording",
@@ -62,16 +66,19 @@ __all__ = [
     "bring_back",
     "carry_over",
     "change",
+    "course_corrections",
     "course_words",
     "cut_off",
     "decide",
     "documents",
     "draft_course",
     "duplicate_of",
+    "edit_words",
     "file_place",
     "films_folder",
     "findings",
     "fit_title",
+    "grab_shown",
     "grab_still",
     "has_outputs",
     "keep_translation",
@@ -81,6 +88,7 @@ __all__ = [
     "pictures_of",
     "proposals",
     "propose_marks",
+    "proxy_frames",
     "publish",
     "read_again",
     "refuse_films",
@@ -95,6 +103,7 @@ __all__ = [
     "take_in",
     "walk_to_booklet",
     "with_sound_stills",
+    "word_pieces",
     "words_key",
     "write_films",
     "write_output",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from annotator.course import Course, Station
 from annotator.errors import StaleEdit
@@ -10,7 +10,12 @@ from annotator.library import Library, Revised
 
 Documents = tuple[Course, tuple[Station, ...]]
 Change = Callable[[Course, tuple[Station, ...]], Documents]
+Note = Callable[[Mapping[str, int]], Sequence[tuple[str, str, bytes]]]
 _TRIES = 5
+
+
+def _no_notes(_made: Mapping[str, int]) -> Sequence[tuple[str, str, bytes]]:
+    return ()
 
 
 def change(library: Library, name: str, who: str, step: Change) -> None:
@@ -33,8 +38,11 @@ def save_differing(
     after: Course,
     after_stations: Sequence[Station],
     who: str,
+    note: Note = _no_notes,
 ) -> bool:
     """Save what differs from the course and stations as they were read, in one transaction; whether anything did.
+
+    `note` makes what the library keeps beside it from the revisions that come to be, by station id ("" for the course).
 
     Raises
     ------
@@ -50,5 +58,8 @@ def save_differing(
     pair = (after, course.revision) if after != course.doc else None
     if pair is None and not changed:
         return False
-    library.save_all(course.doc.name, pair, changed, who)
+    made = {station.id: (base or 0) + 1 for station, base in changed}
+    if pair is not None:
+        made[""] = course.revision + 1
+    library.save_all(course.doc.name, pair, changed, who, note(made))
     return True

@@ -11,6 +11,7 @@ from flask import current_app, request
 
 from annotator.library import Library
 from annotator.server.jobs import Jobs
+from annotator.server.present import Present
 from annotator.server.uploads import Uploads
 
 STATIC = Path(__file__).parent / "static" / "app"
@@ -42,6 +43,7 @@ class Desk:
     uploads: Uploads
     jobs: Jobs
     pages: Path
+    present: Present = field(default_factory=Present)
 
 
 def desk() -> Desk:

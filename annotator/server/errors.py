@@ -78,11 +78,18 @@ SENTENCES = {
 }
 
 
+class ClashView(BaseModel):
+    """An edit (its place in what was sent) that meets another change, and the places where they meet; none where it fits no more."""
+
+    edit: int
+    places: list[str]
+
+
 class Problem(BaseModel):
     """What went wrong, in a sentence for a person, with what a page needs to offer the way out. All fields are always there."""
 
     model_config = ConfigDict(
-        json_schema_extra={"required": ["kind", "sentence", "reasons", "course", "offset", "current", "mine", "theirs"]}
+        json_schema_extra={"required": ["kind", "sentence", "reasons", "course", "offset", "current", "mine", "theirs", "clashes"]}
     )
 
     kind: str
@@ -97,6 +104,8 @@ class Problem(BaseModel):
     """The revision as it stands, where a save came too late; then `mine` and `theirs` are the two sides."""
     mine: dict[str, Any] | None = None
     theirs: dict[str, Any] | None = None
+    clashes: list[ClashView] = Field(default_factory=list)
+    """Of several edits those that meet somebody else's change; the others would go through."""
 
 
 def status_of(error: AnnotatorError) -> int:
@@ -112,7 +121,8 @@ def problem_of(error: AnnotatorError) -> Problem:
     """One of our errors as a problem."""
     problem = Problem(kind=_kind(type(error)), sentence=str(error))
     if isinstance(error, StaleEdit):
-        return problem.model_copy(update={"current": error.current, "mine": error.mine, "theirs": error.theirs})
+        clashes = [ClashView(edit=edit, places=list(places)) for edit, places in error.clashes]
+        return problem.model_copy(update={"current": error.current, "mine": error.mine, "theirs": error.theirs, "clashes": clashes})
     if isinstance(error, NotReady):
         first = str(error).partition("\n")[0]
         return problem.model_copy(update={"sentence": first, "reasons": list(error.reasons)})

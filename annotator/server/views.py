@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from annotator.course import Course, Edit, Finding, Limb, Point, Ring, Role, Ruling, Said, Station, StationState, Word
+from annotator.course import Course, Edit, Finding, Limb, Point, Ring, Role, Ruling, Said, Station, StationState
 from annotator.pipeline import Wording
 from annotator.server.jobs import JobKind, JobState
 from annotator.server.uploads import UploadKind
@@ -154,12 +154,6 @@ class FindingsView(View):
     findings: list[Finding]
 
 
-class WordsView(View):
-    """The walk's words in order, accepted names in place."""
-
-    words: list[Word]
-
-
 class SurfaceView(View):
     """The surface (or blanket rule) that decides at a point."""
 
@@ -209,6 +203,20 @@ class ProposalsView(View):
     proposals: list[ProposalView]
 
 
+class OtherView(View):
+    """Somebody else who has the course open, and at which station (by id)."""
+
+    who: str
+    station: str | None
+
+
+class HereView(View):
+    """Who else is here, and the revision of every document: by station id, "" for the course itself."""
+
+    others: list[OtherView]
+    revisions: dict[str, int]
+
+
 class CourseRef(View):
     """A course by its name and title."""
 
@@ -256,11 +264,38 @@ class TakeIn(Body):
     """Take it in although the same walk is here already."""
 
 
-class Edits(Body):
-    """A person's changes, in order, all or none, made while looking at revision `base`."""
+Key = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,79}$")]
+"""What a page names itself, or a batch of changes, by; it makes them up."""
+Revision = Annotated[Whole, Field(ge=1, le=2**53)]
 
-    base: Annotated[Whole, Field(ge=1, le=2**53)]
+
+class Edits(Body):
+    """A person's changes, in order, all or none, made while looking at revision `base`.
+
+    A `batch` that comes twice is done once. What the page `client` itself saved since `base` is no other person's change. `seen` has the
+    revisions of further stations (by id) that the person was looking at.
+    """
+
+    base: Revision
     edits: Annotated[list[Edit], Field(min_length=1, max_length=1000)]
+    client: Key | None = None
+    batch: Key | None = None
+    seen: Annotated[dict[Key, Revision], Field(max_length=1000)] = {}
+
+
+class Undo(Body):
+    """Takes a batch of changes back, as a batch of its own (which may be taken back again)."""
+
+    of: Key
+    client: Key | None = None
+    batch: Key | None = None
+
+
+class Here(Body):
+    """A page that is open at a course, and at which of its stations (by id)."""
+
+    client: Key
+    station: Key | None = None
 
 
 class AcceptDrafts(Body):

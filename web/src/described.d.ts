@@ -56,6 +56,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/courses/{course}/clips/{number}/frames": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** When each frame of a clip's proxy is shown, so that a page can step from one to the next at any rate. */
+        get: operations["listening_frames_clips__int_number__frames_get"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/courses/{course}/draft": {
         parameters: {
             query?: never;
@@ -117,7 +134,7 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Change the course; refused with both sides where somebody changed it since revision `base`. */
+        /** Change the course; refused with both sides where somebody else changed the same since revision `base`. */
         post: operations["courses_edit__string_course__edits_post"];
         delete?: never;
         options?: never;
@@ -136,6 +153,40 @@ export interface paths {
         get: operations["courses_findings__string_course__findings_get"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/courses/{course}/here": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Tell that a page is open; answers with who else has the course open, and with the revisions of all that it shows. */
+        post: operations["courses_here__string_course__here_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/courses/{course}/proxies": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Make the proxies that are missing, so that the walk can be played. */
+        post: operations["listening_proxies_proxies_post"];
         delete?: never;
         options?: never;
         head?: never;
@@ -185,8 +236,25 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Change a station; refused with both sides where somebody changed it since revision `base`. */
+        /** Change a station; refused with both sides where somebody else changed the same since revision `base`. */
         post: operations["stations_edit__string_station__edits_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/courses/{course}/stations/{station}/grab": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** The very frame that a player shows, from the clip as filmed, as a still to be put; nothing is put yet. */
+        post: operations["listening_grab_stations__string_station__grab_post"];
         delete?: never;
         options?: never;
         head?: never;
@@ -278,6 +346,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/courses/{course}/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Take a batch of changes back; refused where something that it touched was changed again since. */
+        post: operations["courses_undo__string_course__undo_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/courses/{course}/words": {
         parameters: {
             query?: never;
@@ -285,10 +370,11 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** What was said on the walk, word by word. */
-        get: operations["courses_words__string_course__words_get"];
+        /** What was said on the walk, word by word, as it now reads. */
+        get: operations["listening_words_words_get"];
         put?: never;
-        post?: never;
+        /** Correct words; refused with both sides where somebody changed the same words since they were read. */
+        post: operations["listening_reword_words_post"];
         delete?: never;
         options?: never;
         head?: never;
@@ -521,6 +607,11 @@ export interface components {
              * @enum {string}
              */
             do: "add-surface";
+            /**
+             * Id
+             * @default null
+             */
+            id?: string | null;
             /** Station */
             station: number;
             surface: components["schemas"]["SurfaceFields"];
@@ -695,6 +786,16 @@ export interface components {
             surface: string;
         };
         /**
+         * ClashView
+         * @description An edit (its place in what was sent) that meets another change, and the places where they meet; none where it fits no more.
+         */
+        ClashView: {
+            /** Edit */
+            edit: number;
+            /** Places */
+            places: string[];
+        };
+        /**
          * Clip
          * @description One video file of a walk. `start_s` is where it begins on the walk's time line; sizes are upright, after rotation.
          */
@@ -727,6 +828,29 @@ export interface components {
             width: number;
         };
         /**
+         * Correction
+         * @description What somebody wrote in place of the heard words `first` until before `last`; an empty text leaves them out.
+         */
+        Correction: {
+            /** At */
+            at: number;
+            /** First */
+            first: number;
+            /** Heard */
+            heard: string;
+            /** Last */
+            last: number;
+            /** Text */
+            text: string;
+            /**
+             * When
+             * Format: date-time
+             */
+            when: string;
+            /** Who */
+            who: string;
+        };
+        /**
          * Course
          * @description What is briefed: stations in order, run format, blanket rules, divisions, and the walk they come from.
          */
@@ -741,6 +865,11 @@ export interface components {
              * @default []
              */
             clips: components["schemas"]["Clip"][];
+            /**
+             * Corrections
+             * @default null
+             */
+            corrections: string | null;
             /**
              * Dismissed
              * @default []
@@ -792,6 +921,11 @@ export interface components {
              * @default []
              */
             order: string[];
+            /**
+             * Read With
+             * @default null
+             */
+            read_with: string | null;
             /**
              * Settled
              * @default []
@@ -980,12 +1114,30 @@ export interface components {
         /**
          * Edits
          * @description A person's changes, in order, all or none, made while looking at revision `base`.
+         *
+         *     A `batch` that comes twice is done once. What the page `client` itself saved since `base` is no other person's change. `seen` has the
+         *     revisions of further stations (by id) that the person was looking at.
          */
         Edits: {
             /** Base */
             base: number;
+            /**
+             * Batch
+             * @default null
+             */
+            batch?: string | null;
+            /**
+             * Client
+             * @default null
+             */
+            client?: string | null;
             /** Edits */
             edits: (components["schemas"]["AcceptName"] | components["schemas"]["DeclineName"] | components["schemas"]["AcceptCourse"] | components["schemas"]["RenameCourse"] | components["schemas"]["SetFormat"] | components["schemas"]["AddBlanket"] | components["schemas"]["ChangeBlanket"] | components["schemas"]["RemoveBlanket"] | components["schemas"]["SplitStation"] | components["schemas"]["MergeStations"] | components["schemas"]["MoveStation"] | components["schemas"]["AddStation"] | components["schemas"]["RemoveStation"] | components["schemas"]["AddSurface"] | components["schemas"]["ChangeSurface"] | components["schemas"]["RemoveSurface"] | components["schemas"]["PutMark"] | components["schemas"]["RemoveMark"] | components["schemas"]["PutStill"] | components["schemas"]["RemoveStill"] | components["schemas"]["SetFaces"] | components["schemas"]["ShowFaces"] | components["schemas"]["BlurFaces"] | components["schemas"]["RenameStation"] | components["schemas"]["SetLimbs"] | components["schemas"]["SetSpan"] | components["schemas"]["SetDemonstration"] | components["schemas"]["Accept"] | components["schemas"]["AcceptItem"] | components["schemas"]["Dismiss"] | components["schemas"]["Sign"])[];
+            /**
+             * Seen
+             * @default {}
+             */
+            seen?: Record<string, never>;
         };
         /**
          * FacesShown
@@ -1042,6 +1194,24 @@ export interface components {
             findings: components["schemas"]["Finding"][];
         };
         /**
+         * FramesView
+         * @description The times of a proxy's frames in seconds of clip time, rising; the first one is on screen at the start of what was asked for.
+         */
+        FramesView: {
+            /** Times */
+            times: number[];
+        };
+        /**
+         * Grab
+         * @description The frame that a player shows: its clip, and its own time in the proxy, in seconds.
+         */
+        Grab: {
+            /** Clip */
+            clip: number;
+            /** Time S */
+            time_s: number;
+        };
+        /**
          * HeardName
          * @description A name that recognition probably got wrong: proposed with its reason, replaced only where a person says so.
          */
@@ -1062,6 +1232,31 @@ export interface components {
              * @enum {string}
              */
             state: "proposed" | "accepted" | "declined";
+        };
+        /**
+         * Here
+         * @description A page that is open at a course, and at which of its stations (by id).
+         */
+        Here: {
+            /** Client */
+            client: string;
+            /**
+             * Station
+             * @default null
+             */
+            station?: string | null;
+        };
+        /**
+         * HereView
+         * @description Who else is here, and the revision of every document: by station id, "" for the course itself.
+         */
+        HereView: {
+            /** Others */
+            others: components["schemas"]["OtherView"][];
+            /** Revisions */
+            revisions: {
+                [key: string]: number;
+            };
         };
         /**
          * JobView
@@ -1223,6 +1418,16 @@ export interface components {
          */
         Nothing: Record<string, never>;
         /**
+         * OtherView
+         * @description Somebody else who has the course open, and at which station (by id).
+         */
+        OtherView: {
+            /** Station */
+            station: string | null;
+            /** Who */
+            who: string;
+        };
+        /**
          * OutputView
          * @description One thing that came out of an edition: its kind, address and size.
          */
@@ -1258,6 +1463,8 @@ export interface components {
          * @description What went wrong, in a sentence for a person, with what a page needs to offer the way out. All fields are always there.
          */
         Problem: {
+            /** Clashes */
+            clashes: components["schemas"]["ClashView"][];
             /**
              * Course
              * @default null
@@ -1464,6 +1671,23 @@ export interface components {
             name: string | null;
             /** Station */
             station: number;
+        };
+        /**
+         * RewordedView
+         * @description The words after a change, and the edits that take it back.
+         */
+        RewordedView: {
+            /** Back */
+            back: components["schemas"]["WordsEdit"][];
+            words: components["schemas"]["WordsView"];
+        };
+        /**
+         * Rewording
+         * @description A person's changes of the words, in order, all or none.
+         */
+        Rewording: {
+            /** Edits */
+            edits: components["schemas"]["WordsEdit"][];
         };
         /**
          * Rough
@@ -2080,6 +2304,24 @@ export interface components {
             language: string;
         };
         /**
+         * Undo
+         * @description Takes a batch of changes back, as a batch of its own (which may be taken back again).
+         */
+        Undo: {
+            /**
+             * Batch
+             * @default null
+             */
+            batch?: string | null;
+            /**
+             * Client
+             * @default null
+             */
+            client?: string | null;
+            /** Of */
+            of: string;
+        };
+        /**
          * UploadView
          * @description A file on its way in. After it was finished: what it is, and the courses that already hold the same file.
          */
@@ -2136,29 +2378,74 @@ export interface components {
             width: number | null;
         };
         /**
-         * Word
-         * @description One recognised or imported word with its time on the walk's time line.
+         * WalkWord
+         * @description A word as it now reads, in place of the heard words `first` until before `last` (several words may stand for the same ones).
          */
-        Word: {
+        WalkWord: {
+            /**
+             * By
+             * @enum {string}
+             */
+            by: "heard" | "name" | "hand";
             /** End */
             end: number;
-            /**
-             * Probability
-             * @default null
-             */
-            probability: number | null;
+            /** First */
+            first: number;
+            /** Last */
+            last: number;
             /** Start */
             start: number;
+            /** Sure */
+            sure: number | null;
             /** Text */
             text: string;
         };
         /**
+         * WordsEdit
+         * @description A change of the words over heard words `first` until before `last`, made by somebody who read `was` there.
+         *
+         *     `parts` in order and apart from each other; heard words under no part read as they were heard.
+         */
+        WordsEdit: {
+            /** First */
+            first: number;
+            /** Last */
+            last: number;
+            /**
+             * Parts
+             * @default []
+             */
+            parts?: components["schemas"]["Written"][];
+            /** Was */
+            was: string;
+        };
+        /**
          * WordsView
-         * @description The walk's words in order, accepted names in place.
+         * @description The walk's words in order, with accepted names and corrections in place.
+         *
+         *     `changed` says that words were corrected since the rules were read from them. `corrections` hold what was heard in their places.
          */
         WordsView: {
+            /** Changed */
+            changed: boolean;
+            /** Corrections */
+            corrections: components["schemas"]["Correction"][];
+            /** Revision */
+            revision: number;
             /** Words */
-            words: components["schemas"]["Word"][];
+            words: components["schemas"]["WalkWord"][];
+        };
+        /**
+         * Written
+         * @description What shall stand in place of the heard words `first` until before `last`.
+         */
+        Written: {
+            /** First */
+            first: number;
+            /** Last */
+            last: number;
+            /** Text */
+            text: string;
         };
     };
     responses: never;
@@ -2522,6 +2809,77 @@ export interface operations {
             };
             /** @description Insufficient Storage */
             507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    listening_frames_clips__int_number__frames_get: {
+        parameters: {
+            query: {
+                start: number;
+                end: number;
+            };
+            header?: never;
+            path: {
+                course: string;
+                number: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["FramesView"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -3130,6 +3488,238 @@ export interface operations {
             };
         };
     };
+    courses_here__string_course__here_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Here"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HereView"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    listening_proxies_proxies_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Nothing"];
+            };
+        };
+        responses: {
+            /** @description Accepted */
+            202: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["JobView"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     stations_stations_get: {
         parameters: {
             query?: never;
@@ -3288,6 +3878,123 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["StationView"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    listening_grab_stations__string_station__grab_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+                station: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Grab"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Still"];
                 };
             };
             /** @description Bad Request */
@@ -3787,7 +4494,123 @@ export interface operations {
             };
         };
     };
-    courses_words__string_course__words_get: {
+    courses_undo__string_course__undo_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Undo"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CourseView"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    listening_words_words_get: {
         parameters: {
             query?: never;
             header?: never;
@@ -3845,6 +4668,122 @@ export interface operations {
             };
             /** @description Internal Server Error */
             500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    listening_reword_words_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Rewording"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RewordedView"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
                 headers: {
                     [name: string]: unknown;
                 };

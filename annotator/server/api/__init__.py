@@ -3,10 +3,11 @@
 from annotator.server.api.courses import api as courses
 from annotator.server.api.editions import api as editions
 from annotator.server.api.jobs import api as jobs
+from annotator.server.api.listening import api as listening
 from annotator.server.api.stations import api as stations
 from annotator.server.api.stills import api as stills
 from annotator.server.api.uploads import api as uploads
 
-ALL = (uploads, jobs, editions, stills, courses, stations)
+ALL = (uploads, jobs, editions, stills, courses, stations, listening)
 
 __all__ = ["ALL"]

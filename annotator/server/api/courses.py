@@ -1,4 +1,4 @@
-"""Courses: the list, one course with its findings and words, taking in a walk, and what a person decides about the whole."""
+"""Courses: the list, one course with its findings, taking in a walk, and what a person decides about the whole."""
 
 # ruff: noqa: ARG001  # the names of a view's arguments tell the framework what to read
 from __future__ import annotations
@@ -11,7 +11,7 @@ from annotator.errors import InputError
 from annotator.server.api.answers import READS, WRITES, answer, tag
 from annotator.server.api.show import course_row, course_view, job_view
 from annotator.server.config import Desk, desk, who
-from annotator.server.edits import save_edits
+from annotator.server.edits import Sender, save_edits, take_back
 from annotator.server.errors import AlreadyHere, WrongOffset
 from annotator.server.uploads import Upload, UploadKind
 from annotator.server.views import (
@@ -21,10 +21,13 @@ from annotator.server.views import (
     CourseView,
     Edits,
     FindingsView,
+    Here,
+    HereView,
     JobView,
     Nothing,
+    OtherView,
     TakeIn,
-    WordsView,
+    Undo,
 )
 
 api = APIBlueprint("courses", __name__, url_prefix="/api/courses", abp_tags=tag("courses", "Courses and the walks they come from"))
@@ -68,11 +71,25 @@ def draft(path: CoursePath, body: Nothing) -> Response:
 
 @api.post("/<string:course>/edits", responses={200: CourseView, **WRITES})
 def edit(path: CoursePath, body: Edits) -> Response:
-    """Change the course; refused with both sides where somebody changed it since revision `base`."""
-    here = desk()
-    save_edits(here.library, path.course, None, body.base, body.edits, who())
-    view = course_view(here, path.course)
-    return answer(view, revision=None)
+    """Change the course; refused with both sides where somebody else changed the same since revision `base`."""
+    library = desk().library
+    save_edits(library, path.course, None, {**body.seen, "": body.base}, body.edits, Sender(who(), body.client, body.batch))
+    return answer(course_view(desk(), path.course))
+
+
+@api.post("/<string:course>/undo", responses={200: CourseView, **WRITES})
+def undo(path: CoursePath, body: Undo) -> Response:
+    """Take a batch of changes back; refused where something that it touched was changed again since."""
+    take_back(desk().library, path.course, body.of, Sender(who(), body.client, body.batch))
+    return answer(course_view(desk(), path.course))
+
+
+@api.post("/<string:course>/here", responses={200: HereView, **WRITES})
+def here(path: CoursePath, body: Here) -> Response:
+    """Tell that a page is open; answers with who else has the course open, and with the revisions of all that it shows."""
+    revisions = desk().library.revisions(path.course)
+    others = desk().present.here(body.client, path.course, body.station, who())
+    return answer(HereView(others=[OtherView(who=page.who, station=page.station) for page in others], revisions=revisions))
 
 
 @api.post("/<string:course>/accept", responses={200: CourseView, **WRITES})
@@ -101,10 +118,3 @@ def course(path: CoursePath) -> Response:
 def findings(path: CoursePath) -> Response:
     """Every gap and contradiction as things stand now."""
     return answer(FindingsView(findings=list(pipeline.findings(desk().library, path.course))))
-
-
-@api.get("/<string:course>/words", responses={200: WordsView, **READS})
-def words(path: CoursePath) -> Response:
-    """What was said on the walk, word by word."""
-    library = desk().library
-    return answer(WordsView(words=list(pipeline.course_words(library, library.course(path.course).doc))))

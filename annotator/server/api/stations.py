@@ -8,7 +8,7 @@ from flask_openapi3 import APIBlueprint
 from annotator.server.api.answers import READS, WRITES, answer, tag
 from annotator.server.api.show import station_view
 from annotator.server.config import desk, who
-from annotator.server.edits import save_edits
+from annotator.server.edits import Sender, save_edits
 from annotator.server.views import CoursePath, Edits, StationPath, StationsView, StationView
 
 api = APIBlueprint(
@@ -18,9 +18,10 @@ api = APIBlueprint(
 
 @api.post("/<string:station>/edits", responses={200: StationView, **WRITES})
 def edit(path: StationPath, body: Edits) -> Response:
-    """Change a station; refused with both sides where somebody changed it since revision `base`."""
+    """Change a station; refused with both sides where somebody else changed the same since revision `base`."""
     library = desk().library
-    save_edits(library, path.course, path.station, body.base, body.edits, who())
+    seen = {**body.seen, path.station: body.base}
+    save_edits(library, path.course, path.station, seen, body.edits, Sender(who(), body.client, body.batch))
     at = library.station(path.course, path.station)
     return answer(station_view(at), revision=at.revision)
 
