@@ -186,7 +186,11 @@ class Course(Model):
     divisions: tuple[str, ...] = ()
     """Divisions for which a rule differs; the main division has no name here."""
     words: str | None = None
-    """SHA-256 of the walk's words (JSON list of words on the walk's time line) in the library."""
+    """SHA-256 of the walk's words as they were heard (JSON list of words on the walk's time line) in the library."""
+    corrections: str | None = None
+    """SHA-256 of what people wrote in place of words that were heard (JSON list of corrections) in the library."""
+    read_with: str | None = None
+    """The corrections with which the rules were last read; where they are others than `corrections`, words changed since."""
     translations: tuple[TranslatedCaptions, ...] = ()
     """Captions in other languages, one file a language."""
     faces_shown: FacesShown | None = None

@@ -130,10 +130,10 @@ def same_for_readers(edition: Edition, course: Course, stations: Sequence[Statio
 
 
 def _captions(course: Course) -> list[Any]:
-    """What the captions of the walk are made from: its clips' lengths, its words with the names that were settled, translations."""
+    """What the captions of the walk are made from: its clips' lengths, words, corrections, settled names, translations."""
     clips = [(clip.original, clip.start_s, clip.duration_s) for clip in course.clips]
     names = [(one.heard, one.name, one.at) for one in course.heard if one.state == "accepted"]
-    return [clips, course.words, names, course.translations]
+    return [clips, course.words, course.corrections, names, course.translations]
 
 
 def _label(item: BlanketRule | Surface) -> str:

@@ -225,7 +225,7 @@ def _named_files(revisions: Sequence[_Revision]) -> tuple[set[str], set[str]]:
         if isinstance(doc, Course):
             filmed |= {clip.original for clip in doc.clips}
             others |= {sha for clip in doc.clips for sha in (clip.captions, clip.proxy) if sha}
-            others |= {doc.words} if doc.words else set()
+            others |= {sha for sha in (doc.words, doc.corrections, doc.read_with) if sha}
             others |= {each.file for each in doc.translations}
         else:
             others |= {still.file for still in doc.stills}

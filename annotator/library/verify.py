@@ -55,8 +55,7 @@ def _files_of(doc: Course | Station) -> Iterator[str]:
     if isinstance(doc, Course):
         for clip in doc.clips:
             yield from (sha for sha in (clip.original, clip.captions, clip.proxy) if sha)
-        if doc.words:
-            yield doc.words
+        yield from (sha for sha in (doc.words, doc.corrections, doc.read_with) if sha)
         yield from (each.file for each in doc.translations)
     else:
         yield from (still.file for still in doc.stills)

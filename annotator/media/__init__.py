@@ -4,7 +4,7 @@ Only this folder imports the codec library. Images are (H, W, 3) uint8 RGB, upri
 """
 
 from annotator.media.audio import AudioPiece, read_audio
-from annotator.media.decode import Frame, grab, read_frames
+from annotator.media.decode import Frame, frame_times, grab, read_frames
 from annotator.media.joined import CaptionTrack, FilmPiece, encoder_id, join_films
 from annotator.media.mp4 import TimedLine, fit_720
 from annotator.media.pictures import read_picture, write_picture
@@ -27,6 +27,7 @@ __all__ = [
     "Window",
     "encoder_id",
     "fit_720",
+    "frame_times",
     "grab",
     "join_films",
     "open_writer",

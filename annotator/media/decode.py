@@ -6,14 +6,16 @@ Times come from presentation time stamps only, never from a frame rate: phones f
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import av.error
 
-from annotator.media.opening import Start, decoded, open_container, picture_track, start_of
+from annotator.media.opening import Start, decoded, open_container, packets, picture_track, start_of
 from annotator.media.upright import Image, to_image
 from annotator.units import ticks_to_seconds
 
@@ -82,6 +84,37 @@ def grab(path: Path, time_s: float) -> Frame:
     start = start_of(path)
     seen_s, frame = next(_shown_from(path, start, time_s, None))
     return Frame(seen_s, frame.pts, to_image(frame, start.turn, start.width, start.height))
+
+
+def frame_times(path: Path, start_s: float, end_s: float) -> tuple[float, ...]:
+    """The times of the frames seen from `start_s` until `end_s`, in clip time, rising; nothing is decoded.
+
+    The first one is on screen at `start_s`, the last one the first that comes at or after `end_s` (where the clip has one). For a file
+    whose every packet is a whole frame with a time, as a proxy's are.
+
+    Raises
+    ------
+    UnreadableVideo
+        The file is no film that can be opened.
+    """
+    start = start_of(path)
+    with open_container(path) as container:
+        track = picture_track(container, path)
+        if start_s > EARLY_S:
+            with suppress(av.error.FFmpegError):
+                container.seek(start.first_pts + int((start_s - EARLY_S) / start.time_base), stream=track, backward=True)
+        times = set[float]()
+        for packet in packets(container, track):
+            if packet.pts is None or packet.is_discard or packet.pts < start.first_pts:
+                continue
+            times.add(ticks_to_seconds(packet.pts - start.first_pts, start.time_base))
+            later = packet.dts is not None and ticks_to_seconds(packet.dts - start.first_pts, start.time_base) > end_s
+            if later and max(times) >= end_s:
+                break
+    rising = sorted(times)
+    first = max(0, bisect_right(rising, start_s) - 1)
+    last = bisect_left(rising, end_s)
+    return tuple(rising[first : last + 1])
 
 
 def frames_from(path: Path, container: Any, track: Any, start: Start, time_s: float) -> Iterator[tuple[float, Any]]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from annotator.course import Clip, Course, HeardName, Sheet, Station, Still, Word, merge_draft
+from annotator.course import Clip, Course, Sheet, Station, Still, Word, merge_draft
 from annotator.library import Library, stage_key
 from annotator.marks import find_faces
 from annotator.media import Window, pick_each, read_audio, write_picture
@@ -18,7 +18,9 @@ from annotator.pipeline.windows import StillWindow, free_still_id, still_windows
 from annotator.rules import DRAFTER_VERSION, draft
 from annotator.speech import (
     RECOGNISER_VERSION,
-    apply_names,
+    Correction,
+    corrected,
+    corrections_from_json,
     propose_names,
     read_timed_text,
     recognise,
@@ -64,9 +66,10 @@ def _draft(library: Library, name: str, who: str, weights: str | None, steps: St
     heard = tuple(item.model_copy(update={"state": settled.get((item.heard, item.name), "proposed")}) for item in heard)
     steps.done("hearing the words")
     steps.begin("reading the rules")
-    sheet = _read(library, apply_names(words, heard), course.names)
     words_file = library.files.put(words_to_json(words).encode(), ".json")
-    change(library, name, who, lambda now, stations: _with_sheet(now, stations, sheet, words_file, heard))
+    read = course.model_copy(update={"words": words_file, "heard": heard})
+    sheet = _read(library, course_words(library, read), course.names)
+    change(library, name, who, lambda now, stations: _with_sheet(now, stations, sheet, read))
     steps.done("reading the rules")
     steps.begin("picking stills")
     _pick(library, name, who, steps.within("picking stills"))
@@ -79,14 +82,31 @@ def read_again(library: Library, name: str, *, who: str = "the drafter") -> None
     if course.words is None:
         return
     sheet = _read(library, course_words(library, course), course.names)
-    change(library, name, who, lambda now, stations: merge_draft(now, stations, sheet))
+
+    def merged(now: Course, stations: tuple[Station, ...]) -> tuple[Course, tuple[Station, ...]]:
+        after, drafted = merge_draft(now, stations, sheet)
+        return after.model_copy(update={"read_with": course.corrections}), drafted
+
+    change(library, name, who, merged)
 
 
 def course_words(library: Library, course: Course) -> tuple[Word, ...]:
-    """The walk's words with the accepted names in place; empty before they were heard."""
+    """The walk's words as they now read, with the accepted names and what people corrected; empty before they were heard."""
+    return corrected(heard_words(library, course), course.heard, course_corrections(library, course))
+
+
+def heard_words(library: Library, course: Course) -> tuple[Word, ...]:
+    """The walk's words as they were heard, or read from its captions; empty before that."""
     if course.words is None:
         return ()
-    return apply_names(words_from_json(library.files.path(course.words).read_text("utf-8")), course.heard)
+    return words_from_json(library.files.path(course.words).read_text("utf-8"))
+
+
+def course_corrections(library: Library, course: Course) -> tuple[Correction, ...]:
+    """What people wrote in place of words that were heard, in the order of the walk."""
+    if course.corrections is None:
+        return ()
+    return corrections_from_json(library.files.path(course.corrections).read_text("utf-8"))
 
 
 def _hear(library: Library, clips: Sequence[Clip], weights: str | None, progress: Progress) -> tuple[Word, ...]:
@@ -138,12 +158,11 @@ def _read(library: Library, words: Sequence[Word], names: Sequence[str]) -> Shee
     return sheet
 
 
-def _with_sheet(
-    course: Course, stations: tuple[Station, ...], sheet: Sheet, words_file: str, heard: tuple[HeardName, ...]
-) -> tuple[Course, tuple[Station, ...]]:
+def _with_sheet(course: Course, stations: tuple[Station, ...], sheet: Sheet, read: Course) -> tuple[Course, tuple[Station, ...]]:
     merged, drafted = merge_draft(course, stations, sheet)
     state = "drafted" if course.state == "taken in" else course.state
-    return merged.model_copy(update={"words": words_file, "heard": heard, "state": state}), drafted
+    told = {"words": read.words, "heard": read.heard, "read_with": read.corrections}
+    return merged.model_copy(update={**told, "state": state}), drafted
 
 
 def _pick(library: Library, name: str, who: str, progress: Progress) -> None:

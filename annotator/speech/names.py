@@ -99,16 +99,7 @@ def apply_names(words: Sequence[Word], heard: Sequence[HeardName]) -> tuple[Word
     Times stay: a name of as many words takes their times one by one, another shares the span by length. Punctuation after the last
     word and a capital at the front stay too.
     """
-    starts = [word.start for word in words]
-    changed: dict[int, tuple[int, list[Word]]] = {}
-    for found in heard:
-        if found.state != "accepted":
-            continue
-        length = len(found.heard.split())
-        for moment in found.at:
-            first = _place(words, starts, moment, found.heard.split())
-            if first is not None and not any(place in changed for place in range(first, first + length)):
-                changed[first] = (first + length, _replaced(words[first : first + length], found.name))
+    changed = name_places(words, heard)
     result: list[Word] = []
     at = 0
     while at < len(words):
@@ -119,6 +110,23 @@ def apply_names(words: Sequence[Word], heard: Sequence[HeardName]) -> tuple[Word
             result.append(words[at])
             at += 1
     return tuple(result)
+
+
+def name_places(words: Sequence[Word], heard: Sequence[HeardName]) -> dict[int, tuple[int, list[Word]]]:
+    """Where accepted names stand: by the first word that each takes the place of, the one after the last, and the name's words."""
+    starts = [word.start for word in words]
+    changed: dict[int, tuple[int, list[Word]]] = {}
+    taken = set[int]()
+    for found in heard:
+        if found.state != "accepted":
+            continue
+        length = len(found.heard.split())
+        for moment in found.at:
+            first = _place(words, starts, moment, found.heard.split())
+            if first is not None and taken.isdisjoint(range(first, first + length)):
+                changed[first] = (first + length, _replaced(words[first : first + length], found.name))
+                taken.update(range(first, first + length))
+    return changed
 
 
 # --- finding ---
