@@ -1,5 +1,6 @@
 """The booklet that athletes read and the card that a judge holds: one rendering of the rules, laid out for phones, paper and readers."""
 
+from annotator.booklet.catalogues import LANGUAGES
 from annotator.booklet.epub import write_epub
 from annotator.booklet.pages import pages
 from annotator.booklet.paper import PAPERS_MM, missing_signs, write_cards, write_print
@@ -11,6 +12,7 @@ from annotator.booklet.values import Booklet, Edition, Heard, Rule, Section, Sta
 from annotator.booklet.wording import Wording
 
 __all__ = [
+    "LANGUAGES",
     "PAPERS_MM",
     "Booklet",
     "Edition",

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from annotator.booklet.values import Heard, Rule, Section
 from annotator.booklet.wording import Wording, capital
 from annotator.course import BlanketRule, Clip, Contact, Course, Ruling, Said, Station, Surface
-from annotator.marks import rule_items
+from annotator.marks import RuleItem, rule_items
 from annotator.units import clock
 
 
@@ -43,6 +43,14 @@ class Teller:
         if optional:
             text = self.wording.say("thing-optional", thing=text)
         return self.wording.say("thing-touch", thing=text, touch=self.touch(contact)) if contact else text
+
+    def item(self, item: RuleItem, ruling: Ruling) -> str:
+        """A thing that can be marked, with the limbs that hold for it where it is in play."""
+        return self.thing(item.name, item.part, item.limbs if ruling == "in" else None)
+
+    def ruled(self, item: RuleItem, ruling: Ruling) -> str:
+        """What holds for it, in a line: "In play: swing rungs (hands only)"."""
+        return self.wording.say(f"everywhere:{ruling}", thing=self.item(item, ruling))
 
     def gap(self, key: str) -> Rule:
         """A line that says that nothing was said."""
@@ -174,7 +182,7 @@ class Teller:
                 )
             ]
             key = "division-differs" if numbers else "division-same"
-            rules.append(Rule(self.wording.say(key, division=capital(name), stations=", ".join(numbers))))
+            rules.append(Rule(self.wording.say(key, division=capital(name), stations=self.wording.list(numbers))))
         return (Section("division-list", self.wording.say("division-list"), tuple(rules)),) if rules else ()
 
 

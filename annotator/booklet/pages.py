@@ -63,7 +63,7 @@ def stamp_line(edition: Edition | None, wording: Wording) -> str:
     """What every page carries: which edition it is, or that it is none."""
     if edition is None:
         return wording.say("draft")
-    return wording.say("edition", number=edition.number, code=edition.code, date=edition.at.date().isoformat())
+    return wording.say("edition", number=edition.number, code=edition.code, date=wording.date(edition.at.date()))
 
 
 def _station(teller: Teller, course: Course, station: Station) -> StationPage:

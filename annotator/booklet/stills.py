@@ -7,7 +7,8 @@ asked for once per division that differs, and put into words.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Any
+from functools import partial
+from typing import Any, Final
 
 import shapely
 from shapely.geometry import MultiPolygon, Polygon, box
@@ -16,9 +17,10 @@ from shapely.geometry.base import BaseGeometry
 from annotator.booklet.lines import Teller
 from annotator.booklet.values import StillPage
 from annotator.course import Course, Station, Still
-from annotator.marks import Marked, RuleItem, Zones, overlay_svg, rule_items, zones
+from annotator.marks import Marked, Zones, overlay_svg, rule_items, zones
 from annotator.units import clock
 
+RULINGS: Final = ("in", "out")
 _FRAME_PX = 1.0
 """An edge this near to the frame is where the picture ends, not the thing; the ruling at a point leaves it out as well."""
 
@@ -45,6 +47,9 @@ class Drawn(Mapping[str, str]):
 def still_page(teller: Teller, course: Course, station: Station, still: Still, title: str) -> StillPage:
     """One still with everything that readers see of it, main division first, then each division that differs at this station."""
     told: dict[str, str | None] = {"": None, **{name: name for name in differing(course, station, drafts=teller.drafts)}}
+    words = teller.wording.plates
+    draw = partial(overlay_svg, course, station, still.id, drafts=teller.drafts, words=words, tell=teller.ruled)
+    unit = paper_unit(still.width, still.height)
     found = {key: zones(course, station, still.id, division, drafts=teller.drafts) for key, division in told.items()}
     return StillPage(
         id=still.id,
@@ -52,19 +57,8 @@ def still_page(teller: Teller, course: Course, station: Station, still: Still, t
         height=still.height,
         time_s=still.time_s,
         alt=_alt(teller, still, title, found[""]),
-        overlays=Drawn(told, lambda asked: overlay_svg(course, station, still.id, division=asked, drafts=teller.drafts)),
-        paper_overlays=Drawn(
-            told,
-            lambda asked: overlay_svg(
-                course,
-                station,
-                still.id,
-                division=asked,
-                drafts=teller.drafts,
-                unit=paper_unit(still.width, still.height),
-                widths="picture",
-            ),
-        ),
+        overlays=Drawn(told, lambda asked: draw(division=asked)),
+        paper_overlays=Drawn(told, lambda asked: draw(division=asked, unit=unit, widths="picture")),
         answers={key: _answers(teller, found[key]) for key in told},
         areas={key: shapely.to_wkb(found[key].in_play) for key in told},
     )
@@ -117,7 +111,7 @@ def _answers(teller: Teller, found: Zones) -> dict[str, Any]:
         "edge": [_points(line.coords) for line in lines],
         "things": [
             {
-                "text": thing_text(teller, one.item, found.division),
+                "text": teller.item(one.item, one.item.ruling_for(found.division)),
                 "ruling": one.item.ruling_for(found.division),
                 "area": rings(one.effective),
             }
@@ -126,18 +120,13 @@ def _answers(teller: Teller, found: Zones) -> dict[str, Any]:
     }
 
 
-def thing_text(teller: Teller, item: RuleItem, division: str | None = None) -> str:
-    """A marked thing with the limbs that hold for it where it is in play."""
-    return teller.thing(item.name, item.part, item.limbs if item.ruling_for(division) == "in" else None)
-
-
 def _alt(teller: Teller, still: Still, title: str, found: Zones) -> str:
     """What is marked in the picture, where, and how it is ruled: "In play: blue boxes, left."."""
     say = teller.wording.say
     sentences = []
-    for ruling in ("in", "out"):
+    for ruling in RULINGS:
         names = [
-            say("alt-where", thing=thing_text(teller, one.item), where=_where(teller, one, still))
+            say("alt-where", thing=teller.item(one.item, ruling), where=_where(teller, one, still))
             for one in found.marked
             if one.item.ruling_for(None) == ruling and not one.effective.is_empty
         ]

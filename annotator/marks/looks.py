@@ -88,3 +88,5 @@ class PlateWords:
     hands: str = "hands"
     feet: str = "feet"
     draft: str = "?"
+    nothing: str = "Nothing is marked on this still."
+    """Told in place of the marks where there are none."""

@@ -6,7 +6,7 @@ widths in screen pixels times `Overlay.unit`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -18,6 +18,9 @@ from annotator.marks.looks import Look, PlateWords, Style, look_of
 from annotator.marks.outlines import Area, polygon_list, polygons_of
 from annotator.marks.plates import Plate, place_plates
 from annotator.marks.zones import Marked, zones
+
+Told = Callable[[RuleItem, Ruling], str]
+"""What holds for a thing, in one sentence."""
 
 Rings = tuple[tuple[tuple[float, float], ...], ...]
 
@@ -59,6 +62,8 @@ class Overlay:
     size: tuple[int, int]
     unit: float
     items: tuple[OverlayItem, ...]
+    title: str = ""
+    """All of it in words."""
 
     @property
     def line_unit(self) -> float:
@@ -76,6 +81,7 @@ def overlay(
     drafts: bool = False,
     unit: float | None = None,
     words: PlateWords | None = None,
+    tell: Told | None = None,
 ) -> Overlay:
     """Describe what is drawn on a still.
 
@@ -88,6 +94,8 @@ def overlay(
         Pixels of the still for one screen pixel. Without it: right for a still shown across a phone.
     words : PlateWords, optional
         The words on the plates in another language.
+    tell : callable, optional
+        What is said of each thing to those who cannot see it, in another language.
 
     Raises
     ------
@@ -97,7 +105,7 @@ def overlay(
     found = zones(course, station, still_id, division, drafts=drafts)
     width, height = found.size
     scale = unit if unit is not None else width / (LANDSCAPE_SHOWN_PX if width >= height else PORTRAIT_SHOWN_PX)
-    said = words or PlateWords()
+    said, told = words or PlateWords(), tell or RuleItem.sentence
     frame = box(0, 0, width, height)
     drawn: list[tuple[OverlayItem, tuple[str, ...], Area]] = []
     for marked in found.marked:
@@ -112,7 +120,7 @@ def overlay(
             style=style,
             ruling=ruling,
             draft=marked.draft,
-            title=marked.item.sentence(ruling),
+            title=told(marked.item, ruling),
             polygons=tuple(_rings(part) for part in parts),
             thinned=_thinned(parts, scale * LINE_SHARE),
         )
@@ -123,7 +131,8 @@ def overlay(
     if plates:
         placed = place_plates([(shape, lines) for _, lines, shape in drawn], found.size, scale)
         items = tuple(replace(item, plates=own) for item, own in zip(items, placed, strict=True))
-    return Overlay(still_id, division, found.size, scale, items)
+    title = " ".join(dict.fromkeys(item.title for item in items)) or said.nothing
+    return Overlay(still_id, division, found.size, scale, items, title)
 
 
 def overlay_items(

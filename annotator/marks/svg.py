@@ -11,7 +11,7 @@ from xml.sax.saxutils import escape, quoteattr
 from annotator import fonts
 from annotator.course import Course, Station
 from annotator.marks.looks import HATCH, INK, LEADER, PLATE_FRAME, PLATE_LINE, PLATE_PAD, PLATE_TEXT, WHITE, PlateWords, Stroke
-from annotator.marks.overlays import Overlay, OverlayItem, overlay
+from annotator.marks.overlays import Overlay, OverlayItem, Told, overlay
 from annotator.marks.plates import Plate, text_width
 
 Widths = Literal["screen", "picture"]
@@ -28,13 +28,14 @@ def overlay_svg(
     unit: float | None = None,
     widths: Widths = "screen",
     words: PlateWords | None = None,
+    tell: Told | None = None,
 ) -> str:
     """The marks of a still as one `<svg>` whose viewBox is the still's size.
 
     Parameters
     ----------
-    unit : float, optional
-        Pixels of the still for one screen pixel of text, hatch and (with `widths="picture"`) lines; see `overlay`.
+    unit, words, tell
+        As `overlay`; `unit` is of text, hatch and (with `widths="picture"`) lines.
     widths : "screen" or "picture"
         "screen": lines keep their width at every zoom (`vector-effect`), for pages. "picture": lines scale with the picture, for print,
         EPUB and everything that does not know vector-effect.
@@ -44,7 +45,7 @@ def overlay_svg(
     NotFound, InvalidMark
         As `zones`.
     """
-    found = overlay(course, station, still_id, division=division, plates=plates, drafts=drafts, unit=unit, words=words)
+    found = overlay(course, station, still_id, division=division, plates=plates, drafts=drafts, unit=unit, words=words, tell=tell)
     return svg_of(found, widths=widths)
 
 
@@ -52,10 +53,9 @@ def svg_of(described: Overlay, *, widths: Widths = "screen") -> str:
     """An overlay as SVG; see `overlay_svg`. Ids are the same for the same still and division, and differ between any two others."""
     prefix = _prefix(described)
     width, height = described.size
-    titles = " ".join(dict.fromkeys(item.title for item in described.items)) or "Nothing is marked on this still."
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" role="img" aria-labelledby="{prefix}-t">',
-        f'<title id="{prefix}-t">{escape(titles)}</title>',
+        f'<title id="{prefix}-t">{escape(described.title)}</title>',
     ]
     if any(item.look.hatch for item in described.items):
         lines.append(_hatch(prefix, described.unit))

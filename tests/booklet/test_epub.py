@@ -91,7 +91,7 @@ def test_every_page_carries_edition_default_rule_and_caution(book: Path) -> None
         pages_ = [opened.read(name).decode() for name in opened.namelist() if name.endswith(".xhtml")]
     assert len(pages_) == 5
     for page in pages_:
-        assert "Edition 3 · code 7KQ2MX · 2026-05-09" in page
+        assert "Edition 3 · code 7KQ2MX · May 9, 2026" in page
         assert "What is not named is out of play." in page
         assert "not a safety inspection" in page
 

@@ -50,7 +50,7 @@ def test_the_course_page_tells_format_blanket_rules_and_divisions(edition: Bookl
         "Adults: no difference.",
     )
     assert edition.default_rule == "What is not named is out of play."
-    assert edition.stamp_line == "Edition 3 · code 7KQ2MX · 2026-05-09"
+    assert edition.stamp_line == "Edition 3 · code 7KQ2MX · May 9, 2026"
 
 
 def test_limbs_are_told_with_a_surface_only_where_they_differ_from_the_station(edition: Booklet) -> None:

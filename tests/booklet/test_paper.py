@@ -147,7 +147,7 @@ def test_each_page_carries_edition_default_rule_and_caution(which: str, request:
         count = len(pdf.pages)
     for page in range(1, count + 1):
         text = text_of(path, page)
-        assert "Edition 3 · code 7KQ2MX · 2026-05-09" in text
+        assert "Edition 3 · code 7KQ2MX · May 9, 2026" in text
         assert "What is not named is out of play." in text
         assert "not a safety inspection" in text
 

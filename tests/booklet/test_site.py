@@ -244,7 +244,7 @@ def test_markup_in_names_is_shown_and_never_run(course: Course, stations: Sequen
 def test_every_page_carries_the_edition_the_default_rule_and_the_caution(site: Path, page: Page, name: str) -> None:
     page.goto(at(site, name))
     foot = page.inner_text("footer")
-    assert "Edition 3 · code 7KQ2MX · 2026-05-09" in foot
+    assert "Edition 3 · code 7KQ2MX · May 9, 2026" in foot
     assert "What is not named is out of play." in foot
     assert "not a safety inspection" in foot
 

@@ -131,7 +131,7 @@ def test_the_page_and_the_sheet_say_the_same(
     new = pages(course, [first, *stations[1:]], LATER)
     page, sheet = write_slip(booklet, new, pictures, tmp_path)
     html = page.read_text("utf-8")
-    assert "From Edition 3 · code 7KQ2MX · 2026-05-09 to Edition 4 · code 9ABCDE · 2026-05-10" in html
+    assert "From Edition 3 · code 7KQ2MX · May 9, 2026 to Edition 4 · code 9ABCDE · May 10, 2026" in html
     assert "<ins>You may land past it.</ins>" in html and "was: Do not land past it." in html
     for name in re.findall(r'(?:href|src)="([^"#]+)"', html):
         assert (tmp_path / name).is_file() or name.endswith(".html"), name
