@@ -16,7 +16,7 @@ from pathlib import Path
 from annotator.captions import Wording
 from annotator.library import Edition, Library, read_decisions
 from annotator.pipeline.captions import keep_translation
-from annotator.pipeline.carrying import CarriedOver, carry_over
+from annotator.pipeline.carrying import CarriedOver, carried_to, carry_over
 from annotator.pipeline.changes import (
     accept,
     after_edits,
@@ -34,7 +34,7 @@ from annotator.pipeline.changes import (
 from annotator.pipeline.draft import course_corrections, course_words, draft_course, read_again, words_key
 from annotator.pipeline.film_folder import films_folder, make_films, show_faces, write_films
 from annotator.pipeline.films import LINES, FilmWishes, refuse_films
-from annotator.pipeline.marking import proposals, propose_marks, snug
+from annotator.pipeline.marking import offers, proposals, propose_marks, snug
 from annotator.pipeline.originals import bring_back
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
@@ -64,6 +64,7 @@ __all__ = [
     "ask",
     "blocking",
     "bring_back",
+    "carried_to",
     "carry_over",
     "change",
     "course_corrections",
@@ -85,6 +86,7 @@ __all__ = [
     "make_films",
     "make_proxies",
     "marks_from",
+    "offers",
     "pictures_of",
     "proposals",
     "propose_marks",

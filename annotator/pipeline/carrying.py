@@ -86,6 +86,41 @@ def carry_over(
     return tuple(results)
 
 
+def carried_to(library: Library, station: Station, from_still: str, to_still: str, marks: Sequence[str] | None = None) -> CarriedOver:
+    """The marks of one still as they would lie on another one of the station, to be offered; nothing is put in.
+
+    `marks` names some of them, all where it is None. Only what somebody would have to choose among is said: a surface that is marked on
+    the other still already is told in `there_already` and not offered, unless its mark is named. Ids of what is `put` are those of the
+    marks that they come from.
+
+    Raises
+    ------
+    NotFound
+        No such still, or no such mark on it.
+    InputError
+        Both are one still, or nothing is marked on the first.
+    """
+    by_id = {still.id: still for still in station.stills}
+    for wanted in (from_still, to_still):
+        if wanted not in by_id:
+            raise NotFound("still", wanted, list(by_id))
+    if from_still == to_still:
+        raise InputError("A still's marks can be carried to another still only. Choose another one.")
+    here = [mark for mark in station.marks if mark.still == from_still]
+    if not here:
+        raise InputError(f"Nothing is marked on the still {from_still} yet, so there is nothing to carry.")
+    for named in marks or ():
+        if named not in {mark.id for mark in here}:
+            raise NotFound("mark", named, [mark.id for mark in here])
+    chosen = [mark for mark in here if marks is None or mark.id in marks]
+    found = _between_stills(library, chosen, by_id[from_still], by_id[to_still])
+    taken = {mark.surface for mark in station.marks if mark.still == to_still} if marks is None else set()
+    result = _put(chosen, found, taken, by_id[to_still], 1)
+    kept = [mark for mark in chosen if mark not in (*result.withheld, *result.there_already)]
+    named_alike = tuple(mark.model_copy(update={"id": source.id}) for source, mark in zip(kept, result.put, strict=True))
+    return CarriedOver(to_still, named_alike, result.withheld, result.there_already)
+
+
 def _put(marks: Sequence[Mark], found: Sequence[Carried | None], taken: set[str], target: Still, first: int) -> CarriedOver:
     put: list[Mark] = []
     withheld: list[Mark] = []

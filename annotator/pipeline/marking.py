@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 
 from annotator.course import Course, Mark, Point, Station, Still
 from annotator.errors import NotFound
-from annotator.library import Library
+from annotator.library import Library, stage_key
 from annotator.marks import Candidate, Snapped, propose, propose_among, rule_items, snap
 from annotator.media import read_picture
 from annotator.pipeline.changes import free_mark_number
 from annotator.pipeline.saving import Documents, change
+
+OFFERS_VERSION = "1"
+ALIKE_SHARE = 0.6
+"""Of the best score: what a name in the plural means too, each region a mark of its own. Chosen on the demo's stills."""
 
 
 def propose_marks(library: Library, name: str, *, station: int | None = None, who: str) -> int:
@@ -40,6 +45,27 @@ def propose_marks(library: Library, name: str, *, station: int | None = None, wh
 def proposals(library: Library, still: Still, words: str) -> tuple[Candidate, ...]:
     """Regions of a still that a surface's words could mean, best first; nothing is put in."""
     return propose(read_picture(library.files.path(still.file)), words)
+
+
+def offers(library: Library, still: Still, words: str) -> tuple[Candidate, ...]:
+    """The regions of `proposals` as they can be offered to be taken as they are: drawn snug where that leaves no doubt.
+
+    Only what scores near the best is drawn snug (`ALIKE_SHARE`). Worked out once for a picture and its words; nothing is put in.
+    """
+    key = stage_key("offers", OFFERS_VERSION, still.file, words)
+    kept = library.done("offers", key)
+    if kept is None:
+        picture = read_picture(library.files.path(still.file))
+        found = propose(picture, words)
+        entries = []
+        for each in found:
+            near = each.score >= ALIKE_SHARE * found[0].score
+            offer = snap(picture, each.rings[0], holes=each.rings[1:]) if near else None
+            rings = each.rings if offer is None or offer.rings is None or offer.doubt else offer.rings
+            entries.append([rings, each.score, each.why])
+        kept = json.dumps(entries).encode()
+        library.mark_done("offers", key, kept)
+    return tuple(Candidate(tuple(tuple((x, y) for x, y in ring) for ring in rings), score, why) for rings, score, why in json.loads(kept))
 
 
 def snug(

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from annotator.course import Course, Edit, Finding, Limb, Point, Ring, Role, Ruling, Said, Station, StationState
+from annotator.course import Course, Edit, Finding, Limb, Mark, Point, Ring, Role, Ruling, Said, Station, StationState
 from annotator.pipeline import Wording
 from annotator.server.jobs import JobKind, JobState
 from annotator.server.uploads import UploadKind
@@ -217,6 +217,17 @@ class HereView(View):
     revisions: dict[str, int]
 
 
+class CarriedView(View):
+    """Marks of another still as they would lie on this one, with the ids of the marks that they come from; nothing is put in.
+
+    `withheld` are ids of marks whose place here is not certain, `there` of marks whose surface is marked here already.
+    """
+
+    marks: list[Mark]
+    withheld: list[str]
+    there: list[str]
+
+
 class CourseRef(View):
     """A course by its name and title."""
 
@@ -315,6 +326,13 @@ class Rough(Body):
     points: Annotated[list[Point], Field(min_length=1, max_length=100_000)]
     holes: Annotated[list[Annotated[list[Point], Field(min_length=3, max_length=100_000)]], Field(max_length=100)] = []
     width: Annotated[float, Field(gt=0, le=1e4, allow_inf_nan=False)] | None = None
+
+
+class Carry(Body):
+    """From which still of the station marks are carried to this one; some of them by their ids, or all (null)."""
+
+    still: Annotated[str, Field(max_length=500)]
+    marks: Annotated[list[Annotated[str, Field(max_length=500)]], Field(min_length=1, max_length=10_000)] | None = None
 
 
 class Publish(Body):

@@ -2,6 +2,7 @@
 
 import type { components } from "./described";
 import { line } from "./models/line";
+import type { Batch } from "./models/outbox";
 import { who } from "./models/who";
 
 type Schemas = components["schemas"];
@@ -14,28 +15,43 @@ export type Surface = Schemas["Surface"];
 export type BlanketRule = Schemas["BlanketRule"];
 export type Said = Schemas["Said"];
 export type Still = Schemas["Still"];
+export type Mark = Schemas["Mark"];
 export type Finding = Schemas["Finding"];
 export type Job = Schemas["JobView"];
 export type Edition = Schemas["EditionView"];
 export type Output = Schemas["OutputView"];
 export type Plate = Schemas["PlateView"];
+export type Mark = Schemas["Mark"];
+export type Proposal = Schemas["ProposalView"];
+export type Snug = Schemas["SnugView"];
+export type Carried = Schemas["CarriedView"];
 export type PointRuling = Schemas["RulingView"];
 export type Upload = Schemas["UploadView"];
 export type UploadKind = Upload["kind"];
 export type Problem = Schemas["Problem"];
 export type Edit = Schemas["Edits"]["edits"][number];
+export type Here = Schemas["HereView"];
 export type TakeIn = Schemas["TakeIn"];
 export type Limb = "hands" | "feet";
 
 /** What a request can come to. Expected outcomes are values; only bugs are thrown. */
 export type Answer<T> = { kind: "ok"; value: T } | { kind: "problem"; status: number; problem: Problem } | { kind: "away" };
 
-type Sent = { method?: string; json?: unknown; bytes?: Blob; headers?: Record<string, string>; quiet?: boolean; signal?: AbortSignal };
+type Sent = {
+  method?: string;
+  json?: unknown;
+  bytes?: Blob;
+  headers?: Record<string, string>;
+  quiet?: boolean;
+  signal?: AbortSignal;
+  who?: string;
+};
 
 async function send<T>(address: string, sent: Sent = {}, text = false): Promise<Answer<T>> {
   const method = sent.method ?? (sent.json === undefined ? "GET" : "POST");
   const headers: Record<string, string> = { ...sent.headers };
-  if (who.value) headers["Annotator-Who"] = encodeURIComponent(who.value);
+  const name = sent.who ?? who.value;
+  if (name) headers["Annotator-Who"] = encodeURIComponent(name);
   if (sent.json !== undefined) headers["Content-Type"] = "application/json";
   const writes = method !== "GET" && !sent.quiet;
   const done = writes ? line.saving() : () => {};
@@ -57,7 +73,7 @@ async function send<T>(address: string, sent: Sent = {}, text = false): Promise<
 }
 
 async function problemOf(response: Response): Promise<Problem> {
-  const none = { reasons: [], course: null, offset: null, current: null, mine: null, theirs: null };
+  const none = { reasons: [], course: null, offset: null, current: null, mine: null, theirs: null, clashes: [] };
   try {
     return { ...none, ...((await response.json()) as Problem) };
   } catch (error) {
@@ -77,9 +93,18 @@ export const api = {
   takeIn: (body: TakeIn) => send<Job>("/api/courses", { json: body }),
   draft: (course: string) => send<Job>(`${courseAt(course)}/draft`, { json: {} }),
   accept: (course: string, station: number | null) => send<CourseView>(`${courseAt(course)}/accept`, { json: { station } }),
-  editCourse: (course: string, base: number, edits: Edit[]) => send<CourseView>(`${courseAt(course)}/edits`, { json: { base, edits } }),
-  editStation: (course: string, station: string, base: number, edits: Edit[]) =>
-    send<StationView>(`${courseAt(course)}/stations/${part(station)}/edits`, { json: { base, edits } }),
+  /** Sends a batch from the outbox; one that comes twice is done once. */
+  save: (batch: Batch): Promise<Answer<CourseView | StationView>> => {
+    const { client, id, who, base, seen, edits, undo } = batch;
+    const at = courseAt(batch.course);
+    if (undo !== null) return send<CourseView>(`${at}/undo`, { json: { of: undo, client, batch: id }, who });
+    const json = { base, edits, client, batch: id, seen };
+    if (batch.station === null) return send<CourseView>(`${at}/edits`, { json, who });
+    return send<StationView>(`${at}/stations/${part(batch.station)}/edits`, { json, who });
+  },
+  /** Tells that this page is open at a course, and at which of its stations. */
+  here: (course: string, client: string, station: string | null) =>
+    send<Here>(`${courseAt(course)}/here`, { json: { client, station }, quiet: true }),
   publish: (course: string, address: string) => send<Job>(`${courseAt(course)}/editions`, { json: { address: address || null } }),
   films: (course: string, edition: number) => send<Job>(`${courseAt(course)}/editions/${edition}/films`, { json: {} }),
   job: (job: string) => send<Job>(`/api/jobs/${part(job)}`),
@@ -93,6 +118,12 @@ export const api = {
     if (division !== null) query.set("division", division);
     return send<PointRuling>(`${stillAt(course, station, still)}/ruling?${query}`);
   },
+  offers: (course: string, station: string, still: string, words: string) =>
+    send<{ proposals: Proposal[] }>(`${stillAt(course, station, still)}/offers?${new URLSearchParams({ words })}`),
+  snug: (course: string, station: string, still: string, rough: { points: [number, number][]; width?: number | null }) =>
+    send<Snug>(`${stillAt(course, station, still)}/snug`, { json: rough, quiet: true }),
+  carried: (course: string, station: string, still: string, from: string, marks: string[] | null) =>
+    send<Carried>(`${stillAt(course, station, still)}/carried`, { json: { still: from, marks }, quiet: true }),
   beginUpload: (kind: UploadKind, name: string, size: number) => send<Upload>("/api/uploads", { json: { kind, name, size }, quiet: true }),
   upload: (id: string) => send<Upload>(`/api/uploads/${part(id)}`),
   sendPiece: (id: string, offset: number, bytes: Blob, signal: AbortSignal) =>

@@ -17,6 +17,8 @@ from annotator.marks import overlay_svg
 from annotator.server.api.answers import READS, WRITES, answer, binary, tag
 from annotator.server.config import desk
 from annotator.server.views import (
+    CarriedView,
+    Carry,
     OverlayQuery,
     PictureQuery,
     ProposalsView,
@@ -119,6 +121,24 @@ def proposals(path: StillPath, query: WordsQuery) -> Response:
     _, still = _find(path)
     found = pipeline.proposals(desk().library, still, query.words)
     return answer(ProposalsView(proposals=[ProposalView(rings=list(each.rings), score=each.score, why=each.why) for each in found]))
+
+
+@api.get("/offers", responses={200: ProposalsView, **READS})
+def offers(path: StillPath, query: WordsQuery) -> Response:
+    """The same regions, drawn snug where that leaves no doubt: to be taken as they are. Nothing is put in."""
+    _, still = _find(path)
+    found = pipeline.offers(desk().library, still, query.words)
+    return answer(ProposalsView(proposals=[ProposalView(rings=list(each.rings), score=each.score, why=each.why) for each in found]))
+
+
+@api.post("/carried", responses={200: CarriedView, **WRITES})
+def carried(path: StillPath, body: Carry) -> Response:
+    """Marks of another still of the station as they would lie on this one, to be offered; nothing is put in."""
+    station, still = _find(path)
+    found = pipeline.carried_to(desk().library, station, body.still, still.id, body.marks)
+    return answer(
+        CarriedView(marks=list(found.put), withheld=[mark.id for mark in found.withheld], there=[mark.id for mark in found.there_already])
+    )
 
 
 @api.post("/snug", responses={200: SnugView, **WRITES})
