@@ -15,7 +15,6 @@ export type Surface = Schemas["Surface"];
 export type BlanketRule = Schemas["BlanketRule"];
 export type Said = Schemas["Said"];
 export type Still = Schemas["Still"];
-export type Mark = Schemas["Mark"];
 export type Finding = Schemas["Finding"];
 export type Job = Schemas["JobView"];
 export type Edition = Schemas["EditionView"];
