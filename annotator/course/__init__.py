@@ -27,6 +27,7 @@ from annotator.course.document import (
     Still,
     Surface,
     TranslatedCaptions,
+    TranslatedName,
 )
 from annotator.course.edit_kinds import Edit, read_edit
 from annotator.course.edits import apply
@@ -37,6 +38,7 @@ from annotator.course.merge import merge_draft
 from annotator.course.order import settle
 from annotator.course.places import agreed, contents, differing, stations_of, taken_back
 from annotator.course.sheet import BlanketRule, RunFormat, Sheet, SheetStation, SheetSurface
+from annotator.course.translations import named_in
 
 __all__ = [
     "LIMBS",
@@ -74,6 +76,7 @@ __all__ = [
     "Still",
     "Surface",
     "TranslatedCaptions",
+    "TranslatedName",
     "Word",
     "agreed",
     "apply",
@@ -81,6 +84,7 @@ __all__ = [
     "differing",
     "faces_to_look_at",
     "merge_draft",
+    "named_in",
     "read_edit",
     "settle",
     "stations_of",

@@ -78,6 +78,10 @@ class FacesShown(Model):
     because: Annotated[str, Field(min_length=1, max_length=500)]
 
 
+Language = Annotated[str, Field(pattern=r"^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$", max_length=35)]
+"""BCP 47, "es" or "pt-BR"."""
+
+
 class Still(Model):
     """A frame taken from the walk: the last one shown at `time_s` (walk time). The picture is a lossless file of the library."""
 
@@ -97,6 +101,8 @@ class Still(Model):
     """Who looked at the picture and said that these boxes are its faces; None where only the program did."""
     faces_shown: FacesShown | None = None
     """The still is published without blurring; it is blurred without such a choice."""
+    alt: dict[Language, str] = Field(default_factory=dict)
+    """Words for those who cannot see it, by language, where a person wrote them; the others are made from its marks."""
     state: State = "draft"
 
     @model_validator(mode="before")
@@ -127,6 +133,15 @@ class Settled(Model):
     start: Seconds | None = None
     """A station's span, on the walk's time line."""
     end: Seconds | None = None
+
+
+class TranslatedName(Model):
+    """What a surface, a part, a station, a division or a ranking is called in another language, wherever the course says it."""
+
+    said: str
+    """The name as it stands in the course; case and spaces aside."""
+    language: Language
+    translation: str
 
 
 class Station(Model):
@@ -163,8 +178,7 @@ class Station(Model):
 class TranslatedCaptions(Model):
     """A caption file of the walk in another language, as somebody translated it."""
 
-    language: Annotated[str, Field(pattern=r"^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$")]
-    """BCP 47, "es" or "pt-BR"."""
+    language: Language
     file: str
     """SHA-256 of the file in the library."""
 
@@ -175,6 +189,8 @@ class Course(Model):
     name: str
     """Short name for addresses and commands: a-z, 0-9 and hyphens."""
     title: str
+    language: Language = "en"
+    """The language that the walk is spoken in, and so that of every name that was said."""
     clips: tuple[Clip, ...] = ()
     names: tuple[str, ...] = ()
     """The names list: what staff typed in before the walk."""
@@ -193,6 +209,8 @@ class Course(Model):
     """The corrections with which the rules were last read; where they are others than `corrections`, words changed since."""
     translations: tuple[TranslatedCaptions, ...] = ()
     """Captions in other languages, one file a language."""
+    translated: tuple[TranslatedName, ...] = ()
+    """What names that were said are called in other languages; each once a language."""
     faces_shown: FacesShown | None = None
     """Films show faces as they are; they are blurred without such a choice. Stills have a choice of their own."""
     drafted: tuple[Finding, ...] = ()

@@ -15,7 +15,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, TypeAdapter, ValidationError
 
 from annotator.course.base import Contact, Demonstration, Ident, Model, Overshoot, Role, Ruling, Seconds
-from annotator.course.document import Box, Still
+from annotator.course.document import Box, Language, Still
 from annotator.course.findings import FindingKind
 from annotator.course.marks import Mark
 from annotator.errors import InvalidEdit
@@ -98,6 +98,15 @@ class SetFormat(Model):
     do: Literal["set-format"]
     retries: Annotated[int, Field(ge=0, le=99)] | None = None
     ranking: Text | None = None
+
+
+class Translate(Model):
+    """Say what a name of the course (of a surface, part, station, division or ranking) is called in a language; null takes it back."""
+
+    do: Literal["translate"]
+    said: Text
+    language: Language
+    translation: Text | None
 
 
 class AddBlanket(Model):
@@ -218,6 +227,16 @@ class RemoveStill(Model):
     id: Text
 
 
+class SetAlt(Model):
+    """Write the words for those who cannot see a still, in one language; null has them made from its marks again."""
+
+    do: Literal["set-alt"]
+    station: Number
+    still: Ident
+    language: Language
+    text: Annotated[str, Field(min_length=1, max_length=1000, pattern=r"\S")] | None
+
+
 class SetFaces(Model):
     """Say which boxes are the faces on a still, all of them: a person looked. Without `faces`, those that were found are right."""
 
@@ -303,12 +322,12 @@ class RemoveStation(Model):
 
 
 OfNames = AcceptName | DeclineName
-OfCourse = AcceptCourse | RenameCourse | SetFormat
+OfCourse = AcceptCourse | RenameCourse | SetFormat | Translate
 OfBlanket = AddBlanket | ChangeBlanket | RemoveBlanket
 OfOrder = SplitStation | MergeStations | MoveStation | AddStation | RemoveStation
 OfSurface = AddSurface | ChangeSurface | RemoveSurface
 OfFaces = SetFaces | ShowFaces | BlurFaces
-OfPicture = PutMark | RemoveMark | PutStill | RemoveStill
+OfPicture = PutMark | RemoveMark | PutStill | RemoveStill | SetAlt
 OfHead = RenameStation | SetLimbs | SetSpan | SetDemonstration
 OfState = Accept | AcceptItem | Dismiss | Sign
 

@@ -18,6 +18,7 @@ from annotator.course.find import blanket_of, label, same_name, spelt, station_a
 from annotator.course.marks import Mark
 from annotator.course.order import Documents, new_surface_id, reorder
 from annotator.course.sheet import BlanketRule, RunFormat
+from annotator.course.translations import translate, with_alt
 from annotator.errors import InvalidEdit
 
 Item = TypeVar("Item", Surface, BlanketRule)
@@ -79,7 +80,7 @@ def _change_station(course: Course, stations: tuple[Station, ...], edit: Any, wh
                 new = new.model_copy(update={"dismissed": _dismissed(old.dismissed, put_aside, surface.id, who)})
         case kinds.RemoveSurface():
             new = _without_surface(old, surface_of(old, edit.surface, edit.part, edit.do))
-        case kinds.PutMark() | kinds.RemoveMark() | kinds.PutStill() | kinds.RemoveStill():
+        case kinds.PutMark() | kinds.RemoveMark() | kinds.PutStill() | kinds.RemoveStill() | kinds.SetAlt():
             new = _change_pictures(course, old, edit)
         case kinds.SetFaces() | kinds.ShowFaces() | kinds.BlurFaces():
             new = change_faces(old, edit, who)
@@ -168,6 +169,9 @@ def _change_pictures(course: Course, station: Station, edit: kinds.OfPicture) ->
         case kinds.RemoveMark():
             _known(edit, station, [mark.id for mark in station.marks])
             return station.model_copy(update={"marks": tuple(mark for mark in station.marks if mark.id != edit.id)})
+        case kinds.SetAlt():
+            _known(edit, station, [still.id for still in station.stills])
+            return with_alt(station, edit)
         case kinds.RemoveStill():
             _known(edit, station, [still.id for still in station.stills])
             return station.model_copy(
@@ -188,9 +192,10 @@ def _fitting(course: Course, station: Station, edit: kinds.PutMark) -> Mark:
     return edit.mark.model_copy(update={"state": "accepted", "confidence": None})
 
 
-def _known(edit: kinds.RemoveMark | kinds.RemoveStill | kinds.AcceptItem, station: Station, ids: Sequence[str]) -> None:
-    if edit.id not in ids:
-        raise InvalidEdit(edit.do, f"station {station.number} has no {edit.id!r}. There is: {', '.join(ids) or 'nothing'}.")
+def _known(edit: kinds.RemoveMark | kinds.RemoveStill | kinds.SetAlt | kinds.AcceptItem, station: Station, ids: Sequence[str]) -> None:
+    name = edit.still if isinstance(edit, kinds.SetAlt) else edit.id
+    if name not in ids:
+        raise InvalidEdit(edit.do, f"station {station.number} has no {name!r}. There is: {', '.join(ids) or 'nothing'}.")
 
 
 # Accepting, dismissing, signing
@@ -258,6 +263,8 @@ def _change_course(course: Course, edit: kinds.OfCourse) -> Course:
         case kinds.SetFormat():
             given: dict[str, object] = {field: getattr(edit, field) for field in ("retries", "ranking") if field in edit.model_fields_set}
             return course.model_copy(update={"format": (course.format or RunFormat()).model_copy(update=given), "format_by_hand": True})
+        case kinds.Translate():
+            return translate(course, edit)
         case kinds.AcceptCourse():
             rules = tuple(rule.model_copy(update={"state": "accepted"}) for rule in course.blanket)
             return course.model_copy(update={"blanket": rules, "format_by_hand": course.format is not None})

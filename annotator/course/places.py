@@ -12,13 +12,14 @@ from typing import Any, TypeVar
 from annotator.course import edit_kinds as kinds
 from annotator.course.document import Course, Dismissal, Station
 from annotator.course.edit_kinds import Edit
+from annotator.course.find import key
 from annotator.errors import InvalidEdit
 
 Doc = TypeVar("Doc", Course, Station)
 _STANDING = {"state": "draft", "confidence": None}  # that somebody accepted a line does not change what it says
 _ITEMS = {"surfaces": "surface", "stills": "still", "marks": "mark", "blanket": "rule"}
 _HELD = frozenset({"name", "id", "number", "clips", "last_station", "last_surface"})  # no edit changes these, or the order does
-_NOTES = frozenset({"settled", "dismissed", "by_hand", "said", "drafted", "divisions", "names", "heard"})
+_NOTES = frozenset({"settled", "dismissed", "by_hand", "said", "drafted", "divisions", "names", "heard", "translated"})
 
 
 def contents(doc: Course | Station) -> dict[str, Any]:
@@ -37,6 +38,7 @@ def contents(doc: Course | Station) -> dict[str, Any]:
     else:
         told = {"title": doc.title, "run": doc.format and doc.format.model_copy(update={"said": ()}), "order": doc.order}
         told |= {f"rule {one.id}": one.model_copy(update={**_STANDING, "said": ()}) for one in doc.blanket}
+        told |= {f"name {key(one.said)} in {one.language}": one.translation for one in doc.translated}
         told |= {f"heard {one.heard} / {one.name}": one.state for one in doc.heard}
     return told | {_aside(one): one for one in doc.dismissed}
 

@@ -37,18 +37,23 @@ class Edition:
 
 
 def content_hash(course: Course, stations: Sequence[Station]) -> str:
-    """SHA-256 of what readers see: title, format, rules with their evidence, stills and marks; stations in the order given.
+    """SHA-256 of what readers see: title, format, rules with their evidence, stills and marks, translations; stations in
+    the order given.
 
     Not in it: who, when, drafts' states and confidence, ids (they are only names for our use), and the captions of the video.
     """
     blanket = {rule.id: f"blanket {place}" for place, rule in enumerate(course.blanket) if rule.id}
-    content = {
+    content: dict[str, Any] = {
         "title": course.title,
         "divisions": course.divisions,
         "format": course.format and {"retries": course.format.retries, "ranking": course.format.ranking, "said": _said(course.format.said)},
         "blanket": [_blanket(rule) for rule in course.blanket],
         "stations": [_station(station, blanket) for station in stations],
     }
+    if course.language != "en":
+        content["language"] = course.language
+    if course.translated:  # only where there are some: editions from before translations keep their codes
+        content["translated"] = sorted((one.said, one.language, one.translation) for one in course.translated)
     return hashlib.sha256(canonical(content)).hexdigest()
 
 
@@ -169,7 +174,7 @@ def _surface(surface: Surface) -> dict[str, Any]:
 
 def _still(still: Still) -> dict[str, Any]:
     seen = still.model_dump(mode="json", include={"time_s", "width", "height", "file", "faces"})
-    return {**seen, "show_faces": still.faces_shown is not None}
+    return {**seen, "show_faces": still.faces_shown is not None} | ({"alt": dict(still.alt)} if still.alt else {})
 
 
 def _mark(mark: Mark, stills: dict[str, int], surfaces: dict[str, str]) -> dict[str, Any]:

@@ -19,12 +19,12 @@ Path_ = tuple[str | int, ...]
 
 # What readers see of each model, and what they do not. A field that is in neither list makes a test fail: decide which it is.
 SEEN = {
-    "course": {"title", "divisions", "format", "blanket"},
+    "course": {"title", "divisions", "format", "blanket", "language", "translated"},
     "format": {"retries", "ranking", "said"},
     "blanket": {"rule", "surface", "part", "ruling", "contact", "divisions", "said"},
     "station": {"number", "name", "start", "end", "contact", "surfaces", "demonstration", "said", "stills", "marks"},
     "surface": {"name", "part", "role", "ruling", "contact", "overshoot", "divisions", "optional", "said"},
-    "still": {"time_s", "width", "height", "file", "faces", "faces_shown"},
+    "still": {"time_s", "width", "height", "file", "faces", "faces_shown", "alt"},
     "mark": {"still", "surface", "rings", "line", "width"},
 }
 UNSEEN = {
@@ -52,6 +52,8 @@ CHANGES = [
     pytest.param("course", ("divisions",), [], id="divisions"),
     pytest.param("course", ("format", "retries"), None, id="retries"),
     pytest.param("course", ("format", "ranking"), "fastest", id="ranking"),
+    pytest.param("course", ("language",), "fr", id="language"),
+    pytest.param("course", ("translated",), [{"said": "net", "language": "es", "translation": "red"}], id="translated-names"),
     pytest.param("course", ("blanket", 1, "part"), None, id="blanket-part"),
     pytest.param("course", ("blanket", 1, "ruling"), "in", id="blanket-ruling"),
     pytest.param("course", ("blanket", 1, "surface"), "pads", id="blanket-surface"),
@@ -72,6 +74,7 @@ CHANGES = [
     pytest.param("station", ("surfaces", 0, "optional"), True, id="optional"),
     pytest.param("station", ("surfaces", 0, "said", 0, "text"), "start on blue", id="said"),
     pytest.param("station", ("stills", 0, "file"), "0" * 64, id="picture"),
+    pytest.param("station", ("stills", 0, "alt"), {"es": "Una plataforma a la izquierda."}, id="words-of-a-still"),
     pytest.param("station", ("stills", 0, "faces"), [[1, 2, 3, 4]], id="faces"),
     pytest.param("station", ("stills", 0, "faces_shown"), {"by": "Ana", "because": "both agreed"}, id="show-faces"),
     pytest.param("station", ("marks", 0, "rings", 0, 0), [1, 1.25], id="corner"),

@@ -961,6 +961,11 @@ export interface components {
              */
             heard: components["schemas"]["HeardName"][];
             /**
+             * Language
+             * @default en
+             */
+            language: string;
+            /**
              * Last Station
              * @default 0
              */
@@ -1000,6 +1005,11 @@ export interface components {
             state: "taken in" | "drafted" | "published";
             /** Title */
             title: string;
+            /**
+             * Translated
+             * @default []
+             */
+            translated: components["schemas"]["TranslatedName"][];
             /**
              * Translations
              * @default []
@@ -1193,7 +1203,7 @@ export interface components {
              */
             client?: string | null;
             /** Edits */
-            edits: (components["schemas"]["AcceptName"] | components["schemas"]["DeclineName"] | components["schemas"]["AcceptCourse"] | components["schemas"]["RenameCourse"] | components["schemas"]["SetFormat"] | components["schemas"]["AddBlanket"] | components["schemas"]["ChangeBlanket"] | components["schemas"]["RemoveBlanket"] | components["schemas"]["SplitStation"] | components["schemas"]["MergeStations"] | components["schemas"]["MoveStation"] | components["schemas"]["AddStation"] | components["schemas"]["RemoveStation"] | components["schemas"]["AddSurface"] | components["schemas"]["ChangeSurface"] | components["schemas"]["RemoveSurface"] | components["schemas"]["PutMark"] | components["schemas"]["RemoveMark"] | components["schemas"]["PutStill"] | components["schemas"]["RemoveStill"] | components["schemas"]["SetFaces"] | components["schemas"]["ShowFaces"] | components["schemas"]["BlurFaces"] | components["schemas"]["RenameStation"] | components["schemas"]["SetLimbs"] | components["schemas"]["SetSpan"] | components["schemas"]["SetDemonstration"] | components["schemas"]["Accept"] | components["schemas"]["AcceptItem"] | components["schemas"]["Dismiss"] | components["schemas"]["Sign"])[];
+            edits: (components["schemas"]["AcceptName"] | components["schemas"]["DeclineName"] | components["schemas"]["AcceptCourse"] | components["schemas"]["RenameCourse"] | components["schemas"]["SetFormat"] | components["schemas"]["Translate"] | components["schemas"]["AddBlanket"] | components["schemas"]["ChangeBlanket"] | components["schemas"]["RemoveBlanket"] | components["schemas"]["SplitStation"] | components["schemas"]["MergeStations"] | components["schemas"]["MoveStation"] | components["schemas"]["AddStation"] | components["schemas"]["RemoveStation"] | components["schemas"]["AddSurface"] | components["schemas"]["ChangeSurface"] | components["schemas"]["RemoveSurface"] | components["schemas"]["PutMark"] | components["schemas"]["RemoveMark"] | components["schemas"]["PutStill"] | components["schemas"]["RemoveStill"] | components["schemas"]["SetAlt"] | components["schemas"]["SetFaces"] | components["schemas"]["ShowFaces"] | components["schemas"]["BlurFaces"] | components["schemas"]["RenameStation"] | components["schemas"]["SetLimbs"] | components["schemas"]["SetSpan"] | components["schemas"]["SetDemonstration"] | components["schemas"]["Accept"] | components["schemas"]["AcceptItem"] | components["schemas"]["Dismiss"] | components["schemas"]["Sign"])[];
             /**
              * Seen
              * @default {}
@@ -1828,6 +1838,25 @@ export interface components {
             text: string;
         };
         /**
+         * SetAlt
+         * @description Write the words for those who cannot see a still, in one language; null has them made from its marks again.
+         */
+        SetAlt: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            do: "set-alt";
+            /** Language */
+            language: string;
+            /** Station */
+            station: number;
+            /** Still */
+            still: string;
+            /** Text */
+            text: string | null;
+        };
+        /**
          * SetDemonstration
          * @description Say how the demonstration at a station ended; null where there was none.
          */
@@ -2149,6 +2178,8 @@ export interface components {
          * @description A frame taken from the walk: the last one shown at `time_s` (walk time). The picture is a lossless file of the library.
          */
         Still: {
+            /** Alt */
+            alt: Record<string, never>;
             /** Clip */
             clip: number;
             /**
@@ -2355,6 +2386,23 @@ export interface components {
             title?: string;
         };
         /**
+         * Translate
+         * @description Say what a name of the course (of a surface, part, station, division or ranking) is called in a language; null takes it back.
+         */
+        Translate: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            do: "translate";
+            /** Language */
+            language: string;
+            /** Said */
+            said: string;
+            /** Translation */
+            translation: string | null;
+        };
+        /**
          * TranslatedCaptions
          * @description A caption file of the walk in another language, as somebody translated it.
          */
@@ -2363,6 +2411,18 @@ export interface components {
             file: string;
             /** Language */
             language: string;
+        };
+        /**
+         * TranslatedName
+         * @description What a surface, a part, a station, a division or a ranking is called in another language, wherever the course says it.
+         */
+        TranslatedName: {
+            /** Language */
+            language: string;
+            /** Said */
+            said: string;
+            /** Translation */
+            translation: string;
         };
         /**
          * Undo
