@@ -64,11 +64,12 @@ class Overlay:
     items: tuple[OverlayItem, ...]
     title: str = ""
     """All of it in words."""
+    line_share: float = LINE_SHARE
 
     @property
     def line_unit(self) -> float:
         """Pixels of the still for one screen pixel of a line's width, where lines scale with the picture."""
-        return self.unit * LINE_SHARE
+        return self.unit * self.line_share
 
 
 def overlay(
@@ -80,6 +81,7 @@ def overlay(
     plates: bool = True,
     drafts: bool = False,
     unit: float | None = None,
+    line_share: float = LINE_SHARE,
     words: PlateWords | None = None,
     tell: Told | None = None,
 ) -> Overlay:
@@ -92,6 +94,8 @@ def overlay(
     ----------
     unit : float, optional
         Pixels of the still for one screen pixel. Without it: right for a still shown across a phone.
+    line_share : float
+        Of the unit, for lines that scale with the picture; 1 and more on paper, where they must be bold.
     words : PlateWords, optional
         The words on the plates in another language.
     tell : callable, optional
@@ -122,7 +126,7 @@ def overlay(
             draft=marked.draft,
             title=told(marked.item, ruling),
             polygons=tuple(_rings(part) for part in parts),
-            thinned=_thinned(parts, scale * LINE_SHARE),
+            thinned=_thinned(parts, scale * line_share),
         )
         drawn.append((item, _plate_text(marked.item, style, marked.draft, said), polygons_of(shape.intersection(frame))))
     order = ("in play", "start", "finish", "out of play", "excepted part")
@@ -132,7 +136,7 @@ def overlay(
         placed = place_plates([(shape, lines) for _, lines, shape in drawn], found.size, scale)
         items = tuple(replace(item, plates=own) for item, own in zip(items, placed, strict=True))
     title = " ".join(dict.fromkeys(item.title for item in items)) or said.nothing
-    return Overlay(still_id, division, found.size, scale, items, title)
+    return Overlay(still_id, division, found.size, scale, items, title, line_share)
 
 
 def overlay_items(

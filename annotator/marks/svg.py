@@ -11,7 +11,7 @@ from xml.sax.saxutils import escape, quoteattr
 from annotator import fonts
 from annotator.course import Course, Station
 from annotator.marks.looks import HATCH, INK, LEADER, PLATE_FRAME, PLATE_LINE, PLATE_PAD, PLATE_TEXT, WHITE, PlateWords, Stroke
-from annotator.marks.overlays import Overlay, OverlayItem, Told, overlay
+from annotator.marks.overlays import LINE_SHARE, Overlay, OverlayItem, Told, overlay
 from annotator.marks.plates import Plate, text_width
 
 Widths = Literal["screen", "picture"]
@@ -27,6 +27,7 @@ def overlay_svg(
     drafts: bool = False,
     unit: float | None = None,
     widths: Widths = "screen",
+    line_share: float = LINE_SHARE,
     words: PlateWords | None = None,
     tell: Told | None = None,
 ) -> str:
@@ -34,7 +35,7 @@ def overlay_svg(
 
     Parameters
     ----------
-    unit, words, tell
+    unit, line_share, words, tell
         As `overlay`; `unit` is of text, hatch and (with `widths="picture"`) lines.
     widths : "screen" or "picture"
         "screen": lines keep their width at every zoom (`vector-effect`), for pages. "picture": lines scale with the picture, for print,
@@ -45,7 +46,9 @@ def overlay_svg(
     NotFound, InvalidMark
         As `zones`.
     """
-    found = overlay(course, station, still_id, division=division, plates=plates, drafts=drafts, unit=unit, words=words, tell=tell)
+    found = overlay(
+        course, station, still_id, division=division, plates=plates, drafts=drafts, unit=unit, line_share=line_share, words=words, tell=tell
+    )
     return svg_of(found, widths=widths)
 
 
