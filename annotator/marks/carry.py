@@ -1,14 +1,15 @@
 """Carry marks from one still to another picture of the same place, each with a confidence; left out, not guessed, where that is low.
 
 The camera's large motion and the dense flow that parallax leaves over come from views.py; one affine map for each mark is fitted to the
-flow inside it. Carried there and back, a mark must come to lie on itself, and what it covers must look alike.
+flow inside it. Carried there and back, a mark must come to lie on itself, and what it covers must look alike. A mark that its own picture
+cuts off is left out once more of the thing would be seen (picture_edge.py).
 In: (H, W, 3) uint8 RGB, upright, of any two sizes.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -20,12 +21,14 @@ from shapely.geometry import LineString, MultiPolygon, Polygon, box
 from annotator.course import Mark
 from annotator.errors import InvalidMark
 from annotator.marks.outlines import Area, area, polygon_list, polygons_of
+from annotator.marks.picture_edge import MOST_BARED, bared
 from annotator.marks.views import CORNERS, Floats, Picture, View, Way, view, way
 
 WORK_PX = 1280
 """Longer side at which stills are compared."""
 LEAST_CYCLE = 0.9
 LEAST_ALIKE = 0.7
+LEAST_CONFIDENCE = 0.7
 LEAST_ALIKE_UNMATCHED = 0.9
 """Where too few corners match to know that it is the same place."""
 
@@ -91,15 +94,28 @@ def carry(
         area(mark, size)
     start = view(source, work_px, CORNERS)
     names = still_ids if still_ids is not None else [None] * len(targets)
-    return tuple(
-        certain_only(tries_between(marks, start, view(target, work_px, CORNERS), still_id=name))
-        for target, name in zip(targets, names, strict=True)
-    )
+    found = []
+    for target, name in zip(targets, names, strict=True):
+        there = view(target, work_px, CORNERS)
+        found.append(certain_only(whole_only(marks, start, tries_between(marks, start, there, still_id=name), there)))
+    return tuple(found)
 
 
 def certain_only(tries: Sequence[Tried | None]) -> tuple[Carried | None, ...]:
     """What may be shown."""
     return tuple(one.carried if one is not None and one.certain else None for one in tries)
+
+
+def whole_only(marks: Sequence[Mark], start: View, tries: Sequence[Tried | None], there: View) -> list[Tried | None]:
+    """Not certain: what is not sure enough, and what the first picture's edge cut off where the end of the cut is in sight now."""
+    return [
+        None if one is None else replace(one, certain=one.certain and _may_be_shown(mark, start.size, one.carried, there.size))
+        for mark, one in zip(marks, tries, strict=True)
+    ]
+
+
+def _may_be_shown(mark: Mark, size: tuple[int, int], carried: Carried, size_there: tuple[int, int]) -> bool:
+    return carried.confidence >= LEAST_CONFIDENCE and bared(mark, size, carried.mark, size_there) <= MOST_BARED
 
 
 def tries_between(marks: Sequence[Mark], source: View, target: View, *, still_id: str | None = None) -> tuple[Tried | None, ...]:

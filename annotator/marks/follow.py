@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from annotator.course import Mark
-from annotator.marks.carry import Carried, Tried, agreement, certain_only, tries_between
+from annotator.marks.carry import Carried, Tried, agreement, certain_only, tries_between, whole_only
 from annotator.marks.views import Picture, View, view
 
 WORK_PX = 640
@@ -70,7 +70,7 @@ def tried_through(
         if hop or not any(one is not None and one.certain for one in tries):
             tries, held = _at_anchor(marks, start, here, held, tries)
             anchor = here
-        yield tuple(tries)
+        yield tuple(whole_only(marks, start, tries, here))
 
 
 def _from_anchors(held: Sequence[_Held], here: View, only: View | None) -> list[Tried | None]:
