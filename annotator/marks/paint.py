@@ -160,7 +160,6 @@ class _Filled:
 def _paint_plates(image: Picture, plates: Iterable[tuple[Plate, OverlayItem]], scale: float, unit: float) -> Picture:
     canvas = Image.fromarray(image)
     draw = ImageDraw.Draw(canvas)
-    face = ImageFont.truetype(fonts.BOLD, PLATE_TEXT * unit * scale)
     line = unit * scale
     for plate, item in plates:
         look = item.look
@@ -172,7 +171,7 @@ def _paint_plates(image: Picture, plates: Iterable[tuple[Plate, OverlayItem]], s
         draw.rectangle(corners, look.ground, look.text, max(1, round(PLATE_FRAME * line)))
         for number, text in enumerate(plate.lines):
             at = ((plate.x + PLATE_PAD * unit) * scale, baseline(plate, number, unit) * scale)
-            draw.text(at, text, look.text, face, anchor="ls")
+            draw.text(at, text, look.text, ImageFont.truetype(fonts.face_for(text), PLATE_TEXT * line), anchor="ls")
     return np.asarray(canvas, dtype=np.uint8).copy()
 
 

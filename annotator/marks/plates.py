@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 import shapely
@@ -58,8 +59,8 @@ class Plate:
 
 
 def text_width(text: str, size: float) -> float:
-    """Width of a text in the bold face, in the unit of `size`."""
-    return float(_face().getlength(text)) * size / _MEASURED_AT
+    """Width of a text in the bold face that has its signs, in the unit of `size`."""
+    return float(_face(fonts.face_for(text)).getlength(text)) * size / _MEASURED_AT
 
 
 def place_plates(marks: Sequence[tuple[Area, Sequence[str]]], size: tuple[int, int], unit: float) -> tuple[tuple[Plate, ...], ...]:
@@ -247,6 +248,6 @@ def _anywhere(width: float, height: float, size: tuple[int, int]) -> Iterator[tu
             yield max(0.0, size[0] - width) * i / _GRID, max(0.0, size[1] - height) * j / _GRID
 
 
-@lru_cache(maxsize=1)
-def _face() -> ImageFont.FreeTypeFont:
-    return ImageFont.truetype(fonts.BOLD, _MEASURED_AT)
+@lru_cache(maxsize=8)
+def _face(path: Path) -> ImageFont.FreeTypeFont:
+    return ImageFont.truetype(path, _MEASURED_AT)
