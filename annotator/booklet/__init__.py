@@ -6,6 +6,7 @@ from annotator.booklet.pages import pages
 from annotator.booklet.paper import PAPERS_MM, missing_signs, write_cards, write_print
 from annotator.booklet.pictures import Pictures
 from annotator.booklet.player import FilmText, WalkFilm, write_player
+from annotator.booklet.reading_level import MOST_WORDS, ReadingLevel, reading_level
 from annotator.booklet.site import WalkClip, write_site
 from annotator.booklet.slip import compare, write_slip
 from annotator.booklet.values import Booklet, Edition, Heard, Rule, Section, Stamp, StationPage, StillPage
@@ -13,12 +14,14 @@ from annotator.booklet.wording import Wording
 
 __all__ = [
     "LANGUAGES",
+    "MOST_WORDS",
     "PAPERS_MM",
     "Booklet",
     "Edition",
     "FilmText",
     "Heard",
     "Pictures",
+    "ReadingLevel",
     "Rule",
     "Section",
     "Stamp",
@@ -30,6 +33,7 @@ __all__ = [
     "compare",
     "missing_signs",
     "pages",
+    "reading_level",
     "write_cards",
     "write_epub",
     "write_player",
