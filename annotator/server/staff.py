@@ -21,6 +21,7 @@ NOT_BUILT = """<!doctype html><html lang="en"><meta charset="utf-8"><meta name="
 @staff.get("/")
 @staff.get("/take-in")
 @staff.get("/course/<course>")
+@staff.get("/course/<course>/walk")
 @staff.get("/course/<course>/<int:number>")
 def page(course: str = "", number: int = 0) -> Response:
     """The one page of the staff; its script reads the address."""
