@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from annotator.course import Course, Mark, Point, Station, Still
 from annotator.errors import InvalidMark
-from annotator.marks import Overlay, area, carry, overlay
+from annotator.marks import LEAST_CONFIDENCE, Overlay, area, carry, overlay
 
 Picture = NDArray[np.uint8]
 Carry = Callable[[Sequence[Mark], Picture, Sequence[Picture]], Sequence[tuple[Mark, ...]]]
@@ -28,7 +28,9 @@ UNSEEN_SHARE = 0.0015
 """Of the picture's shorter side: what moves less is drawn where it was, two thirds of a line of a film of 480."""
 
 
-def certain_carry(marks: Sequence[Mark], source: Picture, targets: Sequence[Picture]) -> tuple[tuple[Mark, ...], ...]:
+def certain_carry(
+    marks: Sequence[Mark], source: Picture, targets: Sequence[Picture], *, least_confidence: float = LEAST_CONFIDENCE
+) -> tuple[tuple[Mark, ...], ...]:
     """The marks on each of the pictures. Marks that lie on each other come together or not at all.
 
     A pad whose top is out must not be shown as in play all over because only the top's outline got lost.
@@ -38,7 +40,7 @@ def certain_carry(marks: Sequence[Mark], source: Picture, targets: Sequence[Pict
         return ((),) * len(targets)
     groups = lying_together(marks, source)
     found: list[tuple[Mark, ...]] = []
-    for carried in carry(marks, source, targets, work_px=WORK_PX):
+    for carried in carry(marks, source, targets, work_px=WORK_PX, least_confidence=least_confidence):
         there = {mark.id: got.mark for mark, got in zip(marks, carried, strict=True) if got is not None}
         whole = [group for group in groups if all(mark.id in there for mark in group)]
         # Carrying makes drafts; on a film it is the still's mark that is shown, in its own state.

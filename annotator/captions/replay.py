@@ -23,8 +23,14 @@ REPLAY_EVERY_S = 0.4
 LEAST_SHOWN_S = 0.4  # a clip that matches for less is not matched
 MOST_ALONE = 3  # moments in a row that only the moment before confirms
 MOST_STILLS = 4
+LEAST_SURE = 0.85
 QUALITY = 88
 UNMATCHED_LABEL = "No certain match here: zones not shown"
+
+
+def sure_carry(marks: Sequence[Mark], source: Picture, targets: Sequence[Picture]) -> tuple[tuple[Mark, ...], ...]:
+    """Carrying from another camera place: only what is surer than between moments of one walk."""
+    return certain_carry(marks, source, targets, least_confidence=LEAST_SURE)
 
 
 def write_replay(
@@ -37,7 +43,7 @@ def write_replay(
     drafts: bool = False,
     show_faces: bool = False,
     short_side: int = 720,
-    carry: Carry = certain_carry,
+    carry: Carry = sure_carry,
     progress: Progress | None = None,
 ) -> str:
     """Write the marked clip, and beside it up to `MOST_STILLS` marked stills of it ("NAME-1.jpg" and on).

@@ -1,6 +1,6 @@
 """Marks on stills: outlines, the zones and rulings that follow from them, drawing, and what vision proposes."""
 
-from annotator.marks.carry import Carried, carry, clipped
+from annotator.marks.carry import LEAST_CONFIDENCE, Carried, carry, clipped
 from annotator.marks.clashes import clashes
 from annotator.marks.face_track import FaceTrack, Look
 from annotator.marks.faces import blur, find_faces
@@ -18,6 +18,7 @@ from annotator.marks.svg import overlay_svg, svg_of
 from annotator.marks.zones import Marked, PointRuling, PointVerdict, Zones, ruling_along, ruling_at, zones
 
 __all__ = [
+    "LEAST_CONFIDENCE",
     "Candidate",
     "Carried",
     "FaceTrack",

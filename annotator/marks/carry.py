@@ -64,7 +64,13 @@ class Tried:
 
 
 def carry(
-    marks: Sequence[Mark], source: Picture, targets: Sequence[Picture], *, still_ids: Sequence[str] | None = None, work_px: int = WORK_PX
+    marks: Sequence[Mark],
+    source: Picture,
+    targets: Sequence[Picture],
+    *,
+    still_ids: Sequence[str] | None = None,
+    work_px: int = WORK_PX,
+    least_confidence: float = LEAST_CONFIDENCE,
 ) -> tuple[tuple[Carried | None, ...], ...]:
     """Carry marks of one picture to others.
 
@@ -78,6 +84,8 @@ def carry(
         The still that each target is, for the carried marks; the source's without it.
     work_px : int
         Pictures are compared with their longer side at most this; half of it is four times faster and about as good between near frames.
+    least_confidence : float
+        What is less sure is left out; more than usual is wise where the camera stood elsewhere, since parallax bends a whole scene alike.
 
     Returns
     -------
@@ -97,7 +105,7 @@ def carry(
     found = []
     for target, name in zip(targets, names, strict=True):
         there = view(target, work_px, CORNERS)
-        found.append(certain_only(whole_only(marks, start, tries_between(marks, start, there, still_id=name), there)))
+        found.append(certain_only(whole_only(marks, start, tries_between(marks, start, there, still_id=name), there, least_confidence)))
     return tuple(found)
 
 
@@ -106,16 +114,21 @@ def certain_only(tries: Sequence[Tried | None]) -> tuple[Carried | None, ...]:
     return tuple(one.carried if one is not None and one.certain else None for one in tries)
 
 
-def whole_only(marks: Sequence[Mark], start: View, tries: Sequence[Tried | None], there: View) -> list[Tried | None]:
+def whole_only(
+    marks: Sequence[Mark], start: View, tries: Sequence[Tried | None], there: View, least_confidence: float = LEAST_CONFIDENCE
+) -> list[Tried | None]:
     """Not certain: what is not sure enough, and what the first picture's edge cut off where the end of the cut is in sight now."""
     return [
-        None if one is None else replace(one, certain=one.certain and _may_be_shown(mark, start.size, one.carried, there.size))
+        None
+        if one is None
+        else replace(
+            one,
+            certain=one.certain
+            and one.carried.confidence >= least_confidence
+            and bared(mark, start.size, one.carried.mark, there.size) <= MOST_BARED,
+        )
         for mark, one in zip(marks, tries, strict=True)
     ]
-
-
-def _may_be_shown(mark: Mark, size: tuple[int, int], carried: Carried, size_there: tuple[int, int]) -> bool:
-    return carried.confidence >= LEAST_CONFIDENCE and bared(mark, size, carried.mark, size_there) <= MOST_BARED
 
 
 def tries_between(marks: Sequence[Mark], source: View, target: View, *, still_id: str | None = None) -> tuple[Tried | None, ...]:

@@ -34,7 +34,7 @@ from shapely.geometry.base import BaseGeometry
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from annotator.captions import certain_carry
+from annotator.captions.replay import sure_carry
 from annotator.course import Mark
 from annotator.marks import carry
 from annotator.marks.follow import tried_through
@@ -223,7 +223,7 @@ def replay() -> None:
                 pose = path.pose(time_s)
                 picture, seen = true.picture_from(pose, lens, number), true.mask_from(pose, lens)
                 alone = true.visible_alone([piece.number for piece in found], pose, lens)
-                (carried,) = certain_carry(marks, still, [picture])
+                (carried,) = sure_carry(marks, still, [picture])
                 there = {mark.id: mark for mark in carried}
                 for mark, piece in zip(marks, found, strict=True):
                     got = there.get(mark.id)
@@ -231,7 +231,7 @@ def replay() -> None:
                     if not np.isnan(value):
                         cases.append(Case(0.0, value, got is not None))
                 wrong_still, wrong_marks, _ = own[(station + 2) % len(own) + 1]
-                strange += len(certain_carry(wrong_marks, wrong_still, [picture])[0])
+                strange += len(sure_carry(wrong_marks, wrong_still, [picture])[0])
         shown = np.array([case.iou for case in cases if case.shown])
         where = f"{metres:g} m beside" if metres else f"at {away:g} times the distance"
         good = f"median IoU {np.median(shown):.3f}, {np.mean(shown >= GOOD):.0%} at least {GOOD}, {np.mean(shown < BAD):.0%} under {BAD}; "
