@@ -5,23 +5,36 @@ In: models of the course. Out: sections in reading order. Stills, page titles an
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
+from annotator.booklet.english import ENGLISH
+from annotator.booklet.phrases import Phrase, named, plain
 from annotator.booklet.values import Heard, Rule, Section
-from annotator.booklet.wording import Wording, capital
-from annotator.course import BlanketRule, Clip, Contact, Course, Ruling, Said, Station, Surface
+from annotator.booklet.wording import Wording
+from annotator.course import BlanketRule, Clip, Contact, Course, Ruling, Said, Station, Surface, name_key, named_in
 from annotator.marks import RuleItem, rule_items
 from annotator.units import clock
 
 
 @dataclass(frozen=True)
 class Teller:
-    """Tells rules in one language; `drafts` says whether what nobody agreed to is told as well."""
+    """Tells rules in one language; `drafts` says whether what nobody agreed to is told as well.
+
+    `spoken` is the language of the walk and of every name in it; `names` are those that staff translated (see `named_in`).
+    """
 
     wording: Wording
     clips: tuple[Clip, ...] = ()
     drafts: bool = True
+    spoken: str = "en"
+    names: Mapping[str, str] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, course: Course, wording: Wording, *, drafts: bool) -> Teller:
+        """The teller of a course in that language."""
+        foreign = wording.language != course.language
+        return cls(wording, course.clips, drafts, course.language, named_in(course, wording.language) if foreign else {})
 
     def heard(self, said: Iterable[Said]) -> tuple[Heard, ...]:
         """The evidence with its moment in the walk and in the clip, in time order, each once."""
@@ -36,15 +49,24 @@ class Teller:
         """Limbs in the middle of a line: "hands only"."""
         return self.wording.say(f"touch:{' '.join(contact)}")
 
-    def thing(self, name: str, part: str | None, contact: Contact | None = None, optional: bool = False) -> str:
-        """A surface in words, as it stands inside a line: "blue boxes, tops (feet only)"."""
-        plain = {"name": " ".join(name.split()), "part": " ".join(part.split()) if part else None}
-        text = self.wording.say("thing-part" if plain["part"] else "thing", **plain)
-        if optional:
-            text = self.wording.say("thing-optional", thing=text)
-        return self.wording.say("thing-touch", thing=text, touch=self.touch(contact)) if contact else text
+    def named(self, said: str) -> Phrase:
+        """A name as said; where staff translated it, the translation leads and what was said stands behind it in brackets."""
+        text = " ".join(said.split())
+        if self.spoken == self.wording.language:
+            return named(text)
+        translation = self.names.get(name_key(text))
+        foreign = named(text, self.spoken)
+        return foreign if translation is None else self.wording.phrase("name-translated", name=named(translation), said=foreign)
 
-    def item(self, item: RuleItem, ruling: Ruling) -> str:
+    def thing(self, name: str, part: str | None, contact: Contact | None = None, optional: bool = False) -> Phrase:
+        """A surface in words, as it stands inside a line: "blue boxes, tops (feet only)"."""
+        phrase = self.wording.phrase
+        told = phrase("thing-part", name=self.named(name), part=self.named(part)) if part and part.strip() else self.named(name)
+        if optional:
+            told = phrase("thing-optional", thing=told)
+        return phrase("thing-touch", thing=told, touch=self.touch(contact)) if contact else told
+
+    def item(self, item: RuleItem, ruling: Ruling) -> Phrase:
         """A thing that can be marked, with the limbs that hold for it where it is in play."""
         return self.thing(item.name, item.part, item.limbs if ruling == "in" else None)
 
@@ -69,7 +91,7 @@ class Teller:
 
         def line(one: Surface) -> Rule:
             contact = one.contact if one.contact != station.contact and one.ruling == "in" else None
-            return self._rule(capital(self.thing(one.name, one.part, contact, one.optional)), one)
+            return self._rule(self.thing(one.name, one.part, contact, one.optional).capital(), one)
 
         sections = [
             Section("start", say("start"), tuple(line(one) for one in starts) or (self.gap("start-gap"),)),
@@ -88,9 +110,9 @@ class Teller:
             return self.gap("limbs-gap")
         return Rule(self.wording.say(f"limbs:{' '.join(station.contact)}"), draft=station.state == "draft", heard=self.heard(station.said))
 
-    def _rule(self, text: str, one: Surface | BlanketRule, ruling: Ruling | None = None) -> Rule:
-        plate = ruling or one.ruling
-        return Rule(text, plate=plate, draft=one.state == "draft", surface=one.id, heard=self.heard(one.said))
+    def _rule(self, told: Phrase, one: Surface | BlanketRule, ruling: Ruling | None = None, division: str | None = None) -> Rule:
+        rule = Rule(str(told), ruling or one.ruling, one.state == "draft", surface=one.id, heard=self.heard(one.said))
+        return replace(rule, division=division, spans=told.marked)
 
     def _finish(self, finishes: Sequence[Surface], line: Callable[[Surface], Rule]) -> tuple[Rule, ...]:
         """Each finish, then whether an athlete may land past it; named again only where there are several."""
@@ -99,10 +121,10 @@ class Teller:
             rules.append(line(one))
             if one.overshoot is None and not self.drafts:
                 continue
-            text = self.wording.say(f"overshoot:{one.overshoot or 'gap'}")
+            told = plain(self.wording.say(f"overshoot:{one.overshoot or 'gap'}"))
             if len(finishes) > 1:
-                text = self.wording.say("overshoot-of", thing=capital(self.thing(one.name, one.part)), overshoot=text)
-            rules.append(Rule(text, draft=one.state == "draft", gap=one.overshoot is None, surface=one.id))
+                told = self.wording.phrase("overshoot-of", thing=self.thing(one.name, one.part).capital(), overshoot=told)
+            rules.append(Rule(str(told), draft=one.state == "draft", gap=one.overshoot is None, surface=one.id, spans=told.marked))
         return tuple(rules)
 
     def _shown(self, station: Station) -> tuple[Rule, ...]:
@@ -120,7 +142,8 @@ class Teller:
 
     def _difference(self, division: str, ruling: Ruling, one: Surface | BlanketRule) -> Rule:
         thing = self.thing(one.surface or "" if isinstance(one, BlanketRule) else one.name, one.part)
-        return self._rule(self.wording.say(f"division:{ruling}", division=" ".join(division.split()), thing=thing), one, ruling)
+        told = self.wording.phrase(f"division:{ruling}", division=self.named(division), thing=thing)
+        return self._rule(told, one, ruling, division)
 
     # what holds everywhere
 
@@ -137,10 +160,10 @@ class Teller:
     def _blanket(self, one: BlanketRule) -> Iterable[Rule]:
         """`unnamed-out` is the note under the heading: it stands on every output, said or not."""
         if one.rule == "no-skip":
-            yield self._rule(self.wording.say("no-skip", surface=" ".join((one.surface or "").split())), one)
+            yield self._rule(self.wording.phrase("no-skip", surface=self.named(one.surface or "")), one)
         elif one.rule == "surface" and one.ruling is not None:
             thing = self.thing(one.surface or "", one.part, one.contact if one.ruling == "in" else None)
-            yield self._rule(self.wording.say(f"everywhere:{one.ruling}", thing=thing), one)
+            yield self._rule(self.wording.phrase(f"everywhere:{one.ruling}", thing=thing), one)
 
     def _blanket_here(self, course: Course, station: Station) -> Iterable[Rule]:
         """The blanket rules that hold at a station: all that the station itself does not rule otherwise on."""
@@ -163,10 +186,16 @@ class Teller:
         elif self.drafts:
             rules.append(self.gap("retries-gap"))
         if run is not None and run.ranking:
-            rules.append(Rule(self.wording.say("ranking", ranking=" ".join(run.ranking.split())), heard=heard))
+            told = self.wording.phrase("ranking", ranking=self._ranking(" ".join(run.ranking.split())))
+            rules.append(Rule(str(told), heard=heard, spans=told.marked))
         elif self.drafts:
             rules.append(self.gap("ranking-gap"))
         return Section("format", self.wording.say("format"), tuple(rules))
+
+    def _ranking(self, ranking: str) -> Phrase:
+        """The rankings that a draft tells have words of ours in each language; others are as somebody wrote them."""
+        own = f"ranking:{ranking}"
+        return plain(self.wording.say(own)) if own in ENGLISH else self.named(ranking)
 
     def divisions(self, course: Course, stations: Sequence[Station]) -> tuple[Section, ...]:
         """Each division with the stations where a rule differs for it."""
@@ -182,7 +211,8 @@ class Teller:
                 )
             ]
             key = "division-differs" if numbers else "division-same"
-            rules.append(Rule(self.wording.say(key, division=capital(name), stations=self.wording.list(numbers))))
+            told = self.wording.phrase(key, division=self.named(name).capital(), stations=self.wording.list(numbers))
+            rules.append(Rule(str(told), spans=told.marked))
         return (Section("division-list", self.wording.say("division-list"), tuple(rules)),) if rules else ()
 
 

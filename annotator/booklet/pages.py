@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from annotator.booklet.lines import Teller
+from annotator.booklet.phrases import plain
 from annotator.booklet.stills import still_page
 from annotator.booklet.values import Booklet, Edition, Heard, Section, Stamp, StationPage
-from annotator.booklet.wording import Wording, capital
+from annotator.booklet.wording import Wording
 from annotator.course import Course, Station
 from annotator.errors import NotReady
 
@@ -41,7 +42,7 @@ def pages(course: Course, stations: Sequence[Station], edition: Edition | None =
     ('Draft, not an edition', ['Hands or feet: not said', 'Start: not said.', 'Nothing named.', 'Finish: not said.'])
     """
     told = wording or Wording()
-    teller = Teller(told, course.clips, drafts=edition is None)
+    teller = Teller.of(course, told, drafts=edition is None)
     if edition is not None:
         open_ones = [f"Station {station.number} is not accepted." for station in stations if station.state == "draft"]
         if open_ones:
@@ -56,6 +57,8 @@ def pages(course: Course, stations: Sequence[Station], edition: Edition | None =
         sections=(teller.format(course, len(stations)), *teller.blanket(course), *teller.divisions(course, stations)),
         stations=tuple(_station(teller, course, station) for station in stations),
         wording=told,
+        spoken=course.language,
+        division_names={name: teller.named(name).capital() for name in course.divisions},
     )
 
 
@@ -68,7 +71,8 @@ def stamp_line(edition: Edition | None, wording: Wording) -> str:
 
 def _station(teller: Teller, course: Course, station: Station) -> StationPage:
     say = teller.wording.say
-    name = capital(" ".join(station.name.split())) if station.name and station.name.strip() else say("no-name")
+    called = teller.named(station.name).capital() if station.name and station.name.strip() else plain(say("no-name"))
+    name = str(called)
     title = say("station-named", number=station.number, name=name)
     sections = teller.station(course, station)
     stills = (still for still in station.stills if teller.drafts or still.state == "accepted")
@@ -76,6 +80,7 @@ def _station(teller: Teller, course: Course, station: Station) -> StationPage:
         id=station.id,
         number=station.number,
         name=name,
+        name_spans=called.marked,
         title=title,
         limbs=teller.limbs(station),
         stills=tuple(still_page(teller, course, station, still, title) for still in stills),

@@ -56,7 +56,7 @@ def still_page(teller: Teller, course: Course, station: Station, still: Still, t
         width=still.width,
         height=still.height,
         time_s=still.time_s,
-        alt=_alt(teller, still, title, found[""]),
+        alt=still.alt.get(teller.wording.language) or _alt(teller, still, title, found[""]),
         overlays=Drawn(told, lambda asked: draw(division=asked)),
         paper_overlays=Drawn(told, lambda asked: draw(division=asked, unit=unit, widths="picture")),
         answers={key: _answers(teller, found[key]) for key in told},
@@ -111,7 +111,7 @@ def _answers(teller: Teller, found: Zones) -> dict[str, Any]:
         "edge": [_points(line.coords) for line in lines],
         "things": [
             {
-                "text": teller.item(one.item, one.item.ruling_for(found.division)),
+                "text": str(teller.item(one.item, one.item.ruling_for(found.division))),
                 "ruling": one.item.ruling_for(found.division),
                 "area": rings(one.effective),
             }

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal, Protocol
 
+from annotator.booklet.phrases import Phrase, Span
 from annotator.booklet.wording import Wording
+from annotator.course import Limb
 
 SectionKey = Literal["format", "everywhere", "division-list", "start", "in", "out", "finish", "divisions", "shown"]
 
@@ -51,7 +53,11 @@ class Heard:
 
 @dataclass(frozen=True)
 class Rule:
-    """One rule in one line of words. `gap` says that the walk does not say it; `draft` that nobody agreed to it yet."""
+    """One rule in one line of words. `gap` says that the walk does not say it; `draft` that nobody agreed to it yet.
+
+    `division` is set on a line that tells what differs for that division. `spans` are the same words with their languages, where a name in
+    them is of another language than the booklet or runs the other way; elsewhere there are none.
+    """
 
     text: str
     plate: Literal["in", "out"] | None = None
@@ -59,6 +65,8 @@ class Rule:
     gap: bool = False
     surface: str | None = None
     heard: tuple[Heard, ...] = ()
+    division: str | None = None
+    spans: tuple[Span, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -69,6 +77,31 @@ class Section:
     title: str
     rules: tuple[Rule, ...]
     note: str | None = None
+
+
+@dataclass(frozen=True)
+class Divided:
+    """A line as it reads for a division that differs, and the section in which it then stands."""
+
+    division: str
+    section: SectionKey
+    rule: Rule
+
+
+@dataclass(frozen=True)
+class Question:
+    """A question to check oneself: may this limb (None: you) touch this spot of a still, and what the walk says about it.
+
+    `at` is in pixels of the still, farther from every edge than a still can tell.
+    """
+
+    still: str
+    at: tuple[float, float]
+    limb: Limb | None
+    yes: bool
+    ask: str
+    because: str
+    heard: tuple[Heard, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -90,6 +123,8 @@ class StillPage:
     answers: Mapping[str, Mapping[str, Any]]
     areas: Mapping[str, bytes]
     """The zone in play as well-known binary (OGC 06-103r4), for the change slip."""
+    questions: Mapping[str, tuple[Question, ...]] = field(default_factory=dict)
+    """To check oneself; none in a draft, where nothing is agreed."""
 
 
 @dataclass(frozen=True)
@@ -104,6 +139,9 @@ class StationPage:
     stills: tuple[StillPage, ...]
     sections: tuple[Section, ...]
     heard: tuple[Heard, ...]
+    name_spans: tuple[Span, ...] = ()
+    """The name's words with their languages, as in `Rule`."""
+    divided: tuple[Divided, ...] = ()
 
     def section(self, key: SectionKey) -> Section | None:
         """The section of that key, or None where the station has none."""
@@ -129,6 +167,14 @@ class Booklet:
     sections: tuple[Section, ...]
     stations: tuple[StationPage, ...]
     wording: Wording
+    spoken: str = "en"
+    """The language of the walk, of the title and of the words that were heard."""
+    division_names: Mapping[str, Phrase] = field(default_factory=dict)
+    """What each division is called in this booklet."""
+    divisions: tuple[str, ...] = ()
+    """Every division that is named, in the course's order."""
+    divided: tuple[Divided, ...] = ()
+    """What differs on the course page itself."""
 
     def rules(self) -> Iterator[Rule]:
         """Every rule of the course page in reading order."""

@@ -17,6 +17,7 @@ from babel.lists import format_list
 
 from annotator.booklet.catalogues import LANGUAGES, messages_of, plural_rule
 from annotator.booklet.english import ENGLISH, Forms
+from annotator.booklet.phrases import Phrase, filled
 from annotator.errors import NotFound
 from annotator.marks import PlateWords
 
@@ -87,6 +88,11 @@ class Wording:
         """The message of that key with its values filled in. A key that is not in the list raises KeyError: that is a bug of ours."""
         form = self._form(key)
         return (form if isinstance(form, str) else form["other"]).format(**values)
+
+    def phrase(self, key: str, **values: object) -> Phrase:
+        """As `say`, with the languages of the values that are phrases."""
+        form = self._form(key)
+        return filled(form if isinstance(form, str) else form["other"], **values)
 
     def count(self, key: str, count: int, **values: object) -> str:
         """The message in the form that the number asks for in this language; `key:0` for none, where the list has it."""

@@ -32,6 +32,7 @@ from annotator.course.document import (
 from annotator.course.edit_kinds import Edit, read_edit
 from annotator.course.edits import apply
 from annotator.course.faces import faces_to_look_at
+from annotator.course.find import key as name_key
 from annotator.course.findings import Finding, FindingKind, Severity
 from annotator.course.marks import Mark, Point, Ring
 from annotator.course.merge import merge_draft
@@ -84,6 +85,7 @@ __all__ = [
     "differing",
     "faces_to_look_at",
     "merge_draft",
+    "name_key",
     "named_in",
     "read_edit",
     "settle",
