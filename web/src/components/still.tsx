@@ -1,25 +1,65 @@
 /** A still with its marks: tap a spot, or move the cross with the arrow keys, to ask what holds there. */
 
+import type { ComponentChildren } from "preact";
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { api, type Limb, pictureAt, type Station, type Still } from "../api";
+import { api, type Limb, pictureAt, type Station, type StationView, type Still } from "../api";
 import { clock } from "../geometry/clock";
 import { type Point, stepped, toStill } from "../geometry/point";
+import { FaceBoxes, Faces } from "../marking/faces";
+import { Marking } from "../marking/marking";
 import { AskModel } from "../models/ask";
+import type { CourseModel } from "../models/course";
 import { strings } from "../strings";
 import { Evidence } from "./bits";
 
 type Shown = {
+  model: CourseModel;
+  at: StationView;
+  still: Still;
+  lit: string | null;
+  /** Points at a surface, so that its line of the sheet answers. */
+  point: (surface: string | null) => void;
+};
+
+/** A still: to be marked where nothing is marked on it yet, else to be asked; the other one is a button away. */
+export function StillView(shown: Shown) {
+  const { at, still } = shown;
+  const marked = at.station.marks.some((mark) => mark.still === still.id);
+  const [marking, setMarking] = useState(!marked);
+  const turn = (
+    <button type="button" class="plain small" onClick={() => setMarking(!marking)}>
+      {marking ? strings.marking.end : strings.marking.begin}
+    </button>
+  );
+  const faces = <Faces model={shown.model} at={at} still={still} />;
+  if (marking) return <Marking {...shown} turn={marked ? turn : null} faces={faces} />;
+  const { model } = shown;
+  return (
+    <AskedStill
+      course={model.name}
+      station={at.station}
+      still={still}
+      divisions={model.view.value?.course.divisions ?? []}
+      revision={`${model.view.value?.revision} ${at.revision} ${model.waiting.value.length}`}
+      lit={shown.lit}
+      turn={turn}
+      faces={faces}
+    />
+  );
+}
+
+type Asked = {
   course: string;
   station: Station;
   still: Still;
   divisions: readonly string[];
   revision: string;
   lit: string | null;
-  /** Called when somebody says that every face is inside a box; null while that is being saved. */
-  facesSeen: (() => void) | null;
+  turn: ComponentChildren;
+  faces: ComponentChildren;
 };
 
-export function StillView({ course, station, still, divisions, revision, lit, facesSeen }: Shown) {
+function AskedStill({ course, station, still, divisions, revision, lit, turn, faces }: Asked) {
   const ask = useMemo(() => new AskModel(course, station.id, still.id), [course, station.id, still.id]);
   const [marks, setMarks] = useState(true);
   const [cross, setCross] = useState<Point | null>(null);
@@ -78,11 +118,12 @@ export function StillView({ course, station, still, divisions, revision, lit, fa
         />
         {/* Drawn and escaped by our own server, and the page's policy runs no script from it */}
         {marks && svg && <div ref={overlay} class="overlay" aria-hidden="true" dangerouslySetInnerHTML={{ __html: svg }} />}
-        {!still.faces_shown && still.faces?.map((box) => <Face key={box.join(" ")} box={box} still={still} />)}
+        <FaceBoxes still={still} />
         {cross && <Cross point={cross} still={still} />}
       </div>
       <figcaption>
         <span>{strings.still.at(clock(still.time_s))}</span>
+        {turn}
         {marked && (
           <label class="switch">
             <input type="checkbox" checked={marks} onChange={(event) => setMarks(event.currentTarget.checked)} /> {strings.still.marks}
@@ -90,7 +131,7 @@ export function StillView({ course, station, still, divisions, revision, lit, fa
         )}
       </figcaption>
       {still.why && <p class="quiet">{strings.still.why(still.why)}</p>}
-      <Faces still={still} seen={facesSeen} />
+      {faces}
       {marked ? (
         <Asking
           ask={ask}
@@ -120,38 +161,6 @@ function useOverlay(course: string, station: string, still: string, division: st
     };
   }, [course, station, still, division, revision]);
   return svg;
-}
-
-function Face({ box: [left, top, right, bottom], still }: { box: readonly [number, number, number, number]; still: Still }) {
-  const share = (length: number, of: number) => `${(length / of) * 100}%`;
-  return (
-    <span
-      class="face"
-      style={{
-        left: share(left, still.width),
-        top: share(top, still.height),
-        width: share(right - left, still.width),
-        height: share(bottom - top, still.height),
-      }}
-      aria-hidden="true"
-    />
-  );
-}
-
-/** What will be blurred when it is published, and the word of a person who looked. */
-function Faces({ still, seen }: { still: Still; seen: (() => void) | null }) {
-  const s = strings.still;
-  if (still.faces_shown) return <p class="quiet">{s.facesShown(still.faces_shown.by, still.faces_shown.because)}</p>;
-  if (still.faces === null) return null;
-  if (still.faces_by) return <p class="quiet">{s.facesSeen(still.faces.length, still.faces_by)}</p>;
-  return (
-    <div class="faces">
-      <p>{s.faces(still.faces.length)}</p>
-      <button type="button" class="plain" disabled={seen === null} onClick={() => seen?.()}>
-        {s.facesCovered}
-      </button>
-    </div>
-  );
 }
 
 function Cross({ point, still }: { point: Point; still: Still }) {

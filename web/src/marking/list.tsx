@@ -1,0 +1,134 @@
+/** Under the still: what is marked next and how, what is proposed, and everything on the sheet with its marks here, as buttons. */
+
+import type { Still } from "../api";
+import { clock } from "../geometry/clock";
+import { strings } from "../strings";
+import type { MarkingModel, Way } from "./model";
+import { Things } from "./row";
+
+const s = strings.marking;
+const WAYS: readonly Way[] = ["around", "box", "round", "bar"];
+
+export function NextMark({ model, others }: { model: MarkingModel; others: readonly Still[] }) {
+  const way = model.way.value;
+  const offers = model.offers.value;
+  const sources = others.filter((still) => model.station.value.marks.some((mark) => mark.still === still.id));
+  return (
+    <div class="next-mark">
+      <div class="next-line">
+        <span class="is">
+          <span aria-hidden="true">{s.draw}</span>{" "}
+          <Things
+            model={model}
+            chosen={model.aimed.value?.id ?? ""}
+            none={s.unchosen}
+            choose={(id) => model.aimAt(id || null)}
+            label={s.whichSurface}
+          />
+        </span>
+        <fieldset class="ways">
+          <legend class="unseen">{s.whichWay}</legend>
+          <span aria-hidden="true">{s.how}</span>
+          {[...WAYS, null].map((each) => (
+            <label key={each} class={way === each ? "on" : ""}>
+              <input
+                type="radio"
+                name={`way-${model.still.id}`}
+                checked={way === each}
+                onChange={() => {
+                  model.way.value = each;
+                }}
+              />
+              {each === null ? s.pointAt : s.ways[each]}
+            </label>
+          ))}
+        </fieldset>
+      </div>
+      <p class="quiet hint">{s.hints[way ?? "none"]}</p>
+      {(offers.length > 0 || model.looking.value || sources.length > 0) && (
+        <div class="row offers">
+          {model.looking.value && offers.length === 0 && <p class="quiet">{s.looking}</p>}
+          {offers.length > 0 && (
+            <>
+              <button type="button" onClick={() => model.take(null)}>
+                {s.takeAll(offers.length)}
+              </button>
+              <button type="button" class="plain" onClick={() => model.decline()}>
+                {s.noThanks}
+              </button>
+            </>
+          )}
+          {model.unmarked.value.length > 0 &&
+            sources.map((still) => (
+              <button key={still.id} type="button" class="plain" onClick={() => void model.bring(still)}>
+                {s.bring(clock(still.time_s))}
+              </button>
+            ))}
+        </div>
+      )}
+    </div>
+  );
+}
+
+export function MarkList({ model, lit, point }: { model: MarkingModel; lit: string | null; point: (surface: string | null) => void }) {
+  const things = model.things.value;
+  if (things.length === 0) return null;
+  return (
+    <section class="mark-list" aria-label={s.list}>
+      <ul>
+        {things.map((thing) => {
+          const marks = model.marks.value.filter((mark) => model.thing(mark) === thing);
+          const offers = model.offers.value.filter((offer) => offer.surface === thing.id);
+          return (
+            <li
+              key={thing.id}
+              class={`thing thing-${thing.ruling}${lit === thing.id ? " lit" : ""}`}
+              onPointerEnter={() => point(thing.id)}
+              onPointerLeave={() => point(null)}
+            >
+              <span class="thing-name">
+                <strong>{thing.full}</strong> <span class="quiet">{s.ruling[thing.ruling]}</span>
+              </span>
+              {marks.map((mark) => (
+                <button
+                  key={mark.id}
+                  type="button"
+                  class="plain small"
+                  aria-pressed={model.chosenId.value === mark.id}
+                  aria-label={model.nameOf(mark)}
+                  onFocus={() => point(thing.id)}
+                  onClick={() => model.choose(model.chosenId.value === mark.id ? null : mark.id)}
+                >
+                  {marks.indexOf(mark) + 1}
+                </button>
+              ))}
+              {offers.length > 0 && (
+                <>
+                  <button type="button" class="plain small" aria-label={s.takeOne(thing.full)} onClick={() => model.take(thing.id)}>
+                    {s.take}
+                  </button>
+                  {model.mayBeAnother(thing.id) && (
+                    <button type="button" class="plain small" aria-label={s.anotherFor(thing.full)} onClick={() => model.another(thing.id)}>
+                      {s.another}
+                    </button>
+                  )}
+                </>
+              )}
+              {marks.length === 0 && (
+                <button
+                  type="button"
+                  class="plain small"
+                  aria-label={s.markThis(thing.full)}
+                  aria-pressed={model.aim.value === thing.id && model.way.value !== null}
+                  onClick={() => model.aimAt(thing.id)}
+                >
+                  {s.draw}
+                </button>
+              )}
+            </li>
+          );
+        })}
+      </ul>
+    </section>
+  );
+}

@@ -1,0 +1,506 @@
+/** Marking one still: what is chosen, what is in the hand, what is offered, and the changes that a person makes. How they are kept and taken
+ * back is the course model's. */
+
+import { computed, type ReadonlySignal, signal, batch as together } from "@preact/signals";
+import { type Answer, api, type BlanketRule, type Edit, type Mark, type Station, type Still } from "../api";
+import { areaOf, joined as joinedArea, type Refusal, shapesOf, tidied, without } from "../geometry/combine";
+import type { Point } from "../geometry/point";
+import { covers, fieldsOf, movedBy, type Place, pointAt, ringsOf, type Shape, shapeOf, sizeOf, withoutPoint } from "../geometry/shape";
+import { recall, remember } from "../models/keep";
+import { fresh } from "../models/outbox";
+import { strings } from "../strings";
+import { carriedTo } from "./carried";
+import { type Found, type Offer, offersOf } from "./offers";
+import { type Thing, thingOf, thingsOf } from "./things";
+
+export type Way = "around" | "box" | "round" | "bar";
+export type Purpose = "mark" | "hole" | "join";
+/** What the hand is at. Nothing of it is saved; leaving it leaves everything as it was. */
+export type InHand =
+  | Readonly<{ doing: "drawing"; way: Way; points: readonly Point[]; next: Point | null; tracing: boolean }>
+  | Readonly<{ doing: "changing"; mark: string; shape: Shape; place: Place | null; added: boolean }>;
+/** An edge that was computed for a mark: dotted until it is taken. */
+export type Snug = Readonly<{ mark: string; shape: Shape; doubt: string | null }>;
+export type Saving = (edits: Edit[]) => Promise<boolean>;
+
+export const BAR_SHARE = 0.012;
+const s = strings.marking.says;
+
+export class MarkingModel {
+  readonly things = computed(() => thingsOf(this.station.value, this.blanket.value));
+  readonly marks = computed(() => this.station.value.marks.filter((mark) => mark.still === this.still.id));
+  readonly chosenId = signal<string | null>(null);
+  readonly chosen = computed(() => this.marks.value.find((mark) => mark.id === this.chosenId.value) ?? null);
+  /** The point of the chosen mark that was touched last. */
+  readonly point = signal<Place | null>(null);
+  /** What is drawn next, null where that is said afterwards; and how, null where nothing is drawn. */
+  readonly aim = signal<string | null>(null);
+  readonly way = signal<Way | null>("box");
+  readonly purpose = signal<Purpose>("mark");
+  readonly inHand = signal<InHand | null>(null);
+  /** Drawn, and nobody has said yet what it is. */
+  readonly unplaced = signal<Shape | null>(null);
+  readonly snug = signal<Snug | null>(null);
+  readonly said = signal("");
+  readonly looking = signal(false);
+  private readonly found = signal<ReadonlyMap<string, Found>>(new Map());
+  private readonly declined = signal(false);
+  private asked = "";
+  private turn = 0;
+  private barWidth: number;
+
+  /** What is drawn next, where it is still on the sheet. */
+  readonly aimed = computed(() => this.things.value.find((thing) => thing.id === this.aim.value) ?? null);
+
+  constructor(
+    readonly course: string,
+    /** The station and the rules of every station as they are now, with what was just changed in them. */
+    readonly station: ReadonlySignal<Station>,
+    readonly blanket: ReadonlySignal<readonly BlanketRule[]>,
+    readonly still: Still,
+    private readonly save: Saving,
+  ) {
+    this.barWidth = Math.max(3, Math.round(still.width * BAR_SHARE));
+    this.aim.value = this.unmarked.peek()[0]?.id ?? null;
+    if (this.aim.peek() === null && this.marks.peek().length > 0) this.way.value = null;
+  }
+
+  readonly unmarked = computed(() => this.things.value.filter((thing) => !this.marks.value.some((mark) => belongs(mark, thing))));
+  readonly offers = computed<readonly Offer[]>(() => {
+    if (this.declined.value) return [];
+    const carried = carriedTo(this.course, this.station.value.id, this.still.id).filter((mark) =>
+      this.things.value.some((thing) => thing.id === mark.surface),
+    );
+    const own = carried.map(
+      (mark): Offer => ({ surface: mark.surface, shape: shapeOf(mark), origin: "carried", confidence: mark.confidence }),
+    );
+    const named = new Set(carried.map((mark) => mark.surface));
+    return [
+      ...own,
+      ...offersOf(this.things.value, [...this.marks.value, ...carried], this.found.value).filter((each) => !named.has(each.surface)),
+    ];
+  });
+
+  thing(mark: Pick<Mark, "surface">): Thing | null {
+    return thingOf(mark, this.things.value);
+  }
+
+  /** A mark's name for a list: the thing's, and which of them where it has several. */
+  nameOf(mark: Mark): string {
+    const thing = this.thing(mark);
+    const alike = this.marks.value.filter((each) => this.thing(each) === thing);
+    return strings.marking.number(thing?.full ?? mark.surface, alike.indexOf(mark) + 1, alike.length);
+  }
+
+  // Choosing
+
+  choose(id: string | null): void {
+    together(() => {
+      if (id !== this.chosenId.value) {
+        this.snug.value = null;
+        this.point.value = null;
+        this.purpose.value = "mark";
+      }
+      this.chosenId.value = id;
+      const mark = this.chosen.value;
+      if (!mark) return;
+      const points = ringsOf(shapeOf(mark)).reduce((sum, ring) => sum + ring.length, 0);
+      this.said.value = s.chosen(this.nameOf(mark), strings.marking.ruling[this.thing(mark)?.ruling ?? "in"], points);
+    });
+  }
+
+  /** The marks under a place, the smallest first. */
+  under(at: Point): readonly Mark[] {
+    return this.marks.value
+      .filter((mark) => covers(shapeOf(mark), at))
+      .toSorted((one, other) => sizeOf(shapeOf(one)) - sizeOf(shapeOf(other)));
+  }
+
+  aimAt(surface: string | null, way?: Way | null): void {
+    together(() => {
+      this.choose(null);
+      this.aim.value = surface;
+      if (way !== undefined) this.way.value = way;
+      else if (this.way.value === null) this.way.value = "box";
+      const thing = this.things.value.find((each) => each.id === surface);
+      if (thing) this.said.value = s.drawing(thing.full);
+    });
+  }
+
+  // Drawing
+
+  /** What was drawn, as soon as it is whole: a mark, a hole, or what somebody must name first. */
+  drawn(raw: Shape): void {
+    const { purpose } = this;
+    const found = tidied(raw, this.still);
+    if (typeof found === "string") {
+      this.refuse(found);
+      return;
+    }
+    const notes = [found.clipped && s.clipped, found.mended && s.mended].filter(Boolean) as string[];
+    const [first] = found.shapes;
+    if (!first) return;
+    if (purpose.value === "hole") this.cut(first, notes);
+    else if (this.aimed.value === null) {
+      this.unplaced.value = first;
+      this.said.value = [...notes, strings.marking.what].join(" ");
+    } else this.place(found.shapes, this.aimed.value.id, notes);
+  }
+
+  refuse(why: Refusal): void {
+    this.said.value = s[why];
+  }
+
+  /** What was drawn and not named yet is this. */
+  name(surface: string): void {
+    const shape = this.unplaced.value;
+    if (!shape) return;
+    this.unplaced.value = null;
+    this.place([shape], surface, []);
+  }
+
+  /** A new thing of the station, and what was drawn is it. */
+  async nameNew(name: string, ruling: "in" | "out"): Promise<void> {
+    const known = new Set(this.station.value.surfaces.map((surface) => surface.id));
+    const done = await this.save([{ do: "add-surface", station: this.station.value.number, surface: { ...PLAIN, name, ruling } }]);
+    if (!done) {
+      this.said.value = s.notSaved;
+      return;
+    }
+    const wanted = name.replace(/\s+/g, " ").trim();
+    const added = this.station.value.surfaces.find((each) => !known.has(each.id) && /^u\d+$/.test(each.id) && each.name === wanted);
+    if (added) this.name(added.id);
+    else this.said.value = strings.marking.notYet;
+  }
+
+  private place(shapes: readonly Shape[], surface: string, notes: readonly string[]): void {
+    const news = shapes.map((shape) => this.markOf(shape, surface, "drawn"));
+    const [first] = news;
+    if (!first) return;
+    const thing = this.things.value.find((each) => each.id === surface);
+    this.put(news, () => {
+      this.choose(first.id);
+      const pieces = news.length > 1 ? [s.split(news.length)] : [];
+      this.said.value = [s.marked(thing?.full ?? surface, strings.marking.ruling[thing?.ruling ?? "in"]), ...notes, ...pieces].join(" ");
+      if (!thing?.many) this.aimNext();
+    });
+    if (news.length === 1) void this.findEdge(first);
+  }
+
+  /** The next thing of the sheet that has no mark here, ready to be drawn. */
+  private aimNext(): void {
+    const next = this.unmarked.value.find((thing) => thing.id !== this.aim.value);
+    this.aim.value = next?.id ?? null;
+    if (!next) this.way.value = null;
+  }
+
+  private markOf(shape: Shape, surface: string, origin: Mark["origin"]): Mark {
+    return { id: `m-${fresh()}`, still: this.still.id, surface, ...fieldsOf(shape), state: "accepted", origin, confidence: null };
+  }
+
+  private put(marks: readonly Mark[], and: () => void = () => {}): void {
+    const edits = marks.map((mark): Edit => ({ do: "put-mark", station: this.station.value.number, mark }));
+    void this.send(edits);
+    together(and);
+  }
+
+  private async send(edits: Edit[]): Promise<void> {
+    if (!(await this.save(edits))) this.said.value = s.notSaved;
+  }
+
+  // Changing the chosen mark
+
+  /** The mark that is in the hand, let go where it is now. */
+  changed(id: string, raw: Shape): void {
+    const mark = this.marks.value.find((each) => each.id === id);
+    if (!mark) return;
+    const found = tidied(raw, this.still);
+    if (typeof found === "string") {
+      this.refuse(found);
+      return;
+    }
+    const [first, ...more] = found.shapes;
+    if (!first) return;
+    const notes = [found.clipped && s.clipped, found.mended && s.mended, more.length > 0 && s.split(found.shapes.length)].filter(Boolean);
+    this.snug.value = null;
+    this.put([{ ...mark, ...fieldsOf(first) }, ...more.map((shape) => this.markOf(shape, mark.surface, "drawn"))], () => {
+      this.said.value = notes.length > 0 ? notes.join(" ") : s.moved;
+      if (found.mended || found.clipped) this.point.value = null;
+    });
+  }
+
+  takePointAway(place: Place | null = this.point.value): void {
+    const mark = this.chosen.value;
+    if (!mark || !place || pointAt(shapeOf(mark), place) === null) return;
+    const less = withoutPoint(shapeOf(mark), place);
+    if (!less) {
+      this.said.value = s.lastPoints;
+      return;
+    }
+    this.point.value = null;
+    this.changed(mark.id, less);
+    if (this.said.value === s.moved) this.said.value = s.pointGone;
+  }
+
+  setWidth(width: number): void {
+    const mark = this.chosen.value;
+    if (!mark || mark.line === null || !(width > 0)) return;
+    this.barWidth = width;
+    this.put([{ ...mark, width }]);
+  }
+
+  get widthOfBars(): number {
+    return this.barWidth;
+  }
+
+  takeAway(): void {
+    const mark = this.chosen.value;
+    if (!mark) return;
+    const name = this.nameOf(mark);
+    void this.send([{ do: "remove-mark", station: this.station.value.number, id: mark.id }]);
+    this.choose(null);
+    this.said.value = s.away(name);
+  }
+
+  /** The chosen mark is another thing's. */
+  is(surface: string): void {
+    const mark = this.chosen.value;
+    const thing = this.things.value.find((each) => each.id === surface);
+    if (!mark || !thing) return;
+    this.put([{ ...mark, surface }], () => {
+      this.said.value = s.marked(thing.full, strings.marking.ruling[thing.ruling]);
+    });
+  }
+
+  /** In or out of play: said of the thing, so of all its marks. */
+  rule(ruling: "in" | "out"): void {
+    const mark = this.chosen.value;
+    const thing = mark && this.thing(mark);
+    if (!thing || thing.blanket) return;
+    void this.send([{ do: "change-surface", station: this.station.value.number, surface: thing.id, set: { ruling } as never }]);
+    this.said.value = s.marked(thing.full, strings.marking.ruling[ruling]);
+  }
+
+  copy(): void {
+    const mark = this.chosen.value;
+    if (!mark) return;
+    const by = this.still.width * 0.04;
+    const beside = tidied(movedBy(shapeOf(mark), by, by), this.still);
+    const shape = typeof beside === "string" ? movedBy(shapeOf(mark), -by, -by) : beside.shapes[0];
+    if (!shape) return;
+    const copy = this.markOf(shape, mark.surface, "drawn");
+    this.put([copy], () => {
+      this.choose(copy.id);
+      this.way.value = null;
+      this.said.value = s.copied;
+    });
+  }
+
+  startHole(): void {
+    together(() => {
+      this.purpose.value = "hole";
+      if (this.way.value === null || this.way.value === "bar") this.way.value = "around";
+      this.said.value = strings.marking.holeHint;
+    });
+  }
+
+  private cut(hole: Shape, notes: readonly string[]): void {
+    this.purpose.value = "mark";
+    const mark = this.chosen.value;
+    if (!mark) return;
+    const before = areaOf(shapeOf(mark));
+    const pieces = shapesOf(without(before, areaOf(hole)));
+    const [first, ...more] = pieces;
+    if (!first) {
+      this.said.value = s.holeAll;
+      return;
+    }
+    const size = (shapes: readonly Shape[]) => shapes.reduce((sum, each) => sum + sizeOf(each) - holesOf(each), 0);
+    if (Math.abs(size(pieces) - size(shapesOf(before))) < 0.5) {
+      this.said.value = s.holeOutside;
+      return;
+    }
+    this.put([{ ...mark, ...fieldsOf(first) }, ...more.map((shape) => this.markOf(shape, mark.surface, "drawn"))], () => {
+      this.said.value = [s.hole, ...notes, ...(more.length > 0 ? [s.split(pieces.length)] : [])].join(" ");
+      this.way.value = null;
+    });
+  }
+
+  startJoin(): void {
+    this.purpose.value = "join";
+    this.said.value = strings.marking.joinHint;
+  }
+
+  join(other: string): void {
+    this.purpose.value = "mark";
+    const [mark, with_] = [this.chosen.value, this.marks.value.find((each) => each.id === other)];
+    if (!mark || !with_ || mark === with_) return;
+    const whole = shapesOf(joinedArea(areaOf(shapeOf(mark)), areaOf(shapeOf(with_))));
+    const [first] = whole;
+    if (!first || whole.length > 1) {
+      this.said.value = s.apart;
+      return;
+    }
+    const number = this.station.value.number;
+    void this.send([
+      { do: "put-mark", station: number, mark: { ...mark, ...fieldsOf(first) } },
+      { do: "remove-mark", station: number, id: with_.id },
+    ]);
+    this.said.value = s.joined;
+  }
+
+  // What the program sees, offered and never put in unasked
+
+  /** Looks for the chosen mark's edge; what is found is dotted until somebody takes it. */
+  async findEdge(mark = this.chosen.value, asked = false): Promise<void> {
+    if (!mark) return;
+    this.turn += 1;
+    const turn = this.turn;
+    const points = mark.line ?? mark.rings?.[0] ?? [];
+    const answer = await api.snug(this.course, this.station.value.id, this.still.id, { points, width: mark.width });
+    if (turn !== this.turn || this.chosenId.value !== mark.id) return;
+    const view = answer.kind === "ok" ? answer.value : null;
+    if (!view?.offered || (view.rings === null && view.line === null)) {
+      if (asked) this.said.value = answer.kind === "away" ? s.away2 : s.noSnug;
+      return;
+    }
+    const shape = shapeOf({
+      rings: view.rings,
+      line: view.line,
+      width: view.width,
+    });
+    together(() => {
+      this.snug.value = { mark: mark.id, shape, doubt: view.doubt };
+      this.said.value = view.doubt ? s.doubt(view.doubt) : s.offered;
+    });
+  }
+
+  takeSnug(): void {
+    const offer = this.snug.value;
+    const mark = offer && this.marks.value.find((each) => each.id === offer.mark);
+    if (!offer || !mark) return;
+    this.snug.value = null;
+    this.put([{ ...mark, ...fieldsOf(offer.shape), origin: "snapped" }], () => {
+      if (offer.shape.kind === "bar") this.barWidth = offer.shape.width;
+      this.said.value = s.snugTaken;
+    });
+  }
+
+  keepMine(): void {
+    if (!this.snug.value) return;
+    this.snug.value = null;
+    this.said.value = s.kept;
+  }
+
+  /** Asks what the program sees for everything that is not marked here, one after the other. Parts cannot be told by their colour. */
+  async look(): Promise<void> {
+    const wanted = this.unmarked.value.filter((thing) => thing.part === null && !thing.blanket && !this.found.value.has(thing.id));
+    const key = wanted.map((thing) => `${thing.id} ${thing.name}`).join();
+    if (this.looking.value || wanted.length === 0 || key === this.asked) return;
+    this.asked = key;
+    this.looking.value = true;
+    for (const thing of wanted) {
+      const answer = await api.offers(this.course, this.station.value.id, this.still.id, thing.name);
+      if (answer.kind === "away") break;
+      if (answer.kind === "ok") this.found.value = new Map(this.found.value).set(thing.id, { proposals: answer.value.proposals, skip: 0 });
+    }
+    this.looking.value = false;
+  }
+
+  /** Takes offers: those of one thing, or all that are shown. */
+  take(surface: string | null): void {
+    const taken = this.offers.value.filter((offer) => surface === null || offer.surface === surface);
+    if (taken.length === 0) return;
+    const news = taken.map((offer) => this.markOf(offer.shape, offer.surface, offer.origin));
+    this.put(news, () => {
+      carriedTo.done(this.course, this.station.value.id, this.still.id, new Set(taken.map((offer) => offer.surface)));
+      this.choose(null);
+      this.said.value = s.taken(taken.length);
+      if (this.aim.value === null || taken.some((offer) => offer.surface === this.aim.value)) this.aimNext();
+    });
+  }
+
+  /** The next region for a thing instead of the one that is shown; after the last one the first again. */
+  another(surface: string): void {
+    const found = this.found.value.get(surface);
+    if (!found) return;
+    const skip = (found.skip + 1) % Math.max(1, found.proposals.length);
+    this.found.value = new Map(this.found.value).set(surface, { ...found, skip });
+  }
+
+  mayBeAnother(surface: string): boolean {
+    return (this.found.value.get(surface)?.proposals.length ?? 0) > 1;
+  }
+
+  decline(): void {
+    this.declined.value = true;
+    carriedTo.done(this.course, this.station.value.id, this.still.id, null);
+  }
+
+  /** Offers marks of another still here; or, with `to`, the chosen mark on another still. */
+  async bring(from: Still): Promise<void> {
+    this.declined.value = false;
+    const answer = await api.carried(this.course, this.station.value.id, this.still.id, from.id, null);
+    this.offered(answer, this.still.id, (count) => s.carried(count));
+  }
+
+  async sendTo(to: Pick<Still, "id">, time: string): Promise<void> {
+    const mark = this.chosen.value;
+    if (!mark) return;
+    const answer = await api.carried(this.course, this.station.value.id, to.id, this.still.id, [mark.id]);
+    this.offered(answer, to.id, () => s.sent(time));
+  }
+
+  private offered(
+    answer: Answer<{ marks: Mark[]; withheld: string[]; there: string[] }>,
+    still: string,
+    say: (count: number) => string,
+  ): void {
+    if (answer.kind !== "ok") {
+      this.said.value = answer.kind === "away" ? s.away2 : answer.problem.sentence;
+      return;
+    }
+    const { marks, withheld } = answer.value;
+    carriedTo.add(this.course, this.station.value.id, still, marks);
+    const notes = [marks.length > 0 && say(marks.length), withheld.length > 0 && s.uncertain(withheld.length)].filter(Boolean);
+    this.said.value = notes.length > 0 ? notes.join(" ") : s.already;
+  }
+
+  // What was begun, over a closed tab
+
+  private get key(): string {
+    return `begun ${this.course} ${this.station.peek().id} ${this.still.id}`;
+  }
+
+  keepBegun(): void {
+    const hand = this.inHand.value;
+    const points = hand?.doing === "drawing" ? hand.points : [];
+    remember(
+      this.key,
+      points.length > 0 && hand?.doing === "drawing" ? JSON.stringify({ way: hand.way, points, aim: this.aim.value }) : null,
+    );
+  }
+
+  /** Goes on with an outline whose corners were being put when the page closed. */
+  restore(): void {
+    try {
+      const kept = JSON.parse(recall(this.key) ?? "null") as { way: Way; points: Point[]; aim: string | null } | null;
+      if (!kept || !Array.isArray(kept.points) || kept.points.length === 0) return;
+      together(() => {
+        this.way.value = kept.way;
+        if (this.things.value.some((thing) => thing.id === kept.aim)) this.aim.value = kept.aim;
+        this.inHand.value = { doing: "drawing", way: kept.way, points: kept.points, next: null, tracing: false };
+        this.said.value = strings.marking.begun;
+      });
+    } catch (error) {
+      if (!(error instanceof SyntaxError)) throw error;
+    }
+  }
+}
+
+const PLAIN = { part: null, role: "route", contact: null, overshoot: null, divisions: null, optional: false } as const;
+const belongs = (mark: Mark, thing: Thing) => mark.surface === thing.id || thing.replaces.includes(mark.surface);
+const holesOf = (shape: Shape) =>
+  ringsOf(shape)
+    .slice(1)
+    .reduce((sum, ring) => sum + sizeOf({ kind: "outline", rings: [ring] }), 0);

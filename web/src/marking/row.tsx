@@ -1,0 +1,299 @@
+/** The short row near the hand: what can be done next with the chosen mark, or with what is being drawn. */
+
+import { useSignal } from "@preact/signals";
+import type { ComponentChildren } from "preact";
+import { clock } from "../geometry/clock";
+import { strings } from "../strings";
+import type { Hand } from "./hand";
+import type { MarkingModel } from "./model";
+import type { Thing } from "./things";
+
+const s = strings.marking;
+export type HandRowOthers = readonly Readonly<{ id: string; time_s: number }>[];
+
+export function HandRow({ model, hand, others, focus }: { model: MarkingModel; hand: Hand; others: HandRowOthers; focus: () => void }) {
+  const doing = model.inHand.value;
+  const after = (act: () => void) => () => {
+    act();
+    focus();
+  };
+  if (doing?.doing === "changing") return null;
+  if (doing)
+    return doing.tracing || (doing.points.length === 0 && !doing.next) ? null : (
+      <Row label={s.ways[doing.way]}>
+        {doing.points.length > 1 && doing.way !== "box" && doing.way !== "round" && (
+          <button type="button" class="small" onClick={after(() => hand.finish())}>
+            {s.done}
+          </button>
+        )}
+        {doing.points.length > 0 && (
+          <button type="button" class="plain small" onClick={after(() => hand.back())}>
+            {s.back}
+          </button>
+        )}
+        <button type="button" class="plain small" onClick={after(() => hand.leave())}>
+          {s.leave}
+        </button>
+      </Row>
+    );
+  if (model.unplaced.value) return <Naming model={model} focus={focus} />;
+  if (model.purpose.value === "join") return <Joining model={model} focus={focus} />;
+  if (model.purpose.value === "hole")
+    return (
+      <Row label={s.hole}>
+        <p>{s.holeHint}</p>
+        <button
+          type="button"
+          class="plain small"
+          onClick={after(() => {
+            model.purpose.value = "mark";
+          })}
+        >
+          {s.leave}
+        </button>
+      </Row>
+    );
+  return model.chosen.value ? <ChosenRow model={model} others={others} focus={focus} /> : null;
+}
+
+function Row({ label, children }: { label: string; children: ComponentChildren }) {
+  return (
+    // biome-ignore lint/a11y/useSemanticElements: a fieldset would be drawn and read as a form
+    <div class="hand-row" role="group" aria-label={label}>
+      {children}
+    </div>
+  );
+}
+
+function ChosenRow({ model, others, focus }: { model: MarkingModel; others: HandRowOthers; focus: () => void }) {
+  const sending = useSignal(false);
+  const mark = model.chosen.value;
+  const thing = mark && model.thing(mark);
+  if (!mark || !thing) return null;
+  const after = (act: () => void) => () => {
+    act();
+    focus();
+  };
+  const snug = model.snug.value?.mark === mark.id ? model.snug.value : null;
+  return (
+    <Row label={s.chosen(model.nameOf(mark))}>
+      {snug && (
+        <>
+          <button type="button" class="small" onClick={after(() => model.takeSnug())}>
+            {s.takeSnug}
+          </button>
+          <button type="button" class="plain small" onClick={after(() => model.keepMine())}>
+            {s.keepMine}
+          </button>
+        </>
+      )}
+      <span class="is">
+        <span aria-hidden="true">{s.is}</span> <Things model={model} chosen={thing.id} choose={(id) => model.is(id)} label={s.is} />
+      </span>
+      {!thing.blanket && (
+        <button
+          type="button"
+          class="plain small ruling"
+          aria-label={s.makeRuling[thing.ruling === "in" ? "out" : "in"]}
+          title={s.makeRuling[thing.ruling === "in" ? "out" : "in"]}
+          onClick={after(() => model.rule(thing.ruling === "in" ? "out" : "in"))}
+        >
+          {s.ruling[thing.ruling]}
+        </button>
+      )}
+      {mark.width !== null && (
+        <label class="width">
+          {s.width}{" "}
+          <input
+            type="range"
+            min={1}
+            max={Math.round(model.still.width / 12)}
+            step={0.5}
+            value={mark.width}
+            onChange={(event) => model.setWidth(event.currentTarget.valueAsNumber)}
+          />
+        </label>
+      )}
+      {!snug && (
+        <button type="button" class="plain small" onClick={after(() => void model.findEdge(mark, true))}>
+          {s.snug}
+        </button>
+      )}
+      {mark.rings !== null && (
+        <button type="button" class="plain small" onClick={after(() => model.startHole())}>
+          {s.hole}
+        </button>
+      )}
+      {model.marks.value.length > 1 && (
+        <button type="button" class="plain small" onClick={after(() => model.startJoin())}>
+          {s.join}
+        </button>
+      )}
+      <button type="button" class="plain small" onClick={after(() => model.copy())}>
+        {s.copy}
+      </button>
+      {others.length > 0 && !sending.value && (
+        <button
+          type="button"
+          class="plain small"
+          onClick={() => {
+            const [only, ...more] = others;
+            if (only && more.length === 0) void model.sendTo(only, clock(only.time_s));
+            else sending.value = true;
+          }}
+        >
+          {s.send}
+        </button>
+      )}
+      {sending.value &&
+        others.map((still) => (
+          <button
+            key={still.id}
+            type="button"
+            class="plain small"
+            onClick={() => {
+              sending.value = false;
+              void model.sendTo(still, clock(still.time_s));
+            }}
+          >
+            {s.sendTo(clock(still.time_s))}
+          </button>
+        ))}
+      {model.point.value && (
+        <button type="button" class="plain small" onClick={after(() => model.takePointAway())}>
+          {s.pointAway}
+        </button>
+      )}
+      <button type="button" class="plain small" onClick={after(() => model.takeAway())}>
+        {s.takeAway}
+      </button>
+      <button type="button" class="plain small" onClick={after(() => model.choose(null))}>
+        {s.let}
+      </button>
+    </Row>
+  );
+}
+
+/** The things of the sheet, by what holds for them. */
+type Choosing = { model: MarkingModel; chosen: string; choose: (id: string) => void; none?: string; label?: string };
+
+export function Things({ model, chosen, choose, none, label }: Choosing) {
+  const groups: readonly [string, (thing: Thing) => boolean][] = [
+    [s.inPlay, (thing) => !thing.blanket && thing.ruling === "in"],
+    [s.outOfPlay, (thing) => !thing.blanket && thing.ruling === "out"],
+    [s.everywhere, (thing) => thing.blanket],
+  ];
+  return (
+    <select value={chosen} aria-label={label} onChange={(event) => choose(event.currentTarget.value)}>
+      {none !== undefined && <option value="">{none}</option>}
+      {groups.map(([title, fits]) => {
+        const things = model.things.value.filter(fits);
+        return things.length === 0 ? null : (
+          <optgroup key={title} label={title}>
+            {things.map((thing) => (
+              <option key={thing.id} value={thing.id}>
+                {thing.full}
+              </option>
+            ))}
+          </optgroup>
+        );
+      })}
+    </select>
+  );
+}
+
+function Joining({ model, focus }: { model: MarkingModel; focus: () => void }) {
+  const mark = model.chosen.value;
+  return (
+    <Row label={s.join}>
+      <p>{s.joinHint}</p>
+      {model.marks.value
+        .filter((each) => each !== mark && each.surface === mark?.surface)
+        .slice(0, 6)
+        .map((each) => (
+          <button
+            key={each.id}
+            type="button"
+            class="plain small"
+            onClick={() => {
+              model.join(each.id);
+              focus();
+            }}
+          >
+            {s.joinWith(model.nameOf(each))}
+          </button>
+        ))}
+      <button
+        type="button"
+        class="plain small"
+        onClick={() => {
+          model.purpose.value = "mark";
+          focus();
+        }}
+      >
+        {s.leave}
+      </button>
+    </Row>
+  );
+}
+
+function Naming({ model, focus }: { model: MarkingModel; focus: () => void }) {
+  const making = useSignal(model.things.value.length === 0);
+  const name = useSignal("");
+  const ruling = useSignal<"in" | "out">("in");
+  const put = (event: Event) => {
+    event.preventDefault();
+    if (name.value.trim()) void model.nameNew(name.value, ruling.value).then(focus);
+  };
+  return (
+    <Row label={s.what}>
+      {making.value ? (
+        <form onSubmit={put}>
+          <label>
+            {s.newName}
+            <input value={name.value} maxLength={200} onInput={(event) => (name.value = event.currentTarget.value)} />
+          </label>
+          {(["in", "out"] as const).map((each) => (
+            <label key={each}>
+              <input type="radio" name="new-ruling" checked={ruling.value === each} onChange={() => (ruling.value = each)} />{" "}
+              {each === "in" ? s.newIn : s.newOut}
+            </label>
+          ))}
+          <button type="submit" class="small">
+            {s.add}
+          </button>
+        </form>
+      ) : (
+        <>
+          <span class="is">
+            <span aria-hidden="true">{s.what}</span>
+            <Things
+              model={model}
+              chosen=""
+              none={s.unchosen}
+              label={s.what}
+              choose={(id) => {
+                if (!id) return;
+                model.name(id);
+                focus();
+              }}
+            />
+          </span>
+          <button type="button" class="plain small" onClick={() => (making.value = true)}>
+            {s.something}
+          </button>
+        </>
+      )}
+      <button
+        type="button"
+        class="plain small"
+        onClick={() => {
+          model.unplaced.value = null;
+          focus();
+        }}
+      >
+        {s.leave}
+      </button>
+    </Row>
+  );
+}
