@@ -84,6 +84,7 @@ def test_a_walk_is_taken_in_by_hand_and_read_as_a_course(served: Served, page: s
     assert picture.evaluate("img => img.decode().then(() => img.naturalWidth)") > 0
     page.get_by_role("button", name="Accept station 1").click()
     page.get_by_role("button", name="Accept station 1").wait_for(state="detached")
+    page.get_by_text("All saved").wait_for()
     (course,) = served.library.courses()
     assert course.doc.title == "Spring <course> & Ł"
     assert served.library.stations(course.doc.name)[0].doc.standing() == "accepted"
@@ -141,22 +142,25 @@ def test_somebody_who_looked_at_the_faces_of_a_still_says_so_once(served: Served
     seen.click()
     seen.wait_for(state="detached")
     page.get_by_text("looked at the faces: there are none.").wait_for()
+    page.get_by_text("All saved").wait_for()
     (still, *_) = served.library.stations(drafted)[0].doc.stills
     assert still.faces == () and still.faces_by is not None
 
 
-def test_the_server_gone_is_shown_and_nothing_is_lost_when_it_is_back(served: Served, page: sync_api.Page, drafted: str) -> None:
+def test_what_is_done_while_the_server_is_gone_is_kept_here_and_sent_when_it_is_back(
+    served: Served, page: sync_api.Page, drafted: str
+) -> None:
     page.goto(f"{served.address}/course/{drafted}/1")
     accept = page.get_by_role("button", name="Accept station 1")
     accept.wait_for()
     page.context.set_offline(True)
     accept.click()
-    page.get_by_text("No answer from the server").wait_for()
-    assert page.get_by_role("alert").first.inner_text().startswith("The server does not answer")
-    page.context.set_offline(False)
-    accept.click()
+    page.get_by_text("1 change is kept here until the server is back").wait_for()
     accept.wait_for(state="detached")
+    assert served.library.stations(drafted)[0].doc.standing() == "drafted"
+    page.context.set_offline(False)
     page.get_by_text("All saved").wait_for()
+    assert served.library.stations(drafted)[0].doc.standing() == "accepted"
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

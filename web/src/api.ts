@@ -32,6 +32,10 @@ export type Edit = Schemas["Edits"]["edits"][number];
 export type Here = Schemas["HereView"];
 export type TakeIn = Schemas["TakeIn"];
 export type Limb = "hands" | "feet";
+export type Words = Schemas["WordsView"];
+export type WalkWord = Schemas["WalkWord"];
+export type WordsEdit = Schemas["WordsEdit"];
+export type HeardName = Schemas["HeardName"];
 
 /** What a request can come to. Expected outcomes are values; only bugs are thrown. */
 export type Answer<T> = { kind: "ok"; value: T } | { kind: "problem"; status: number; problem: Problem } | { kind: "away" };
@@ -106,6 +110,16 @@ export const api = {
     send<Here>(`${courseAt(course)}/here`, { json: { client, station }, quiet: true }),
   publish: (course: string, address: string) => send<Job>(`${courseAt(course)}/editions`, { json: { address: address || null } }),
   films: (course: string, edition: number) => send<Job>(`${courseAt(course)}/editions/${edition}/films`, { json: {} }),
+  words: (course: string) => send<Words>(`${courseAt(course)}/words`),
+  reword: (course: string, edits: readonly WordsEdit[]) =>
+    send<{ words: Words; back: WordsEdit[] }>(`${courseAt(course)}/words`, { json: { edits } }),
+  frames: (course: string, clip: number, start: number, end: number) =>
+    send<{ times: number[] }>(
+      `${courseAt(course)}/clips/${clip}/frames?${new URLSearchParams({ start: String(start), end: String(end) })}`,
+    ),
+  grab: (course: string, station: string, clip: number, time_s: number) =>
+    send<Still>(`${courseAt(course)}/stations/${part(station)}/grab`, { json: { clip, time_s } }),
+  proxies: (course: string) => send<Job>(`${courseAt(course)}/proxies`, { json: {} }),
   job: (job: string) => send<Job>(`/api/jobs/${part(job)}`),
   jobs: () => send<{ jobs: Job[] }>("/api/jobs"),
   stop: (job: string) => send<Job>(`/api/jobs/${part(job)}/stop`, { json: {} }),

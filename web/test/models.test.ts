@@ -4,6 +4,7 @@ import { AskModel } from "../src/models/ask";
 import { CourseModel, nextStep } from "../src/models/course";
 import { timeLeft } from "../src/models/job";
 import { line } from "../src/models/line";
+import { Outbox } from "../src/models/outbox";
 import { read, to } from "../src/models/route";
 import { setWho, who } from "../src/models/who";
 import { problem, serve } from "./server";
@@ -88,17 +89,19 @@ test("the line is away while nobody answers, saving while a write is open, and s
   expect(line.state.value).toBe("saved");
 });
 
-test("a refused edit keeps the server's sentence and shows how things stand", async () => {
+test("an edit that the server refuses is held with its sentence, and how things stand is shown", async () => {
   const asked = serve(({ method, path }) => {
     if (method === "POST") return { status: 409, json: problem("Someone else changed it.", { kind: "stale-edit", current: 4 }) };
-    return { json: path.endsWith("/stations") ? { stations: [] } : { ...view({}), revision: 3 } };
+    return {
+      json: path.endsWith("/stations") ? { stations: [] } : { ...view({}), course: { ...view({}).course, blanket: [] }, revision: 3 },
+    };
   });
-  const model = new CourseModel("spring");
+  const model = new CourseModel("spring", new Outbox(null));
   await model.load();
   expect(await model.editCourse([{ do: "accept-course" }])).toBe(false);
-  expect(model.problem.value?.sentence).toBe("Someone else changed it.");
+  expect(model.held.value[0]?.problem.sentence).toBe("Someone else changed it.");
   expect(asked.at(-1)?.method).toBe("GET");
-  expect(asked.find((each) => each.method === "POST")?.body).toEqual({ base: 3, edits: [{ do: "accept-course" }] });
+  expect(asked.find((each) => each.method === "POST")?.body).toMatchObject({ base: 3, edits: [{ do: "accept-course" }] });
   model.close();
 });
 

@@ -3,7 +3,8 @@ import { afterEach, expect, test } from "vitest";
 import type { BlanketRule, Finding, Station, Surface } from "../src/api";
 import { sentence } from "../src/components/findings";
 import { Plates } from "../src/components/plates";
-import { blanketSentence, Sheet } from "../src/components/sheet";
+import { Sheet } from "../src/components/sheet";
+import { blanketSentence } from "../src/models/words";
 import { strings } from "../src/strings";
 
 afterEach(cleanup);

@@ -3,8 +3,9 @@
 import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import { line } from "../models/line";
+import { outbox } from "../models/outbox";
 import { to } from "../models/route";
-import { LONGEST_NAME, setWho, who } from "../models/who";
+import { asking, LONGEST_NAME, setWho, who } from "../models/who";
 import { strings } from "../strings";
 import { Link } from "./bits";
 import { Player } from "./player";
@@ -19,9 +20,7 @@ export function Frame({ children, row }: { children: ComponentChildren; row?: Co
         <Link href={to.courses} class="home">
           {strings.home}
         </Link>
-        <p class={`line line-${line.state.value}`} role="status">
-          {strings.line[line.state.value]}
-        </p>
+        <Line />
         <Who />
       </header>
       {row}
@@ -33,19 +32,42 @@ export function Frame({ children, row }: { children: ComponentChildren; row?: Co
   );
 }
 
+/** The one place that tells whether all is saved. */
+function Line() {
+  const s = strings.line;
+  const state = line.state.value;
+  const words = state === "kept" ? s.kept(line.waiting.value) : state === "held" ? s.held(line.held.value) : s[state];
+  const trouble = outbox.trouble.value;
+  return (
+    <p class={`line line-${state}`} role="status">
+      {words}
+      {trouble && ` ${trouble.sentence}`}
+      {outbox.homeless.value && line.waiting.value > 0 && ` ${s.homeless}`}
+    </p>
+  );
+}
+
 function Who() {
-  const [open, setOpen] = useState(false);
   const [typed, setTyped] = useState(who.value);
-  if (!open)
+  const [wanted, setWanted] = useState(false); // a question that came by itself takes nobody's focus away
+  if (!asking.value)
     return (
-      <button type="button" class="plain who" onClick={() => setOpen(true)}>
+      <button
+        type="button"
+        class="plain who"
+        onClick={() => {
+          setTyped(who.value);
+          setWanted(true);
+          asking.value = true;
+        }}
+      >
         {who.value ? strings.who.is(who.value) : strings.who.none}
       </button>
     );
   const keep = (event: Event) => {
     event.preventDefault();
     setWho(typed);
-    setOpen(false);
+    asking.value = false;
   };
   return (
     <form class="who-form" onSubmit={keep}>
@@ -55,7 +77,9 @@ function Who() {
           value={typed}
           maxLength={LONGEST_NAME}
           autocomplete="name"
-          ref={(input) => input?.focus()}
+          ref={(input) => {
+            if (wanted) input?.focus();
+          }}
           onInput={(event) => setTyped(event.currentTarget.value)}
         />
       </label>

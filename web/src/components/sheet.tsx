@@ -2,6 +2,7 @@
 
 import { useState } from "preact/hooks";
 import type { BlanketRule, Finding, Limb, Station, Surface } from "../api";
+import { named } from "../models/words";
 import { strings } from "../strings";
 import { Evidence } from "./bits";
 import { Findings } from "./findings";
@@ -83,10 +84,6 @@ export function Sheet({
   );
 }
 
-function named(name: string, part: string | null): string {
-  return part === null ? name : `${name}: ${part}`;
-}
-
 function SurfaceLine({
   surface,
   limbs,
@@ -129,14 +126,6 @@ function SurfaceLine({
       <Findings findings={findings} bare />
     </li>
   );
-}
-
-/** A rule of the whole course, in a sentence of its own. */
-export function blanketSentence(rule: BlanketRule): string {
-  const c = strings.course;
-  if (rule.rule === "unnamed-out") return c.restOut;
-  if (rule.rule === "no-skip") return c.noSkip(rule.surface ?? "stations");
-  return c.rule(named(rule.surface ?? "", rule.part), rule.ruling ?? "in", rule.contact ? strings.station.onlyWith(rule.contact) : "");
 }
 
 /** Asks once more before a thing that cannot be looked at piece by piece. */

@@ -1,43 +1,96 @@
-/** One course as it stands on the server, with its stations, the job that works on it, and what a person can do to the whole. */
+/** One course with its stations as a person sees it: as it stands on the server, with their own changes in it that are still on the way;
+ * the job that works on it, who else is here, and what a person can do to the whole. */
 
-import { computed, signal } from "@preact/signals";
-import { type Answer, api, type CourseView, type Edit, type Job, type Problem, type StationView } from "../api";
+import { computed, signal, batch as together } from "@preact/signals";
+import { type Answer, api, type CourseView, type Edit, type Here, type Job, type Problem, type StationView } from "../api";
 import { strings } from "../strings";
+import { foreseen } from "./foresee";
 import { isOpen } from "./job";
+import { type Batch, type Held, type Outbox, outbox as theOutbox } from "./outbox";
+import { needWho, who } from "./who";
+import { editWords } from "./words";
 
 const POLL_MS = 1000;
-const QUIET_POLL_MS = 5000;
+const QUIET_POLL_MS = 2000;
+const WHOLE_EVERY = 8; // of so many looks, one takes everything anew: findings and editions have no revision
+
+const STAFF = "staff"; // the server's word for somebody without a name
+
+/** A change that can be taken back; without its edits where it has been on the server, which then knows it by its id. */
+type Done = Readonly<{ id: string; station: string | null; edits: readonly Edit[]; words: string }>;
 
 export class CourseModel {
-  readonly view = signal<CourseView | null>(null);
-  readonly stations = signal<readonly StationView[]>([]);
+  /** As the server told it last. */
+  private readonly told = signal<CourseView | null>(null);
+  private readonly toldStations = signal<readonly StationView[]>([]);
   readonly missing = signal<string | null>(null);
   /** What the server said to the last thing that could not be done. */
   readonly problem = signal<Problem | null>(null);
+  /** A step of the whole course (drafting, publishing) is being asked for. Saving never makes anything wait. */
   readonly busy = signal(false);
-  readonly job = computed<Job | null>(() => this.view.value?.job ?? null);
+  readonly others = signal<Here["others"]>([]);
+  /** The id of the station that is shown, for the others. */
+  readonly at = signal<string | null>(null);
+  readonly waiting = computed(() => this.outbox.waiting.value.filter((each) => each.course === this.name));
+  readonly held = computed(() => this.outbox.held.value.filter((each) => each.batch.course === this.name));
+  private readonly shown = computed(() => {
+    const view = this.told.value;
+    return view === null ? null : foreseen(view, this.toldStations.value, this.waiting.value);
+  });
+  readonly view = computed<CourseView | null>(() => this.shown.value?.view ?? null);
+  readonly stations = computed<readonly StationView[]>(() => this.shown.value?.stations ?? []);
+  readonly job = computed<Job | null>(() => this.told.value?.job ?? null);
+  readonly done = signal<readonly Done[]>([]);
+  readonly undone = signal<readonly Done[]>([]);
   private timer: ReturnType<typeof setTimeout> | undefined;
   private closed = false;
+  private looks = 0;
+  private version = 0;
+  private readonly unlisten: () => void;
 
-  constructor(readonly name: string) {}
+  constructor(
+    readonly name: string,
+    readonly outbox: Outbox = theOutbox,
+  ) {
+    this.unlisten = outbox.listen((batch, value) => this.saved(batch, value));
+  }
 
-  /** Loads, and keeps up with what others do: each second while a job is open, else now and then. */
+  /** Loads, and keeps up with what others do: each second while a job is open, else every other one. */
   async open(): Promise<void> {
-    await this.load();
+    await this.look();
     if (!this.closed) this.timer = setTimeout(() => this.open(), this.job.value && isOpen(this.job.value) ? POLL_MS : QUIET_POLL_MS);
   }
 
   close(): void {
     this.closed = true;
+    this.unlisten();
     clearTimeout(this.timer);
   }
 
+  /** Tells that this page is open, and loads where something is new. */
+  private async look(): Promise<void> {
+    if (this.told.value === null) return this.load();
+    this.looks += 1;
+    const here = await api.here(this.name, this.outbox.client, this.at.value);
+    if (here.kind !== "ok" || this.closed) return;
+    if (JSON.stringify(here.value.others) !== JSON.stringify(this.others.value)) this.others.value = here.value.others;
+    if (this.outbox.waiting.value.length > 0) this.outbox.now(); // the server is there
+    const known = new Map([["", this.told.value?.revision], ...this.toldStations.value.map((at) => [at.station.id, at.revision] as const)]);
+    const news = Object.entries(here.value.revisions).some(([id, revision]) => known.has(id) && known.get(id) !== revision);
+    const working = this.job.value !== null && isOpen(this.job.value);
+    if (news || working || this.looks % WHOLE_EVERY === 0) await this.load();
+  }
+
   async load(): Promise<void> {
+    const version = this.version;
     const [course, stations] = await Promise.all([api.course(this.name), api.stations(this.name)]);
+    if (version !== this.version) return this.closed ? undefined : this.load(); // something was saved meanwhile; this may be older
     if (course.kind === "ok" && stations.kind === "ok") {
-      this.missing.value = null;
-      if (JSON.stringify(course.value) !== JSON.stringify(this.view.value)) this.view.value = course.value;
-      if (JSON.stringify(stations.value.stations) !== JSON.stringify(this.stations.value)) this.stations.value = stations.value.stations;
+      together(() => {
+        this.missing.value = null;
+        if (JSON.stringify(course.value) !== JSON.stringify(this.told.value)) this.told.value = course.value;
+        this.toldStations.value = kept(this.toldStations.value, stations.value.stations);
+      });
     } else if (course.kind === "problem") {
       this.missing.value = course.problem.sentence;
     }
@@ -47,8 +100,11 @@ export class CourseModel {
     return this.stations.value.find((at) => at.station.number === number) ?? null;
   }
 
+  /** Accepts what is drafted: of one station, or of all with the course's own rules. */
   accept(station: number | null): Promise<boolean> {
-    return this.does(() => api.accept(this.name, station));
+    const stations = this.stations.value.filter((at) => station === null || at.station.number === station);
+    const edits = stations.map<Edit>((at) => ({ do: "accept", station: at.station.number }));
+    return this.editCourse(station === null ? [{ do: "accept-course" }, ...edits] : edits);
   }
 
   draft(): Promise<boolean> {
@@ -67,16 +123,106 @@ export class CourseModel {
     return this.does(() => api.stop(job));
   }
 
+  /** Changes the course, or several of its stations at one go; at once on the page, and kept until the server has it.
+   *
+   * False where the server refused: then it stands among what is held. */
   editCourse(edits: Edit[]): Promise<boolean> {
-    const base = this.view.value?.revision;
-    return base === undefined ? Promise.resolve(false) : this.does(() => api.editCourse(this.name, base, edits));
+    const view = this.told.value;
+    if (view === null || edits.length === 0) return Promise.resolve(false);
+    const numbers = new Set(edits.flatMap(numbersOf));
+    const seen = this.stations.value.filter((at) => numbers.has(at.station.number)).map((at) => [at.station.id, at.revision] as const);
+    return this.change(null, edits, view.revision, Object.fromEntries(seen));
   }
 
+  /** Changes a station as it is seen at `at`; see `editCourse`. */
   editStation(at: StationView, edits: Edit[]): Promise<boolean> {
-    return this.does(() => api.editStation(this.name, at.station.id, at.revision, edits));
+    return edits.length === 0 ? Promise.resolve(false) : this.change(at.station.id, edits, at.revision, {});
   }
 
-  /** One thing at a time: do it, keep what was wrong, look again. */
+  /** Takes the last change of this page back. */
+  undo(): void {
+    const last = this.done.value.at(-1);
+    if (!last) return;
+    const back = this.back(last);
+    this.done.value = this.done.value.slice(0, -1);
+    this.undone.value = [...this.undone.value, back];
+  }
+
+  /** Does what was taken back last once more. */
+  redo(): void {
+    const last = this.undone.value.at(-1);
+    if (!last) return;
+    const again = last.edits.length > 0 ? this.put(last) : this.back(last);
+    this.undone.value = this.undone.value.slice(0, -1);
+    this.done.value = [...this.done.value, again];
+  }
+
+  /** A change that has not left yet is dropped, and kept to be done again; another one is taken back on the server. */
+  private back(done: Done): Done {
+    if (done.edits.length > 0 && this.outbox.cancel(done.id)) return done;
+    const batch = { course: this.name, station: null, base: 1, seen: {}, edits: [], undo: done.id, who: who.value };
+    return { id: this.outbox.add(batch).batch.id, station: done.station, edits: [], words: done.words };
+  }
+
+  private put({ station, edits, words }: Done): Done {
+    const base = station === null ? this.told.value?.revision : this.stations.value.find((at) => at.station.id === station)?.revision;
+    const { batch } = this.outbox.add({ course: this.name, station, base: base ?? 1, seen: {}, edits, undo: null, who: who.value });
+    return { id: batch.id, station, edits, words };
+  }
+
+  private async change(station: string | null, edits: Edit[], base: number, seen: Record<string, number>): Promise<boolean> {
+    needWho();
+    this.problem.value = null;
+    const { batch, outcome } = this.outbox.add({ course: this.name, station, base, seen, edits, undo: null, who: who.value });
+    const here = this.stations.value.find((at) => at.station.id === station)?.station ?? null;
+    this.done.value = [...this.done.value, { id: batch.id, station, edits, words: edits.map((edit) => editWords(edit, here)).join("; ") }];
+    this.undone.value = [];
+    if ((await outcome) !== "held") return true;
+    this.done.value = this.done.value.filter((each) => each.id !== batch.id);
+    await this.load();
+    return false;
+  }
+
+  /** What a person chose about changes that were held: these go again, made while seeing what the server has now. */
+  settle(held: Held, edits: readonly Edit[]): void {
+    const { station, id } = held.batch;
+    this.done.value = this.done.value.filter((each) => each.id !== id);
+    const view = this.told.value;
+    const numbers = new Set(edits.flatMap(numbersOf));
+    const seen = station === null ? this.toldStations.value.filter((at) => numbers.has(at.station.number)) : [];
+    const base = (station === null ? view?.revision : held.problem.current) ?? held.batch.base;
+    this.outbox.settle(id, edits, base, Object.fromEntries(seen.map((at) => [at.station.id, at.revision])));
+    void this.load();
+  }
+
+  /** Who changed a station (or with null the course) last, as far as it is told; null for somebody without a name. */
+  whoChanged(station: string | null): string | null {
+    const by = station === null ? this.told.value?.who : this.toldStations.value.find((at) => at.station.id === station)?.who;
+    return by === undefined || by === STAFF ? null : by;
+  }
+
+  /** The server has taken a batch: what it answers stands from now on, and the rest is looked at soon. */
+  private saved(batch: Batch, value: CourseView | StationView): void {
+    if (batch.course !== this.name) return;
+    this.version += 1;
+    if ("station" in value)
+      this.toldStations.value = this.toldStations.value.map((at) => (at.station.id === value.station.id ? value : at));
+    else this.told.value = value;
+    const structural = !("station" in value) || batch.edits.some((edit) => edit.do.endsWith("-station") && edit.do !== "rename-station");
+    if (structural) void this.load();
+    else this.soon();
+  }
+
+  private soon(): void {
+    if (this.closed) return;
+    clearTimeout(this.timer);
+    this.timer = setTimeout(async () => {
+      if (this.waiting.value.length === 0) await this.load();
+      if (!this.closed) await this.open();
+    }, 300);
+  }
+
+  /** One step at a time: do it, keep what was wrong, look again. */
   private async does(step: () => Promise<Answer<unknown>>): Promise<boolean> {
     if (this.busy.value) return false;
     this.busy.value = true;
@@ -94,8 +240,24 @@ export class CourseModel {
   }
 }
 
+/** The stations as they are told now; one that is as it was stays the same value, so that nothing of it is drawn anew. */
+function kept(before: readonly StationView[], now: readonly StationView[]): readonly StationView[] {
+  const known = new Map(before.map((at) => [at.station.id, at]));
+  const next = now.map((at) => {
+    const old = known.get(at.station.id);
+    return old && old.revision === at.revision && JSON.stringify(old) === JSON.stringify(at) ? old : at;
+  });
+  return next.length === before.length && next.every((at, place) => at === before[place]) ? before : next;
+}
+
+function numbersOf(edit: Edit): number[] {
+  if (!("station" in edit) || typeof edit.station !== "number") return [];
+  return edit.do === "merge-stations" ? [edit.station, edit.station + 1] : [edit.station];
+}
+
 export function awayProblem(): Problem {
-  return { kind: "away", sentence: strings.line.awayNow, reasons: [], course: null, offset: null, current: null, mine: null, theirs: null };
+  const none = { reasons: [], course: null, offset: null, current: null, mine: null, theirs: null, clashes: [] };
+  return { kind: "away", sentence: strings.line.awayNow, ...none };
 }
 
 /** What to do next with a course, in the order in which it is done. */

@@ -7,6 +7,7 @@ export type Route =
   | { page: "take-in" }
   | { page: "course"; course: string }
   | { page: "station"; course: string; number: number }
+  | { page: "walk"; course: string }
   | { page: "nowhere" };
 
 export function read(path: string): Route {
@@ -16,6 +17,7 @@ export function read(path: string): Route {
   const [first, course, number] = parts;
   if (first !== "course" || course === undefined || parts.length > 3) return { page: "nowhere" };
   if (number === undefined) return { page: "course", course };
+  if (number === "walk") return { page: "walk", course };
   return /^[1-9]\d{0,3}$/.test(number) ? { page: "station", course, number: Number(number) } : { page: "nowhere" };
 }
 
@@ -31,6 +33,7 @@ export const to = {
   courses: "/",
   takeIn: "/take-in",
   course: (course: string) => `/course/${encodeURIComponent(course)}`,
+  walk: (course: string) => `/course/${encodeURIComponent(course)}/walk`,
   station: (course: string, number: number) => `/course/${encodeURIComponent(course)}/${number}`,
 };
 

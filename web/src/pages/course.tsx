@@ -2,6 +2,7 @@
 
 import { useEffect, useMemo } from "preact/hooks";
 import { Link, Trouble } from "../components/bits";
+import { Choices, Others, UndoBar } from "../components/choices";
 import { Frame } from "../components/frame";
 import { JobBand } from "../components/jobband";
 import { Plates } from "../components/plates";
@@ -10,9 +11,10 @@ import { hear } from "../models/hear";
 import { to } from "../models/route";
 import { strings } from "../strings";
 import { StationPage } from "./station";
+import { WalkPage } from "./walk";
 import { Whole } from "./whole";
 
-export function CoursePages({ course, number }: { course: string; number: number | null }) {
+export function CoursePages({ course, number, walk = false }: { course: string; number: number | null; walk?: boolean }) {
   const model = useMemo(() => new CourseModel(course), [course]);
   useEffect(() => {
     void model.open();
@@ -20,6 +22,10 @@ export function CoursePages({ course, number }: { course: string; number: number
   }, [model]);
   const view = model.view.value;
   const at = number === null ? null : model.station(number);
+  useEffect(() => {
+    model.at.value = at?.station.id ?? null;
+    return walk ? undefined : undoKeys(model); // the walk has its own: words are taken back there too
+  }, [model, at?.station.id, walk]);
   useEffect(() => {
     hear.of(view?.course ?? null);
     if (view)
@@ -45,8 +51,13 @@ export function CoursePages({ course, number }: { course: string; number: number
     );
   const job = model.job.value;
   return (
-    <Frame row={<Plates course={course} title={view.course.title} plates={view.plates} at={number} />}>
-      <Trouble problem={model.problem.value} />
+    <Frame row={<Plates course={course} title={view.course.title} plates={view.plates} at={number} walk={walk} />}>
+      <Trouble problem={model.problem.value ?? model.outbox.refused.value} />
+      <Choices model={model} />
+      <div class="course-line">
+        <Others model={model} />
+        {!walk && <UndoBar model={model} />}
+      </div>
       {job && (
         <JobBand
           job={job}
@@ -54,7 +65,9 @@ export function CoursePages({ course, number }: { course: string; number: number
           goOn={job.kind === "publish" || job.kind === "films" ? undefined : () => void model.draft()}
         />
       )}
-      {number === null ? (
+      {walk ? (
+        <WalkPage model={model} view={view} />
+      ) : number === null ? (
         <Whole model={model} view={view} />
       ) : at ? (
         <StationPage key={at.station.id} model={model} view={view} at={at} />
@@ -63,4 +76,19 @@ export function CoursePages({ course, number }: { course: string; number: number
       )}
     </Frame>
   );
+}
+
+/** Ctrl or Command with Z undoes, with Shift (or Y) does it again; where somebody types, the keys are the field's own. */
+function undoKeys(model: CourseModel): () => void {
+  const key = (event: KeyboardEvent) => {
+    const typing = event.target instanceof HTMLElement && event.target.matches("input, textarea, select, [contenteditable]");
+    if (typing || event.defaultPrevented || event.altKey || !(event.ctrlKey || event.metaKey)) return;
+    const letter = event.key.toLowerCase();
+    if (letter !== "z" && letter !== "y") return;
+    event.preventDefault();
+    if (letter === "y" || event.shiftKey) model.redo();
+    else model.undo();
+  };
+  addEventListener("keydown", key);
+  return () => removeEventListener("keydown", key);
 }

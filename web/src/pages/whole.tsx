@@ -4,10 +4,11 @@ import { useSignal } from "@preact/signals";
 import { type CourseView, type Edition, type Finding, type Output, pictureAt, type StationView } from "../api";
 import { capital, Evidence, Link, Tape, when } from "../components/bits";
 import { Findings } from "../components/findings";
-import { blanketSentence, Sure } from "../components/sheet";
+import { Sure } from "../components/sheet";
 import { clock } from "../geometry/clock";
 import { type CourseModel, nextStep } from "../models/course";
 import { to } from "../models/route";
+import { blanketSentence } from "../models/words";
 import { strings } from "../strings";
 
 const s = strings.course;

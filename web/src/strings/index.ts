@@ -1,6 +1,9 @@
 /** Every word that the staff pages say, in one place. Sentences with a number or a name in them are functions. */
 
 import type { Limb } from "../api";
+import { marking } from "./marking";
+import { listening } from "./listening";
+import { saving } from "./saving";
 
 const one = (count: number, single: string, many: string) => `${count} ${count === 1 ? single : many}`;
 
@@ -11,12 +14,16 @@ const limbs = (contact: readonly Limb[] | null): string => {
 };
 
 export const strings = {
+  saving,
   skip: "To the content",
   home: "All courses",
   line: {
     saved: "All saved",
     saving: "Saving …",
     away: "No answer from the server",
+    kept: (count: number) => `${one(count, "change is", "changes are")} kept here until the server is back`,
+    held: (count: number) => `${one(count, "change waits", "changes wait")} for your choice`,
+    homeless: "This browser cannot keep more, so leave this page open.",
     awayNow: "The server does not answer, so this was not done. It is still here: try again in a moment.",
   },
   who: {
@@ -240,6 +247,8 @@ export const strings = {
     asking: "Looking …",
     close: "Put away",
   },
+  listening,
+  marking,
   player: {
     title: (time: string) => `The walk at ${time}`,
     close: "Close",
