@@ -31,7 +31,15 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
         </div>
       </header>
       <div class="leaves">
-        <Stills model={model} view={view} at={at} lit={lit.value} />
+        <Stills
+          model={model}
+          view={view}
+          at={at}
+          lit={lit.value}
+          point={(surface) => {
+            lit.value = surface;
+          }}
+        />
         <div class="leaf-sheet">
           <Sheet
             station={station}
@@ -75,7 +83,9 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
   );
 }
 
-function Stills({ model, view, at, lit }: { model: CourseModel; view: CourseView; at: StationView; lit: string | null }) {
+type Shown = { model: CourseModel; view: CourseView; at: StationView; lit: string | null; point: (surface: string | null) => void };
+
+function Stills({ model, view, at, lit, point }: Shown) {
   const { station } = at;
   const chosen = useSignal<string | null>(null);
   const marked = station.stills.find((still) => station.marks.some((mark) => mark.still === still.id));
@@ -83,18 +93,7 @@ function Stills({ model, view, at, lit }: { model: CourseModel; view: CourseView
   if (!still) return <p class="leaf-stills quiet">{strings.still.none}</p>;
   return (
     <div class="leaf-stills">
-      <StillView
-        key={still.id}
-        course={view.course.name}
-        station={station}
-        still={still}
-        divisions={view.course.divisions}
-        revision={`${view.revision} ${at.revision}`}
-        lit={lit}
-        facesSeen={
-          model.busy.value ? null : () => void model.editStation(at, [{ do: "set-faces", station: station.number, still: still.id }])
-        }
-      />
+      <StillView key={still.id} model={model} at={at} still={still} lit={lit} point={point} />
       {station.stills.length > 1 && (
         <ul class="other-stills">
           {station.stills.map((each, place) => (
