@@ -3,7 +3,7 @@
 from annotator.booklet.catalogues import LANGUAGES
 from annotator.booklet.epub import write_epub
 from annotator.booklet.pages import pages
-from annotator.booklet.paper import PAPERS_MM, missing_signs, write_cards, write_print
+from annotator.booklet.paper import PAPERS_MM, SHEETS, missing_signs, write_cards, write_print
 from annotator.booklet.pictures import Pictures
 from annotator.booklet.player import FilmText, WalkFilm, write_player
 from annotator.booklet.reading_level import MOST_WORDS, ReadingLevel, reading_level
@@ -16,6 +16,7 @@ __all__ = [
     "LANGUAGES",
     "MOST_WORDS",
     "PAPERS_MM",
+    "SHEETS",
     "Booklet",
     "Edition",
     "FilmText",

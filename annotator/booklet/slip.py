@@ -287,7 +287,8 @@ def _write_pdf(slip: Slip, pictures: Pictures, out: Path, paper: str) -> Path:
         stations.append({"number": station.number, "title": station.title, "changes": changes, "areas": areas})
     head = say("slip-from", old=slip.old_stamp, new=booklet.stamp_line)
     refuse_missing_signs(
-        booklet, [booklet.title, head, *(text for one in slip.stations for c in one.changes for text in (c.section, c.text, c.was or ""))]
+        booklet.title,
+        [booklet.title, head, *(text for one in slip.stations for c in one.changes for text in (c.section, c.text, c.was or ""))],
     )
     data = {
         **booklet_data(booklet), "paper": {"width": width, "height": height}, "stations": stations, "head": head,

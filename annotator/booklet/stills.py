@@ -58,19 +58,31 @@ def still_page(teller: Teller, course: Course, station: Station, still: Still, t
         time_s=still.time_s,
         alt=still.alt.get(teller.wording.language) or _alt(teller, still, title, found[""]),
         overlays=Drawn(told, lambda asked: draw(division=asked)),
-        paper_overlays=Drawn(told, lambda asked: draw(division=asked, unit=unit, widths="picture")),
+        paper_overlays=Drawn(
+            told, lambda asked: draw(division=asked, unit=unit, widths="picture", line_share=paper_lines(still.width, still.height))
+        ),
         answers={key: _answers(teller, found[key]) for key in told},
         areas={key: shapely.to_wkb(found[key].in_play) for key in told},
     )
 
 
 def paper_unit(width_px: int, height_px: int) -> float:
-    """Pixels of the still for one pixel of line: the 3 px lines are 0.6 mm or more where it is printed 80 mm wide (upright: 48 mm).
+    """Pixels of the still for one pixel of text or line on paper.
 
-    >>> 3 * paper_unit(1280, 720) * 80 / 1280 >= 0.6, 3 * paper_unit(720, 1280) * 48 / 720 >= 0.6
-    (True, True)
+    >>> paper_unit(1280, 720), paper_unit(720, 1280)
+    (3.2, 3.0)
     """
     return width_px / (400 if width_px >= height_px else 240)
+
+
+def paper_lines(width_px: int, height_px: int) -> float:
+    """The share of that for lines: those of 3 px are 0.6 mm wide or more where the still is printed 95 mm wide (upright: 48 mm).
+
+    >>> wide = 3 * paper_unit(1280, 720) * paper_lines(1280, 720)
+    >>> round(wide * 95 / 1280, 2), round(3 * paper_unit(720, 1280) * paper_lines(720, 1280) * 48 / 720, 2)
+    (0.61, 0.6)
+    """
+    return 0.85 if width_px >= height_px else 1.0
 
 
 def differing(course: Course, station: Station, *, drafts: bool = False) -> tuple[str, ...]:

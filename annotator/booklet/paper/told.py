@@ -1,0 +1,68 @@
+"""A booklet as plain data for the printed templates: the words are already said, nothing here makes any."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from annotator.booklet.values import Booklet, Rule, Section, StationPage
+
+
+def booklet_data(booklet: Booklet) -> dict[str, Any]:
+    """What every printed output says of the booklet as a whole."""
+    say = booklet.wording.say
+    run = next((section for section in booklet.sections if section.key == "format"), None)
+    return {
+        "title": booklet.title,
+        "lang": booklet.wording.language,
+        "draft": booklet.stamp is None,
+        "dated": booklet.stamp is not None,
+        "stamp": booklet.stamp_line,
+        "caution": booklet.caution,
+        "default": booklet.default_rule,
+        "format": [rule_data(rule) for rule in (run.rules[1:] if run else ())],
+        "sections": [section_data(section) for section in booklet.sections],
+        "words": {
+            "open": say("not-accepted"),
+            "no_still": say("no-still"),
+            "stations": say("stations"),
+            "heard": say("heard"),
+            "in_": say("in-plate"),
+            "out": say("out-plate"),
+        },
+    }
+
+
+def rule_data(rule: Rule) -> dict[str, Any]:
+    """A rule as data for a template."""
+    return {"text": rule.text, "gap": rule.gap, "draft": rule.draft}
+
+
+def section_data(section: Section | None) -> dict[str, Any] | None:
+    """A section as data for a template; None stays None."""
+    if section is None:
+        return None
+    return {
+        "key": section.key,
+        "title": section.title,
+        "rules": [rule_data(rule) for rule in section.rules],
+        "note": section.note,
+    }
+
+
+def texts_of(booklet: Booklet) -> Iterator[str]:
+    """All that a printed output may hold in words, to look for signs that cannot be printed."""
+    yield from (booklet.title, booklet.stamp_line, booklet.caution, booklet.default_rule)
+    sections: Sequence[Section] = booklet.sections
+    for page in booklet.stations:
+        yield from _texts(page)
+        sections = (*sections, *page.sections)
+    for section in sections:
+        yield section.title
+        yield from (rule.text for rule in section.rules)
+
+
+def _texts(page: StationPage) -> Iterator[str]:
+    yield from (page.name, page.title, page.limbs.text)
+    yield from (one.text for one in page.heard)
+    yield from (still.alt for still in page.stills)

@@ -1,0 +1,89 @@
+"""Typst, wrapped: a template, data and files in, a PDF/UA-1 out. Text goes in as data, never as markup.
+
+PDF/UA refuses a document with a sign that no font has, so such signs are looked for first and named with the words they stand in.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import tempfile
+import unicodedata
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+import typst
+
+from annotator import fonts
+from annotator.booklet.pictures import plain_jpeg, source_bytes
+from annotator.errors import NotReady, StageError
+
+STANDARD: Final = "ua-1"
+PRINT_WIDTH_PX = 1600
+"""Over 300 dots an inch on A5; more would only make the file heavy."""
+_TEMPLATES = Path(__file__).parent.parent / "templates"
+
+
+def refuse_missing_signs(title: str, texts: Iterable[str]) -> None:
+    """Raise `NotReady` (about `title`) that names each sign that cannot be printed and the words that it stands in."""
+    reasons: dict[str, None] = {}
+    for text in texts:
+        for sign in sorted(fonts.missing_signs(text)):
+            name = unicodedata.name(sign, f"U+{ord(sign):04X}").lower()
+            reasons[f"{text!r} holds the sign {sign} ({name}), which cannot be printed. Write it in letters."] = None
+    if reasons:
+        raise NotReady(title, list(reasons))
+
+
+def render(template: str, data: Mapping[str, Any], files: Mapping[str, bytes], when: int | None) -> bytes:
+    """One PDF from a template, its data and the pictures that the data names. The same input gives the same bytes."""
+    with tempfile.TemporaryDirectory(prefix="booklet-") as folder:
+        root = Path(folder)
+        for file in ("common.typ", template):
+            shutil.copyfile(_TEMPLATES / file, root / file)
+        for name, content in files.items():
+            (root / name).write_bytes(content)
+        return _compiled(root / template, root, json.dumps({**data, "faces": [fonts.FAMILY, *fonts.FALLBACKS]}, ensure_ascii=False), when)
+
+
+def _compiled(source: Path | bytes, root: Path, data: str, when: int | None) -> bytes:
+    try:
+        made, warnings = typst.compile_with_warnings(
+            source, root=root, font_paths=_fonts(), sys_inputs={"d": data}, pdf_standards=[STANDARD], timestamp=when or 0
+        )
+    except typst.TypstError as error:
+        raise StageError("print", str(error)) from error
+    told = [str(warning) for warning in warnings if "font" in str(warning) or "converge" in str(warning)]
+    if told:
+        raise StageError("print", told[0])
+    assert isinstance(made, bytes)
+    return made
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> Any:
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(fonts.FOLDER)])
+
+
+def print_jpeg(source: Path, cache: Path | None = None) -> bytes:
+    """The still for print: at most `PRINT_WIDTH_PX` wide, without metadata; kept in `cache` by its content where one is given.
+
+    Raises
+    ------
+    StageError
+        The picture is missing or damaged.
+    """
+    if cache is None:
+        return plain_jpeg(source, PRINT_WIDTH_PX)
+    kept = cache / f"{hashlib.sha256(source_bytes(source)).hexdigest()}-print-{PRINT_WIDTH_PX}.jpg"
+    if not kept.is_file():
+        made = plain_jpeg(source, PRINT_WIDTH_PX)
+        cache.mkdir(parents=True, exist_ok=True)
+        part = kept.with_suffix(f".{os.getpid()}.part")
+        part.write_bytes(made)
+        part.replace(kept)
+    return kept.read_bytes()
