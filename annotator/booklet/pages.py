@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from annotator.booklet.divided import divided_at, divided_everywhere, divisions_of
 from annotator.booklet.lines import Teller
 from annotator.booklet.phrases import plain
 from annotator.booklet.stills import still_page
@@ -59,6 +60,8 @@ def pages(course: Course, stations: Sequence[Station], edition: Edition | None =
         wording=told,
         spoken=course.language,
         division_names={name: teller.named(name).capital() for name in course.divisions},
+        divisions=divisions_of(course, stations),
+        divided=divided_everywhere(teller, course),
     )
 
 
@@ -86,6 +89,7 @@ def _station(teller: Teller, course: Course, station: Station) -> StationPage:
         stills=tuple(still_page(teller, course, station, still, title) for still in stills),
         sections=sections,
         heard=_all_heard(teller, station, sections),
+        divided=divided_at(teller, course, station),
     )
 
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import partial
-from typing import Any, Final
+from typing import Any, Final, Generic, TypeVar
 
 import shapely
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from annotator.booklet.lines import Teller
+from annotator.booklet.quiz import questions
 from annotator.booklet.values import StillPage
 from annotator.course import Course, Station, Still
 from annotator.marks import Marked, Zones, overlay_svg, rule_items, zones
@@ -25,16 +26,20 @@ _FRAME_PX = 1.0
 """An edge this near to the frame is where the picture ends, not the thing; the ruling at a point leaves it out as well."""
 
 
-class Drawn(Mapping[str, str]):
-    """Overlays by division, each drawn when it is first asked for: placing the plates takes a while, and no output needs them all."""
+Given = TypeVar("Given")
+Made = TypeVar("Made")
 
-    def __init__(self, asked: Mapping[str, str | None], draw: Callable[[str | None], str]) -> None:
-        self._asked, self._draw = asked, draw
-        self._done: dict[str, str] = {}
 
-    def __getitem__(self, key: str) -> str:
+class WhenAsked(Mapping[str, Made], Generic[Given, Made]):
+    """Things by division, each made when it is first asked for: placing plates takes a while, and no output needs them all."""
+
+    def __init__(self, asked: Mapping[str, Given], make: Callable[[Given], Made]) -> None:
+        self._asked, self._make = asked, make
+        self._done: dict[str, Made] = {}
+
+    def __getitem__(self, key: str) -> Made:
         if key not in self._done:
-            self._done[key] = self._draw(self._asked[key])
+            self._done[key] = self._make(self._asked[key])
         return self._done[key]
 
     def __iter__(self) -> Iterator[str]:
@@ -57,12 +62,13 @@ def still_page(teller: Teller, course: Course, station: Station, still: Still, t
         height=still.height,
         time_s=still.time_s,
         alt=still.alt.get(teller.wording.language) or _alt(teller, still, title, found[""]),
-        overlays=Drawn(told, lambda asked: draw(division=asked)),
-        paper_overlays=Drawn(
+        overlays=WhenAsked(told, lambda asked: draw(division=asked)),
+        paper_overlays=WhenAsked(
             told, lambda asked: draw(division=asked, unit=unit, widths="picture", line_share=paper_lines(still.width, still.height))
         ),
         answers={key: _answers(teller, found[key]) for key in told},
         areas={key: shapely.to_wkb(found[key].in_play) for key in told},
+        questions=WhenAsked({} if teller.drafts else found, lambda zones: questions(teller, still.id, zones)),
     )
 
 

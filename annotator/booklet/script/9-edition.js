@@ -1,0 +1,100 @@
+// @ts-check
+/* Kept on this phone, a newer edition, films: what has to do with the place that the pages came from. Silent without a network. */
+
+/** @typedef {{number: number | null, up: string, language: string, worker: boolean}} Here */
+/** @typedef {{number?: number | null, films?: Record<string, {video: string, start: number, end: number}>}} There */
+
+/** @param {Here} here @param {Words} words */
+async function startEdition(here, words) {
+  if (!location.protocol.startsWith("http")) return;
+  const registration = here.worker && "serviceWorker" in navigator ? await registered(here) : null;
+  if (!navigator.onLine) return;
+  /** @type {There} */
+  let there;
+  try {
+    const answer = await fetch(`${here.up}edition.json`, { cache: "no-cache" });
+    if (!answer.ok) return;
+    there = await answer.json();
+  } catch {
+    return; // no network, or not served from where it was made
+  }
+  if (here.number !== null && typeof there.number === "number" && there.number > here.number) sayNewer(there.number, registration, words);
+  else if (there.films) offerFilms(there.films, words);
+}
+
+/** @param {Here} here */
+async function registered(here) {
+  try {
+    await navigator.serviceWorker.register(`${here.up}worker.js`, { scope: here.up || "./" });
+    const ready = await navigator.serviceWorker.ready;
+    navigator.serviceWorker.addEventListener("message", (event) => {
+      if (event.data?.kept) for (const line of all(document, ".kept")) line.hidden = false;
+    });
+    const [kind, width] = pictureFor();
+    ready.active?.postMessage({ keep: { language: here.language, kind, width } });
+    return ready;
+  } catch {
+    return null; // storage is switched off: the booklet works as long as there is a network
+  }
+}
+
+/** The kind and width of picture that this screen takes, as the browser chose them on this page where it shows one. @returns {[string, number]} */
+function pictureFor() {
+  const shown = /** @type {HTMLImageElement[]} */ (all(document, "picture img")).map((image) => image.currentSrc).find(Boolean) ?? "";
+  const kind = /\.(avif|webp|jpg)$/.exec(shown)?.[1] ?? "jpg";
+  return [kind, Math.round(Math.min(innerWidth, 608) * Math.min(devicePixelRatio, 2.5))];
+}
+
+/** @param {number} number @param {ServiceWorkerRegistration | null} registration @param {Words} words */
+function sayNewer(number, registration, words) {
+  const banner = one(document, ".newer"), open = document.createElement("button");
+  open.type = "button";
+  open.textContent = words["newer-open"];
+  open.addEventListener("click", () => {
+    open.disabled = true;
+    void openNewest(registration);
+  });
+  banner.append(words.newer.replace("{number}", String(number)), " ", open);
+  banner.hidden = false;
+}
+
+/** @param {ServiceWorkerRegistration | null} registration */
+async function openNewest(registration) {
+  const reload = () => location.reload();
+  if (!registration || !navigator.serviceWorker.controller) return reload();
+  navigator.serviceWorker.addEventListener("controllerchange", reload);
+  const go = (/** @type {ServiceWorker | null} */ worker) => {
+    if (!worker) return;
+    const ready = () => worker.state === "installed" && worker.postMessage({ go: true });
+    worker.addEventListener("statechange", ready);
+    ready();
+  };
+  registration.addEventListener("updatefound", () => go(registration.installing));
+  await registration.update().catch(reload);
+  go(registration.waiting ?? registration.installing);
+}
+
+/** A link beside each moment that a station's film holds; the film plays below the words. @param {NonNullable<There["films"]>} films @param {Words} words */
+function offerFilms(films, words) {
+  for (const page of all(document, ".page[data-number]")) {
+    const film = films[page.dataset.number ?? ""];
+    if (!film) continue;
+    for (const line of all(page, ".heard li[data-at]")) {
+      const at = Number(line.dataset.at) - film.start;
+      if (at < 0 || at > film.end - film.start) continue;
+      const link = document.createElement("a");
+      link.className = "hear";
+      link.href = `${film.video}#t=${Math.max(0, at - 1).toFixed(1)}`;
+      link.textContent = words.hear;
+      link.addEventListener("click", (event) => {
+        event.preventDefault();
+        const video = page.querySelector("video.film") ?? document.createElement("video");
+        if (!(video instanceof HTMLVideoElement)) return;
+        Object.assign(video, { className: "film", controls: true, playsInline: true, src: link.href });
+        line.append(video);
+        void video.play().catch(() => undefined);
+      });
+      line.append(" ", link);
+    }
+  }
+}

@@ -1,0 +1,145 @@
+"""The booklet for phones as a folder: static pages that open from a folder and from any web server, with nothing loaded from elsewhere.
+
+In: a `Booklet`, its other languages and the published pictures. Out: `index.html`, `station-N.html`, each other language in a folder of its
+own, one style sheet, one small script, fonts and pictures that all of them share. The words are pages.py's.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from annotator.booklet.pictures import Pictures, Sizes, write_sizes
+from annotator.booklet.site.offline import write_offline
+from annotator.booklet.site.told import FIRST_PAGE, Language, PhoneSite, Shown, WalkClip, page_name
+from annotator.booklet.site.weaving import STATIC, Asset, as_json, asset, environment, fonts, icon, script_asset, style
+from annotator.booklet.values import Booklet
+from annotator.units import Progress
+
+MIME = {"avif": "image/avif", "webp": "image/webp"}
+SHOWN_AT = "(min-width: 60rem) 38rem, calc(100vw - 2rem)"
+_EVERYWHERE = ("latin-400", "latin-700")
+"""The fonts that each language's letters need; the others are fetched where a name asks for them."""
+
+
+def write_site(
+    booklet: Booklet,
+    pictures: Pictures,
+    out_dir: Path,
+    *,
+    others: Sequence[Booklet] = (),
+    walk: Mapping[int, WalkClip] | None = None,
+    address: str | None = None,
+    cache: Path | None = None,
+    progress: Progress | None = None,
+) -> Path:
+    """Write the phone booklet into a folder and return its first page.
+
+    Parameters
+    ----------
+    booklet : Booklet
+    pictures : Pictures
+        Published JPEGs; smaller sizes are made here, kept in `cache` where one is given.
+    out_dir : Path
+        Made where missing; files of the same names are replaced, others are left alone.
+    others : sequence of Booklet
+        The same course and edition in other languages, each written into the folder of its code ("es/").
+    walk : mapping of clip number to WalkClip, optional
+        Clips that lie beside the pages; without it the time in the walk is told, but not linked.
+    address : str, optional
+        Where the booklet will be read; becomes the canonical link.
+
+    Raises
+    ------
+    StageError
+        A picture is missing or damaged; the message names it.
+    """
+    (out_dir / "pictures").mkdir(parents=True, exist_ok=True)
+    sizes: dict[str, Sizes] = {}
+    for done, page in enumerate(booklet.stations, start=1):
+        for at, still in enumerate(page.stills, start=1):
+            stem = f"station-{page.number}-{at}"
+            sizes[still.id] = write_sizes(pictures.jpeg(still.id), stem, out_dir / "pictures", cache)
+        if progress is not None:
+            progress(done / (len(booklet.stations) + 1))
+    every = languages((booklet, *others))
+    sites = [
+        PhoneSite(
+            booklet=each,
+            here=here,
+            every=every,
+            pictures={still: _shown(made, "../" if here.folder else "") for still, made in sizes.items()},
+            walk=_from(walk or {}, "../" if here.folder else ""),
+            root=address,
+            worker=booklet.stamp is not None,
+        )
+        for each, here in zip((booklet, *others), every, strict=True)
+    ]
+    assets, shared = _write_assets(sites, out_dir / "assets")
+    pages = {site.here.code: _write_pages(site, assets, out_dir) for site in sites}
+    write_offline(booklet, out_dir, pages, shared, list(sizes.values()))
+    if progress is not None:
+        progress(1.0)
+    return out_dir / FIRST_PAGE
+
+
+def languages(booklets: Sequence[Booklet]) -> tuple[Language, ...]:
+    """The languages of a booklet, the first one at its root."""
+    return tuple(
+        Language(each.wording.language, each.wording.own_name, "" if at == 0 else f"{each.wording.language}/")
+        for at, each in enumerate(booklets)
+    )
+
+
+def _shown(sizes: Sizes, up: str) -> tuple[Shown, Shown]:
+    """A still as the pages name it: the thumbnail, then all sizes."""
+
+    def listed(files: Sequence[tuple[str, int]]) -> str:
+        return ", ".join(f"{up}pictures/{name} {width}w" for name, width in files)
+
+    small = Shown(
+        f"{up}pictures/{sizes.jpeg[0][0]}", tuple((MIME[kind], f"{up}pictures/{sizes.kinds[kind][0][0]}") for kind in ("avif", "webp"))
+    )
+    large = Shown(
+        f"{up}pictures/{sizes.middle}",
+        tuple((MIME[kind], listed(sizes.kinds[kind])) for kind in ("avif", "webp")),
+        listed(sizes.jpeg),
+        SHOWN_AT,
+    )
+    return small, large
+
+
+def _from(walk: Mapping[int, WalkClip], up: str) -> dict[int, WalkClip]:
+    return {number: WalkClip(up + clip.video, clip.captions and up + clip.captions) for number, clip in walk.items()}
+
+
+def _write_assets(sites: Sequence[PhoneSite], folder: Path) -> tuple[dict[str, str], dict[str, list[str]]]:
+    """What the pages share, written; how it is called, and for each language ("": all) what a phone keeps."""
+    folder.mkdir(exist_ok=True)
+    named = {"style": style(), "script": script_asset(), "icon": icon()}
+    found = {
+        f"find-{site.here.code}": asset(f"find-{site.here.code}.js", f"bookletIndex={as_json(site.entries())};\n".encode())
+        for site in sites
+    }
+    for each in (*named.values(), *found.values(), *fonts()):
+        (folder / each.name).write_bytes(each.data)
+    shutil.copyfile(STATIC / "OFL.txt", folder / "OFL.txt")
+    always: list[Asset] = [*named.values(), *(font for font in fonts() if any(name in font.name for name in _EVERYWHERE))]
+    shared = {"": [f"assets/{each.name}" for each in always]}
+    shared |= {site.here.code: [f"assets/{found[f'find-{site.here.code}'].name}"] for site in sites}
+    return {key: each.name for key, each in (named | found).items()}, shared
+
+
+def _write_pages(site: PhoneSite, assets: Mapping[str, str], out_dir: Path) -> list[str]:
+    """The pages of one language; their paths below the booklet's folder."""
+    (out_dir / site.here.folder).mkdir(exist_ok=True)
+    site.assets.update(assets)
+    template = environment().get_template("phone.html")
+    paths = []
+    for page in (None, *site.booklet.stations):
+        name = FIRST_PAGE if page is None else page_name(page)
+        path = f"{site.here.folder}{name}"
+        (out_dir / path).write_text(template.render(site=site, page=page, name=name), "utf-8", newline="\n")
+        paths.append(path)
+    return paths
