@@ -9,6 +9,7 @@ import "./style/marks.css";
 import "./style/marking.css";
 import "./style/listening.css";
 import "./style/course.css";
+import "./style/sheet.css";
 import { App } from "./app";
 import { outbox } from "./models/outbox";
 import { followHistory } from "./models/route";

@@ -1,9 +1,10 @@
-import { cleanup, render, screen, within } from "@testing-library/preact";
+import { cleanup, fireEvent, render, screen, within } from "@testing-library/preact";
 import { afterEach, expect, test } from "vitest";
-import type { BlanketRule, Finding, Station, Surface } from "../src/api";
+import type { BlanketRule, Edit, Finding, Station, StationView, Surface } from "../src/api";
 import { sentence } from "../src/components/findings";
 import { Plates } from "../src/components/plates";
-import { Sheet } from "../src/components/sheet";
+import { type Hand, Sheet } from "../src/components/sheet";
+import { mends } from "../src/models/mends";
 import { blanketSentence } from "../src/models/words";
 import { strings } from "../src/strings";
 
@@ -46,19 +47,31 @@ const station = (surfaces: Surface[]) =>
     demonstration: "fail",
     stills: [],
     marks: [],
+    said: [],
+    dismissed: [],
   }) as unknown as Station;
+
+const at = (surfaces: Surface[], change: Partial<Station> = {}) =>
+  ({
+    station: { ...station(surfaces), ...change },
+    revision: 3,
+    standing: "drafted",
+    who: "Ana",
+    at: "2026-05-01T10:00:00Z",
+  }) as StationView;
+const hand = (edit: (edits: readonly Edit[]) => void = () => {}): Hand => ({ edit, around: { before: null, after: null }, divisions: [] });
 
 function lines(title: string): string[] {
   const section = screen.getByRole("heading", { name: title }).parentElement as HTMLElement;
   return within(section)
     .queryAllByRole("listitem")
-    .map((each) => each.textContent ?? "");
+    .map((each) => (each.textContent ?? "").replace(/(Accept|Change|Put aside …|not marked yet)/g, ""));
 }
 
 test("each surface stands under what it is for, in the order of a run", () => {
   render(
     <Sheet
-      station={station([
+      at={at([
         surface({ id: "u1", role: "start" }),
         surface({ id: "u2", name: "stumps", contact: ["feet"] }),
         surface({ id: "u3", name: "red frame", ruling: "out" }),
@@ -68,9 +81,16 @@ test("each surface stands under what it is for, in the order of a run", () => {
       findings={[]}
       lit={null}
       point={() => {}}
+      hand={hand()}
     />,
   );
-  expect(screen.getAllByRole("heading").map((each) => each.textContent)).toEqual(["Start", "In play", "Out of play", "Finish"]);
+  expect(screen.getAllByRole("heading").map((each) => each.textContent)).toEqual([
+    "Name and limbs",
+    "Start",
+    "In play",
+    "Out of play",
+    "Finish",
+  ]);
   expect(lines("Start")[0]).toContain("blue platform");
   expect(lines("In play")[0]).toBe("stumpsdraft");
   expect(lines("Out of play").map((each) => each.replace("draft", ""))).toEqual([
@@ -80,7 +100,7 @@ test("each surface stands under what it is for, in the order of a run", () => {
   ]);
   expect(lines("Finish")[0]).toContain("Do not land past it");
   expect(lines("Finish")[0]).toContain("under-tens: out of play");
-  expect(screen.getByText(strings.station.demonstration.fail)).toBeTruthy();
+  expect(screen.getByRole<HTMLInputElement>("radio", { name: "a fail" }).checked).toBe(true);
 });
 
 test("what was not named is said, and a finding speaks at the surface that it is about", () => {
@@ -97,7 +117,14 @@ test("what was not named is said, and a finding speaks at the surface that it is
     },
   ] as Finding[];
   render(
-    <Sheet station={station([surface({ id: "u3", name: "red frame" })])} blanket={[]} findings={findings} lit={null} point={() => {}} />,
+    <Sheet
+      hand={hand()}
+      at={at([surface({ id: "u3", name: "red frame" })])}
+      blanket={[]}
+      findings={findings}
+      lit={null}
+      point={() => {}}
+    />,
   );
   expect(screen.getByText(strings.station.noFinish)).toBeTruthy();
   expect(lines("In play").join()).toContain("The red frame is called in and out.");
@@ -107,7 +134,14 @@ test("what was not named is said, and a finding speaks at the surface that it is
 
 test("markup in a name is shown as letters", () => {
   const { container } = render(
-    <Sheet station={station([surface({ name: "<img src=x onerror=alert(1)>" })])} blanket={[]} findings={[]} lit={null} point={() => {}} />,
+    <Sheet
+      hand={hand()}
+      at={at([surface({ name: "<img src=x onerror=alert(1)>" })])}
+      blanket={[]}
+      findings={[]}
+      lit={null}
+      point={() => {}}
+    />,
   );
   expect(container.querySelector("img")).toBeNull();
   expect(screen.getByText("<img src=x onerror=alert(1)>")).toBeTruthy();
@@ -120,10 +154,10 @@ test("plates tell number, standing and what is open in words, and which one is s
   ] as const;
   render(<Plates course="spring" title="Spring" plates={plates} at={2} />);
   const links = screen.getAllByRole("link");
-  expect(links.map((each) => each.getAttribute("href"))).toEqual(["/course/spring", "/course/spring/1", "/course/spring/2"]);
-  expect(links[1]?.textContent).toContain("signed");
-  expect(links[2]?.textContent).toContain("2 things are open");
-  expect(links[2]?.getAttribute("aria-current")).toBe("page");
+  expect(links.map((each) => each.getAttribute("href"))).toEqual(["/course/spring", "/course/spring/walk", "/course/spring/1", "/course/spring/2"]);
+  expect(links[2]?.textContent).toContain("signed");
+  expect(links[3]?.textContent).toContain("2 things are open");
+  expect(links[3]?.getAttribute("aria-current")).toBe("page");
 });
 
 test.each([
@@ -141,4 +175,135 @@ test("a finding's words become a sentence, once", () => {
     "It is not said where it ends. Add the finish.",
   );
   expect(sentence("Did he mean the green platform?")).toBe("Did he mean the green platform?");
+});
+
+const one = (change: Partial<Surface> = {}, more: Partial<Station> = {}) => {
+  const made: Edit[] = [];
+  const shown = at([surface(change)], more);
+  const view = render(
+    <Sheet hand={hand((edits) => made.push(...edits))} at={shown} blanket={[]} findings={[]} lit={null} point={() => {}} />,
+  );
+  return { made, ...view };
+};
+
+test("a line is accepted by itself, and changed where it stands", () => {
+  const { made } = one();
+  fireEvent.click(screen.getByRole("button", { name: "Accept blue platform" }));
+  fireEvent.click(screen.getByRole("button", { name: "Change blue platform" }));
+  fireEvent.click(screen.getByRole("radio", { name: "out of play" }));
+  fireEvent.click(screen.getByRole("radio", { name: "the finish" }));
+  fireEvent.click(screen.getByRole("checkbox", { name: "May be left out" }));
+  expect(made).toEqual([
+    { do: "accept-item", station: 1, id: "u1" },
+    { do: "change-surface", station: 1, surface: "u1", set: { ruling: "out" } },
+    { do: "change-surface", station: 1, surface: "u1", set: { role: "finish" } },
+    { do: "change-surface", station: 1, surface: "u1", set: { optional: true } },
+  ]);
+});
+
+test("what is typed is kept when the field is left, given back by Escape, and refused in a sentence where it is too long", () => {
+  const { made } = one({}, { name: "stump hop" });
+  const field = screen.getByLabelText<HTMLInputElement>("Name");
+  fireEvent.input(field, { target: { value: "log hop" } });
+  fireEvent.keyDown(field, { key: "Escape" });
+  fireEvent.blur(field);
+  expect([made, field.value]).toEqual([[], "stump hop"]);
+  fireEvent.input(field, { target: { value: "x".repeat(10_000) } });
+  fireEvent.blur(field);
+  expect(made).toEqual([]);
+  expect(screen.getByRole("alert").textContent).toContain("That has 10000 characters; use at most 200.");
+  expect(field.value).toHaveLength(10_000);
+  fireEvent.input(field, { target: { value: " <b>log</b> hop " } });
+  fireEvent.blur(field);
+  expect(made).toEqual([{ do: "rename-station", station: 1, name: "<b>log</b> hop" }]);
+});
+
+test("what somebody types is not touched by what others save meanwhile, and is sent as made on what they saw", () => {
+  const seen: (StationView | undefined)[] = [];
+  const page = (name: string, revision: number) => (
+    <Sheet
+      hand={{ ...hand(), edit: (_, since) => seen.push(since) }}
+      at={{ ...at([], { name }), revision }}
+      blanket={[]}
+      findings={[]}
+      lit={null}
+      point={() => {}}
+    />
+  );
+  const { rerender } = render(page("stump hop", 3));
+  const field = screen.getByLabelText<HTMLInputElement>("Name");
+  fireEvent.input(field, { target: { value: "log h" } });
+  rerender(page("stone hop", 4));
+  expect(screen.getByLabelText<HTMLInputElement>("Name")).toBe(field);
+  expect(field.value).toBe("log h");
+  fireEvent.blur(field);
+  expect(seen[0]?.revision).toBe(3);
+});
+
+test("a new draft beside what was accepted is chosen or declined, and never stands as a line of its own", () => {
+  const made: Edit[] = [];
+  const both = [surface({ state: "accepted" }), surface({ id: "u9", ruling: "out" })];
+  render(<Sheet hand={hand((edits) => made.push(...edits))} at={at(both)} blanket={[]} findings={[]} lit={null} point={() => {}} />);
+  expect(lines("Out of play")).toEqual([]);
+  expect(screen.getByText("blue platform, out of play")).toBeTruthy();
+  fireEvent.click(screen.getByRole("button", { name: "Take the new one" }));
+  expect(made.map((each) => each.do)).toEqual(["remove-surface", "change-surface"]);
+  expect(made[1]).toMatchObject({ surface: "u1", set: { ruling: "out" } });
+  fireEvent.click(screen.getByRole("button", { name: "Keep what was accepted" }));
+  expect(made[2]).toMatchObject({ do: "remove-surface", surface: "u9" });
+});
+
+const mark = (change: Partial<Station["marks"][number]>) =>
+  ({ id: "m1", surface: "u1", state: "accepted", ...change }) as Station["marks"][number];
+
+test.each([
+  [surface({}), [], "not marked yet", "none"],
+  [surface({ ruling: "out" }), [], null, null],
+  [surface({}), [mark({})], "1 mark", "in"],
+  [surface({ ruling: "out" }), [mark({}), mark({ id: "m2" })], "2 marks", "out"],
+  [surface({}), [mark({ state: "draft" })], "1 mark, proposed", "proposed"],
+])("a line has the sign of its marks", (each, marks, words, look) => {
+  const { container } = render(<Sheet hand={hand()} at={at([each], { marks })} blanket={[]} findings={[]} lit={null} point={() => {}} />);
+  expect(container.querySelector(".mark-sign")?.textContent?.replace("?", "") ?? null).toBe(words);
+  expect(container.querySelector(".swatch")?.className ?? null).toBe(look && `swatch swatch-${look}`);
+});
+
+const found = (kind: string, change: Partial<Finding> = {}) =>
+  ({ kind, station: 1, about: "x", severity: "blocks", said: [], surface: null, across: false, ...change }) as Finding;
+const said = (start: number) => [{ start, end: start + 1, text: "" }];
+const twoOnTheWay = [surface({ id: "u1", name: "stump", said: said(20) }), surface({ id: "u2", name: "green platform", said: said(401) })];
+
+test.each<[string, Finding, Surface[], Partial<Station> | null, readonly unknown[]]>([
+  [
+    "what was said last may be the finish",
+    found("no-finish"),
+    twoOnTheWay,
+    null,
+    ["Did he mean the green platform (6:41)?", "Did he mean the stump (0:20)?"],
+  ],
+  [
+    "the next start may be the finish",
+    found("no-finish"),
+    twoOnTheWay,
+    { surfaces: [surface({ id: "u7", name: "red mat", role: "start" })] },
+    ["Did he mean the red mat?", "Did he mean the green platform (6:41)?"],
+  ],
+  ["limbs are one of three", found("no-contact"), [], null, [null, null, null]],
+  ["what was said two ways is one of two", found("contradiction", { surface: "u1" }), twoOnTheWay, null, [null, null]],
+  ["nothing is guessed where nothing is known", found("no-start"), [], null, []],
+  ["what only words can mend has no button", found("number-disagrees"), [], null, []],
+])("%s", (_, finding, surfaces, after, asks) => {
+  const around = { before: null, after: after && ({ ...station([]), ...after } as Station) };
+  expect(mends(finding, station(surfaces), around).map((each) => each.ask)).toEqual(asks);
+});
+
+test("a finding is put aside with a reason, and one that must be mended is not", () => {
+  const made: Edit[] = [];
+  const findings = [found("no-overshoot", { severity: "note" }), found("sign-not-in-font")];
+  render(<Sheet hand={hand((edits) => made.push(...edits))} at={at([])} blanket={[]} findings={findings} lit={null} point={() => {}} />);
+  expect(screen.getAllByRole("button", { name: "Put aside …" })).toHaveLength(1);
+  fireEvent.click(screen.getByRole("button", { name: "Put aside …" }));
+  fireEvent.input(screen.getByLabelText("Why may it stay so?"), { target: { value: "mats all around" } });
+  fireEvent.click(screen.getByRole("button", { name: "Put aside" }));
+  expect(made).toEqual([{ do: "dismiss", station: 1, kind: "no-overshoot", surface: null, because: "mats all around" }]);
 });

@@ -1,11 +1,21 @@
-/** Gaps and contradictions, in sentences, where they apply. */
+/** Gaps and contradictions, in sentences, where they apply, with the way out beside them. */
 
-import type { Finding } from "../api";
+import { useState } from "preact/hooks";
+import type { Edit, Finding } from "../api";
+import { type Mend, mayBePutAside } from "../models/mends";
 import { to } from "../models/route";
 import { strings } from "../strings";
 import { capital, Evidence, Link } from "./bits";
 
-export function Findings({ findings, course, bare = false }: { findings: readonly Finding[]; course?: string; bare?: boolean }) {
+type Shown = {
+  findings: readonly Finding[];
+  course?: string;
+  bare?: boolean;
+  /** What can be done about a finding; without it they can only be read. */
+  hand?: { mends: (finding: Finding) => readonly Mend[]; edit: (edits: readonly Edit[]) => void };
+};
+
+export function Findings({ findings, course, bare = false, hand }: Shown) {
   if (findings.length === 0) return null;
   return (
     <ul class="findings">
@@ -22,9 +32,66 @@ export function Findings({ findings, course, bare = false }: { findings: readonl
             {sentence(finding.about)}
           </p>
           {!bare && <Evidence said={finding.said} />}
+          {hand && <Hand finding={finding} mends={hand.mends(finding)} edit={hand.edit} />}
         </li>
       ))}
     </ul>
+  );
+}
+
+function Hand({ finding, mends, edit }: { finding: Finding; mends: readonly Mend[]; edit: (edits: readonly Edit[]) => void }) {
+  const s = strings.sheet;
+  const [because, setBecause] = useState<string | null>(null);
+  const aside = mayBePutAside(finding);
+  if (mends.length === 0 && !aside) return null;
+  const putAside = (event: Event) => {
+    event.preventDefault();
+    const why = because?.trim();
+    if (why) edit([{ do: "dismiss", station: finding.station, kind: finding.kind, surface: finding.surface, because: why }]);
+  };
+  return (
+    <div class="mends">
+      {mends.map((mend) => (
+        <span key={mend.label} class="mend">
+          {mend.ask && <span>{mend.ask}</span>}
+          <button type="button" class="small" onClick={() => edit(mend.edits)}>
+            {mend.label}
+          </button>
+        </span>
+      ))}
+      {aside && because === null && (
+        <button type="button" class="plain small" onClick={() => setBecause(s.asideRight)}>
+          {s.aside}
+        </button>
+      )}
+      {aside && because !== null && (
+        <form class="add" onSubmit={putAside}>
+          <label>
+            {s.asideWhy}
+            <input
+              value={because}
+              maxLength={200}
+              ref={(input) => {
+                if (input && !input.dataset.met) input.select();
+                if (input) input.dataset.met = "yes";
+              }}
+              onInput={(event) => setBecause(event.currentTarget.value)}
+              onKeyDown={(event) => {
+                if (event.key === "Escape") setBecause(null);
+              }}
+            />
+          </label>
+          <div class="row">
+            <button type="submit" class="small" disabled={!because.trim()}>
+              {s.asideGo}
+            </button>
+            <button type="button" class="plain small" onClick={() => setBecause(null)}>
+              {s.never}
+            </button>
+          </div>
+        </form>
+      )}
+    </div>
   );
 }
 

@@ -2,12 +2,13 @@
 
 import { useSignal } from "@preact/signals";
 import { type CourseView, pictureAt, type StationView } from "../api";
-import { capital, Evidence, Link, Tape, when } from "../components/bits";
-import { Sheet } from "../components/sheet";
+import { capital, Link, Tape, when } from "../components/bits";
+import { type Hand, Sheet } from "../components/sheet";
 import { StillView } from "../components/still";
 import { clock } from "../geometry/clock";
 import type { CourseModel } from "../models/course";
 import { to } from "../models/route";
+import { asking, who } from "../models/who";
 import { strings } from "../strings";
 
 const s = strings.station;
@@ -17,6 +18,12 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
   const lit = useSignal<string | null>(null);
   const findings = view.findings.filter((finding) => finding.station === station.number && finding.kind !== "not-accepted");
   const last = view.plates.at(-1)?.number ?? station.number;
+  const neighbour = (by: number) => model.station(station.number + by)?.station ?? null;
+  const hand: Hand = {
+    edit: (edits, since) => void model.editStation(since ?? at, [...edits]),
+    around: { before: neighbour(-1), after: neighbour(1) },
+    divisions: view.course.divisions,
+  };
   return (
     <article class="station">
       <header class="station-head">
@@ -42,37 +49,16 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
         />
         <div class="leaf-sheet">
           <Sheet
-            station={station}
+            at={at}
             blanket={view.course.blanket}
             findings={findings}
             lit={lit.value}
             point={(surface) => {
               lit.value = surface;
             }}
+            hand={hand}
           />
-          {station.said.length > 0 && (
-            <section class="lines">
-              <h2>{s.nameAndLimbs}</h2>
-              <Evidence said={station.said} />
-            </section>
-          )}
-          <div class="settle">
-            {at.standing === "signed" && station.signed_by && <p>{s.isSigned(station.signed_by)}</p>}
-            {at.standing === "accepted" && station.accepted_by && <p>{s.isAccepted(station.accepted_by)}</p>}
-            {(at.standing === "drafted" || at.standing === "marked") && (
-              <>
-                <button
-                  type="button"
-                  disabled={model.busy.value}
-                  onClick={() => void model.editStation(at, [{ do: "accept", station: station.number }])}
-                >
-                  {s.accept(station.number)}
-                </button>
-                <p class="quiet">{s.acceptHelp}</p>
-              </>
-            )}
-            <p class="quiet">{s.changedBy(at.who, when(at.at))}</p>
-          </div>
+          <Settle model={model} at={at} last={last} />
         </div>
       </div>
       <p class="neighbours">
@@ -80,6 +66,57 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
         {station.number < last && <Link href={to.station(view.course.name, station.number + 1)}>{s.after}</Link>}
       </p>
     </article>
+  );
+}
+
+/** What is left to do with a whole station: accept it, sign it, go on to the next. */
+function Settle({ model, at, last }: { model: CourseModel; at: StationView; last: number }) {
+  const { station, standing } = at;
+  const sh = strings.sheet;
+  const same = station.accepted_by !== null && station.accepted_by.toLowerCase() === who.value.toLowerCase();
+  const next = station.number < last ? to.station(model.name, station.number + 1) : to.course(model.name);
+  return (
+    <div class="settle">
+      {standing === "signed" && station.signed_by && <p>{s.isSigned(station.signed_by)}</p>}
+      {standing === "accepted" && station.accepted_by && <p>{s.isAccepted(station.accepted_by)}</p>}
+      {(standing === "drafted" || standing === "marked") && (
+        <>
+          <button type="button" onClick={() => void model.editStation(at, [{ do: "accept", station: station.number }])}>
+            {s.accept(station.number)}
+          </button>
+          <p class="quiet">{s.acceptHelp}</p>
+        </>
+      )}
+      {standing === "accepted" && who.value === "" && (
+        <p class="quiet">
+          <button
+            type="button"
+            class="plain small"
+            onClick={() => {
+              asking.value = true;
+            }}
+          >
+            {strings.who.none}
+          </button>{" "}
+          {sh.signName}
+        </p>
+      )}
+      {standing === "accepted" && who.value !== "" && same && <p class="quiet">{sh.signOther(station.accepted_by ?? "")}</p>}
+      {standing === "accepted" && who.value !== "" && !same && (
+        <>
+          <button type="button" onClick={() => void model.editStation(at, [{ do: "sign", station: station.number }])}>
+            {sh.sign}
+          </button>
+          <p class="quiet">{sh.signHelp}</p>
+        </>
+      )}
+      {(standing === "accepted" || standing === "signed") && (
+        <Link href={next} class="button">
+          {station.number < last ? sh.next(station.number + 1) : sh.backToCourse}
+        </Link>
+      )}
+      <p class="quiet">{s.changedBy(at.who, when(at.at))}</p>
+    </div>
   );
 }
 

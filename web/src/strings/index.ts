@@ -1,9 +1,10 @@
 /** Every word that the staff pages say, in one place. Sentences with a number or a name in them are functions. */
 
 import type { Limb } from "../api";
-import { marking } from "./marking";
 import { listening } from "./listening";
+import { marking } from "./marking";
 import { saving } from "./saving";
+import { sheet } from "./sheet";
 
 const one = (count: number, single: string, many: string) => `${count} ${count === 1 ? single : many}`;
 
@@ -15,6 +16,7 @@ const limbs = (contact: readonly Limb[] | null): string => {
 
 export const strings = {
   saving,
+  sheet,
   skip: "To the content",
   home: "All courses",
   line: {

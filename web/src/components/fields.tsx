@@ -1,0 +1,149 @@
+/** Plain controls that stand in the page itself: a text that is kept when one leaves it, a row of choices, an adder. */
+
+import { useId, useRef, useState } from "preact/hooks";
+import { strings } from "../strings";
+
+export const LONGEST = 200;
+
+type Text<Since> = {
+  label: string;
+  value: string;
+  since: Since;
+  keep: (text: string, since: Since) => void;
+  help?: string | undefined;
+  most?: number;
+  needed?: boolean;
+  placeholder?: string;
+};
+
+/** A text field. What is typed is the field's own until it is left or Enter is pressed: nobody else's change touches it. Escape gives
+ * back what stood there. `since` is what the person saw when they began to type; it goes along with what they typed. */
+export function TextField<Since>({ label, value, since, keep, help, most = LONGEST, needed = false, placeholder }: Text<Since>) {
+  const [typed, setTyped] = useState<string | null>(null);
+  const began = useRef(since);
+  const id = useId();
+  const text = (typed ?? value).trim();
+  const wrong =
+    typed === null ? null : text.length > most ? strings.sheet.tooLong(text.length, most) : needed && !text ? strings.sheet.empty : null;
+  const done = () => {
+    if (typed === null || wrong) return;
+    if (text !== value.trim()) keep(text, began.current);
+    setTyped(null);
+  };
+  return (
+    <div class="text-field">
+      <label for={id}>{label}</label>
+      <input
+        id={id}
+        value={typed ?? value}
+        placeholder={placeholder}
+        autocomplete="off"
+        aria-invalid={wrong !== null}
+        aria-describedby={wrong || help ? `${id}-help` : undefined}
+        onInput={(event) => {
+          if (typed === null) began.current = since;
+          setTyped(event.currentTarget.value);
+        }}
+        onBlur={done}
+        onKeyDown={(event) => {
+          if (event.key === "Enter") done();
+          if (event.key === "Escape" && typed !== null) {
+            event.stopPropagation();
+            setTyped(null);
+          }
+        }}
+      />
+      {(wrong || help) && (
+        <p id={`${id}-help`} class={wrong ? "wrong" : "quiet"} role={wrong ? "alert" : undefined}>
+          {wrong ?? help}
+        </p>
+      )}
+    </div>
+  );
+}
+
+type Choices<T extends string> = {
+  label: string;
+  options: readonly (readonly [T, string])[];
+  value: T;
+  choose: (value: T) => void;
+  control?: string;
+};
+
+/** A row of choices of which one holds. */
+export function Choose<T extends string>({ label, options, value, choose, control }: Choices<T>) {
+  const name = useId();
+  return (
+    <fieldset class="choose" data-control={control}>
+      <legend>{label}</legend>
+      {options.map(([each, word]) => (
+        <label key={each} class={each === value ? "on" : undefined}>
+          <input type="radio" name={name} checked={each === value} onChange={() => choose(each)} />
+          {word}
+        </label>
+      ))}
+    </fieldset>
+  );
+}
+
+type Adder = { open: string; label: string; go: string; add: (text: string) => void; refuse?: (text: string) => string | null };
+
+/** A button that becomes a field: type, Enter, and it is there; the field stays for the next one until Escape. */
+export function Add({ open, label, go, add, refuse }: Adder) {
+  const [typed, setTyped] = useState<string | null>(null);
+  const [tried, setTried] = useState(false);
+  const id = useId();
+  if (typed === null)
+    return (
+      <button type="button" class="plain small" onClick={() => setTyped("")}>
+        {open}
+      </button>
+    );
+  const text = typed.trim();
+  const long = text.length > LONGEST ? strings.sheet.tooLong(text.length, LONGEST) : null;
+  const wrong = long ?? (tried && !text ? strings.sheet.empty : text ? (refuse?.(text) ?? null) : null);
+  const close = () => {
+    setTyped(null);
+    setTried(false);
+  };
+  return (
+    <form
+      class="add"
+      onSubmit={(event) => {
+        event.preventDefault();
+        setTried(true);
+        if (!text || long || refuse?.(text)) return;
+        add(text);
+        close();
+      }}
+    >
+      <label for={id}>{label}</label>
+      <div class="row">
+        <input
+          id={id}
+          value={typed}
+          autocomplete="off"
+          aria-invalid={wrong !== null}
+          aria-describedby={wrong ? `${id}-wrong` : undefined}
+          ref={(input) => {
+            if (input && !input.dataset.met) input.focus();
+            if (input) input.dataset.met = "yes";
+          }}
+          onInput={(event) => setTyped(event.currentTarget.value)}
+          onKeyDown={(event) => {
+            if (event.key === "Escape") close();
+          }}
+        />
+        <button type="submit">{go}</button>
+        <button type="button" class="plain" onClick={close}>
+          {strings.sheet.never}
+        </button>
+      </div>
+      {wrong && (
+        <p id={`${id}-wrong`} class="wrong" role="alert">
+          {wrong}
+        </p>
+      )}
+    </form>
+  );
+}

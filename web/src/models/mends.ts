@@ -1,0 +1,80 @@
+/** The way out of a finding in one click, where there is one: what the button says and which edits it makes. Pure. */
+
+import type { Edit, Finding, Limb, Station, Surface } from "../api";
+import { clock } from "../geometry/clock";
+import { strings } from "../strings";
+import { named } from "./words";
+
+/** `ask` is a question that stands before the button. */
+export type Mend = Readonly<{ label: string; ask: string | null; edits: readonly Edit[] }>;
+export type Around = Readonly<{ before: Station | null; after: Station | null }>;
+
+const s = strings.sheet.mend;
+const MOST_GUESSES = 2;
+/** Findings that no reason puts aside. */
+const STANDS = new Set<string>(["not-accepted", "not-signed", "sign-not-in-font", "faces-not-looked-at"]);
+
+export const mayBePutAside = (finding: Finding): boolean => !STANDS.has(finding.kind);
+
+export function mends(finding: Finding, station: Station, around: Around): readonly Mend[] {
+  const number = station.number;
+  const surface = station.surfaces.find((each) => each.id === finding.surface);
+  const set = (fields: Partial<Surface>): Edit[] =>
+    surface ? [{ do: "change-surface", station: number, surface: surface.id, set: fields as never }] : [];
+  switch (finding.kind) {
+    case "no-finish":
+      return guesses(station, "finish", around.after?.surfaces.find((each) => each.role === "start") ?? null);
+    case "no-start":
+      return guesses(station, "start", around.before?.surfaces.find((each) => each.role === "finish") ?? null);
+    case "no-contact":
+      return ([["hands"], ["feet"], ["hands", "feet"]] as Limb[][]).map((limbs) => ({
+        label: s.limbs[limbs.length === 2 ? "both" : (limbs[0] ?? "both")],
+        ask: null,
+        edits: [{ do: "set-limbs", station: number, limbs }],
+      }));
+    case "contradiction":
+      if (!surface) return [];
+      return [
+        { label: s.isIn, ask: null, edits: set({ ruling: "in" }) },
+        { label: s.isOut, ask: null, edits: set({ ruling: "out" }) },
+      ];
+    case "no-overshoot":
+      if (!surface) return [];
+      return [
+        { label: s.past, ask: null, edits: set({ overshoot: "allowed" }) },
+        { label: s.notPast, ask: null, edits: set({ overshoot: "not allowed" }) },
+      ];
+    case "mark-without-surface": {
+      const marks = station.marks.filter((mark) => mark.surface === finding.surface);
+      return marks.length === 0
+        ? []
+        : [{ label: s.offMark, ask: null, edits: marks.map((mark) => ({ do: "remove-mark", station: number, id: mark.id })) }];
+    }
+    default:
+      return [];
+  }
+}
+
+/** What may be meant: the neighbour's start or finish, then what was said last (or first) of what is in play. */
+function guesses(station: Station, role: "start" | "finish", neighbour: Surface | null): Mend[] {
+  const at = (surface: Surface) => surface.said[0]?.start ?? null;
+  const free = station.surfaces.filter((each) => each.role === "route" && each.ruling === "in");
+  const order = [...free].sort((a, b) => (role === "finish" ? 1 : -1) * ((at(b) ?? -1) - (at(a) ?? -1)));
+  const same = order.find((each) => each.name.toLowerCase() === neighbour?.name.toLowerCase());
+  const found: (readonly [Surface, boolean])[] = [];
+  if (neighbour && !same) found.push([neighbour, false]);
+  for (const each of same ? [same, ...order.filter((one) => one !== same)] : order) found.push([each, true]);
+  return found.slice(0, MOST_GUESSES).map(([surface, here]) => {
+    const name = named(surface.name, surface.part);
+    const time = at(surface);
+    return {
+      label: role === "finish" ? s.yesFinish(name) : s.yesStart(name),
+      ask: s.finishIs(name, time === null ? "" : clock(time)),
+      edits: [
+        here
+          ? { do: "change-surface", station: station.number, surface: surface.id, set: { role } as never }
+          : { do: "add-surface", station: station.number, surface: { name: surface.name, part: surface.part, role } as never },
+      ],
+    };
+  });
+}
