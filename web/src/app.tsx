@@ -17,6 +17,8 @@ export function App() {
       return <TakeInPage />;
     case "course":
       return <CoursePages key={now.course} course={now.course} number={null} />;
+    case "walk":
+      return <CoursePages key={now.course} course={now.course} number={null} walk />;
     case "station":
       return <CoursePages key={now.course} course={now.course} number={now.number} />;
     case "nowhere":

@@ -5,11 +5,16 @@ import { to } from "../models/route";
 import { strings } from "../strings";
 import { Link } from "./bits";
 
-export function Plates({ course, title, plates, at }: { course: string; title: string; plates: readonly Plate[]; at: number | null }) {
+type Row = { course: string; title: string; plates: readonly Plate[]; at: number | null; walk?: boolean };
+
+export function Plates({ course, title, plates, at, walk = false }: Row) {
   return (
     <nav class="plates" aria-label={strings.course.row}>
-      <Link href={to.course(course)} class="course-plate" aria-current={at === null ? "page" : undefined} title={title}>
+      <Link href={to.course(course)} class="course-plate" aria-current={at === null && !walk ? "page" : undefined} title={title}>
         {strings.course.whole}
+      </Link>
+      <Link href={to.walk(course)} class="course-plate" aria-current={walk ? "page" : undefined}>
+        {strings.listening.link}
       </Link>
       <ol>
         {plates.map((plate) => (
