@@ -99,7 +99,7 @@ def differing(course: Course, station: Station, *, drafts: bool = False) -> tupl
 
 
 def rings(shape: BaseGeometry) -> list[list[list[list[float]]]]:
-    """Polygons as lists of rings (outline first) of points, to a tenth of a pixel; what has no area is left out.
+    """Polygons as lists of rings (outline first) of points, to a thousandth of a pixel; what has no area is left out.
 
     >>> rings(Polygon([(0, 0), (4, 0), (4, 4)]))
     [[[[0.0, 0.0], [4.0, 0.0], [4.0, 4.0], [0.0, 0.0]]]]
@@ -113,7 +113,7 @@ def rings(shape: BaseGeometry) -> list[list[list[list[float]]]]:
 
 
 def _points(places: Iterable[Any]) -> list[list[float]]:
-    return [[round(x, 1), round(y, 1)] for x, y, *_ in places]
+    return [[round(x, 3), round(y, 3)] for x, y, *_ in places]
 
 
 def _answers(teller: Teller, found: Zones) -> dict[str, Any]:
