@@ -6,7 +6,7 @@ cover an edge. Pure geometry; text is measured in the shipped face.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -15,10 +15,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from PIL import ImageFont
-from shapely.geometry import LinearRing, MultiPolygon, Polygon, box
+from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.ops import nearest_points, unary_union
 
 from annotator import fonts
+from annotator.marks.covering import Sums, drawn_area, drawn_edges
 from annotator.marks.looks import PLATE_LINE, PLATE_PAD, PLATE_TEXT
 from annotator.marks.outlines import Area, polygon_list, polygons_of
 
@@ -35,6 +36,9 @@ _AIR = 4.5
 """Screen pixels that a plate keeps from edges: half the widest line, of a start or finish."""
 _GRID = 24
 _AT_ONCE = 24
+_AREA_CELL = 2.0
+_EDGE_CELL = 0.5
+"""Screen pixels of the cells in which areas are summed and edges are looked for."""
 _COVERS = 100_000.0
 """The cost of covering another plate; nothing else costs as much."""
 _CROSSES = 5_000.0
@@ -88,7 +92,7 @@ def place_plates(marks: Sequence[tuple[Area, Sequence[str]]], size: tuple[int, i
         lines = tuple(marks[index][1])
         width = max(text_width(line, PLATE_TEXT) for line in lines) * unit + 2 * PLATE_PAD * unit
         height = (PLATE_LINE * len(lines) + PLATE_PAD) * unit
-        cost, corner = around.best(_beside(named.largest, width, height, unit), width, height, named, index)
+        cost, corner = around.best(np.array(list(_beside(named.largest, width, height, unit))), width, height, named, index)
         if cost >= _CROSSES and around.covered_px2 < size[0] * size[1]:
             cost, corner = min((cost, corner), around.best(_anywhere(width, height, size), width, height, named, index))
         plate = Plate(lines, corner[0], corner[1], width, height)
@@ -113,10 +117,10 @@ class _Around:
 
     def __init__(self, areas: Sequence[Area], size: tuple[int, int], unit: float) -> None:
         self._size, self._unit = size, unit
-        self._areas = list(areas)
-        edges = [shapely.get_coordinates(ring) for area in areas for part in polygon_list(area) for ring in _rings(part)]
-        self._segments = np.concatenate([np.zeros((0, 2, 2)), *(np.stack([one[:-1], one[1:]], axis=1) for one in edges)])
-        self._segment_tree = shapely.STRtree(np.asarray(shapely.linestrings(self._segments)))
+        cell = self._cell = _AREA_CELL * unit
+        self._drawn = [drawn_area(area, size, cell) for area in areas]
+        self._covered = Sums(np.add.reduce(self._drawn, dtype=np.uint8) if areas else drawn_edges([], size, cell), cell)
+        self._edges = Sums(drawn_edges(areas, size, _EDGE_CELL * unit), _EDGE_CELL * unit)
         self._taken = np.zeros((0, 4))
 
     @property
@@ -128,92 +132,65 @@ class _Around:
         """A plate stands here now."""
         self._taken = np.vstack([self._taken, place.bounds])
 
-    def best(self, corners: Iterable[Corner], width: float, height: float, named: _Named, own: int) -> tuple[float, Corner]:
+    def best(self, corners: Floats, width: float, height: float, named: _Named, own: int) -> tuple[float, Corner]:
         """The cheapest of the corners, moved into the still, and what it costs.
 
-        What is quick to tell is the least that a corner can cost; the rest is worked out for the most promising ones first.
+        What is quick to tell is the least that a corner can cost; the way to the mark is worked out for the most promising ones first.
         """
         room = np.maximum(0.0, np.array([self._size[0] - width, self._size[1] - height]))
         margin = 2 * self._unit
-        places = np.clip(np.array(list(corners)), np.minimum(margin, room), np.maximum(room - margin, 0))
-        least = self._least_cost(places, width, height, named.parts)
+        places = np.clip(corners, np.minimum(margin, room), np.maximum(room - margin, 0))
+        rectangles = np.hstack([places, places + np.array([width, height])])
+        least = self._cover_cost(rectangles, width * height, named.largest, own) + self._least_way_cost(rectangles, named.parts)
         order = np.argsort(least, kind="stable")
         best, at = np.inf, int(order[0])
         for some in np.split(order, range(_AT_ONCE, len(order), _AT_ONCE)):
             if best <= least[some[0]]:
                 break
-            cost = least[some] + self._more_cost(places[some], width, height, named.largest, own)
+            cost = least[some] + self._way_cost(rectangles[some], named.parts) - self._least_way_cost(rectangles[some], named.parts)
             if cost.min() < best:
                 best, at = float(cost.min()), int(some[cost.argmin()])
         return best, (float(places[at, 0]), float(places[at, 1]))
 
-    def _least_cost(self, corners: Floats, width: float, height: float, parts: Area) -> Floats:
-        """For the way to the mark and for other plates that are covered, or crossed by the line to the mark."""
-        air, whole = 2 * self._unit, width * height
-        x0, y0 = corners[:, 0], corners[:, 1]
-        x1, y1 = x0 + width, y0 + height
-        places = shapely.box(x0, y0, x1, y1)
-        away = shapely.distance(places, parts) / self._unit
-        led = away > _LEADER_FROM
-        cost: Floats = 1.5 * away + 40 * led
+    def _cover_cost(self, places: Floats, whole: float, largest: Polygon, own: int) -> Floats:
+        """For plates, marked edges and other marks that are covered, and for hiding the mark that is named."""
+        unit = self._unit
+        cells = self._edges.touched(places + np.array([-_AIR, -_AIR, _AIR, _AIR]) * unit)
+        cost: Floats = _CROSSES * (cells > 0) + 3 * _EDGE_CELL * cells
         for left, top, right, bottom in self._taken:
-            across = np.minimum(x1 + air, right) - np.maximum(x0 - air, left)
-            down = np.minimum(y1 + air, bottom) - np.maximum(y0 - air, top)
+            across = np.minimum(places[:, 2] + 2 * unit, right) - np.maximum(places[:, 0] - 2 * unit, left)
+            down = np.minimum(places[:, 3] + 2 * unit, bottom) - np.maximum(places[:, 1] - 2 * unit, top)
             near = (across > 0) & (down > 0)
             cost += near * (_COVERS + 10 * _COVERS * np.maximum(across, 0) * np.maximum(down, 0) / whole)
+        # On a mark that is hardly larger than the plate, the plate would hide what it names.
+        named = Sums(drawn_area(polygons_of(largest), self._size, self._cell), self._cell)
+        hidden = 120 * np.maximum(0.0, named.under(places) / max(named.total_px2, 1e-9) - 0.3)
+        others = self._covered.under(places) - Sums(self._drawn[own], self._cell).under(places)
+        total: Floats = cost + hidden + 80 * others / whole
+        return total
+
+    def _least_way_cost(self, places: Floats, parts: Area) -> Floats:
+        """The way to the rectangle around the mark: never more than to the mark."""
+        x0, y0, x1, y1 = parts.bounds
+        across = np.maximum(0.0, np.maximum(x0 - places[:, 2], places[:, 0] - x1))
+        down = np.maximum(0.0, np.maximum(y0 - places[:, 3], places[:, 1] - y1))
+        return self._cost_of_way(np.hypot(across, down))
+
+    def _cost_of_way(self, px: Floats) -> Floats:
+        away = px / self._unit
+        cost: Floats = 1.5 * away + 40 * (away > _LEADER_FROM)
+        return cost
+
+    def _way_cost(self, places: Floats, parts: Area) -> Floats:
+        """For the way to the mark, and for plates that a line to it would cross."""
+        boxes = np.asarray(shapely.box(*places.T))
+        px = np.asarray(shapely.distance(boxes, parts))
+        cost = self._cost_of_way(px)
+        led = px > _LEADER_FROM * self._unit
         if led.any() and len(self._taken):
-            leaders = shapely.shortest_line(places[led], parts)
+            leaders = shapely.shortest_line(boxes[led], parts)
             cost[led] += 200 * shapely.intersects(leaders, shapely.MultiPolygon([box(*each) for each in self._taken]))
         return cost
-
-    def _more_cost(self, corners: Floats, width: float, height: float, largest: Polygon, own: int) -> Floats:
-        """For marked edges and other marks that are covered, and for hiding the mark that is named."""
-        air, whole = _AIR * self._unit, width * height
-        x0, y0 = corners[:, 0], corners[:, 1]
-        x1, y1 = x0 + width, y0 + height
-        places, rooms = shapely.box(x0, y0, x1, y1), np.stack([x0 - air, y0 - air, x1 + air, y1 + air], axis=1)
-        # On a mark that is hardly larger than the plate, the plate would hide what it names.
-        cost: Floats = 120 * np.maximum(0.0, _covered_px2(largest, places) / max(largest.area, 1e-9) - 0.3)
-        place, segment = self._segment_tree.query(shapely.box(*rooms.T), predicate="intersects")
-        covered = _lengths_inside(self._segments[segment], rooms[place]) / self._unit
-        crossed = np.bincount(place, minlength=len(places)) > 0
-        cost += _CROSSES * crossed + 3 * np.bincount(place, weights=covered, minlength=len(places))
-        for other, area in enumerate(self._areas):
-            if other != own:
-                cost += 80 * _covered_px2(area, places) / whole
-        return cost
-
-
-def _covered_px2(area: Area | Polygon, places: NDArray[np.object_]) -> Floats:
-    """How much of an area each place covers; the exact sum only where the place is neither inside nor outside."""
-    shapely.prepare(area)
-    touching, inside = shapely.intersects(area, places), shapely.covers(area, places)
-    covered: Floats = np.where(inside, shapely.area(places), 0.0)
-    partly = touching & ~inside
-    covered[partly] = shapely.area(shapely.intersection(places[partly], area))
-    return covered
-
-
-def _lengths_inside(segments: Floats, rooms: Floats) -> Floats:
-    """How much of each segment, (N, 2, 2), lies inside its rectangle, (N, 4): x0, y0, x1, y1.
-
-    >>> _lengths_inside(np.array([[[-4.0, 1.0], [4.0, 1.0]]]), np.array([[0.0, 0.0, 2.0, 2.0]])).tolist()
-    [2.0]
-    """
-    start, along = segments[:, 0], segments[:, 1] - segments[:, 0]
-    still = along == 0
-    step = np.where(still, 1.0, along)
-    low, high = (rooms[:, :2] - start) / step, (rooms[:, 2:] - start) / step
-    # A segment that runs along an axis is inside for all of its way or for none of it; the tree gave only those that are.
-    enter = np.where(still, -np.inf, np.minimum(low, high)).max(axis=1).clip(0, 1)
-    leave = np.where(still, np.inf, np.maximum(low, high)).min(axis=1).clip(0, 1)
-    lengths: Floats = np.maximum(0.0, leave - enter) * np.hypot(*along.T)
-    return lengths
-
-
-def _rings(part: Polygon) -> Iterator[LinearRing]:
-    yield part.exterior
-    yield from part.interiors
 
 
 def _groups(area: Area, size: tuple[int, int]) -> list[_Named]:
@@ -241,11 +218,11 @@ def _beside(anchor: Polygon, width: float, height: float, unit: float) -> Iterat
     yield from ((x, y) for x in (x0 - gap - width, x1 + gap) for y in (y0 - gap - height, y1 + gap))
 
 
-def _anywhere(width: float, height: float, size: tuple[int, int]) -> Iterator[tuple[float, float]]:
+def _anywhere(width: float, height: float, size: tuple[int, int]) -> Floats:
     """A grid over the still."""
-    for j in range(_GRID + 1):
-        for i in range(_GRID + 1):
-            yield max(0.0, size[0] - width) * i / _GRID, max(0.0, size[1] - height) * j / _GRID
+    steps = np.arange(_GRID + 1) / _GRID
+    x, y = np.meshgrid(max(0.0, size[0] - width) * steps, max(0.0, size[1] - height) * steps)
+    return np.stack([x.ravel(), y.ravel()], axis=1)
 
 
 @lru_cache(maxsize=8)
