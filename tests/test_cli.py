@@ -264,7 +264,14 @@ def test_a_course_is_accepted_signed_and_published_once(drafted: Path) -> None:
     first = run(drafted, "publish", "spring", "--by", "Ben")
     assert first.exit_code == 0 and first.stdout.startswith("Edition 1, code ")
     folder = Path(first.stdout.splitlines()[1])
-    assert {path.name for path in folder.iterdir()} == {"booklet", "judge-cards.pdf", "booklet.pdf", "booklet.epub", "captions"}
+    assert {path.name for path in folder.iterdir()} == {
+        "booklet",
+        "booklet.html",
+        "judge-cards.pdf",
+        "booklet.pdf",
+        "booklet.epub",
+        "captions",
+    }
     again = run(drafted, "publish", "spring", "--by", "Ben")
     assert (again.exit_code, again.stdout) == (0, first.stdout)
     code = first.stdout.split()[3]

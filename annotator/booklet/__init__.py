@@ -4,10 +4,10 @@ from annotator.booklet.catalogues import LANGUAGES
 from annotator.booklet.epub import write_epub
 from annotator.booklet.pages import pages
 from annotator.booklet.paper import PAPERS_MM, SHEETS, missing_signs, write_cards, write_print
-from annotator.booklet.pictures import Pictures
+from annotator.booklet.pictures import Pictures, encode_sizes
 from annotator.booklet.player import FilmText, WalkFilm, write_player
 from annotator.booklet.reading_level import MOST_WORDS, ReadingLevel, reading_level
-from annotator.booklet.site import WalkClip, write_site
+from annotator.booklet.site import WalkClip, write_single, write_site
 from annotator.booklet.slip import compare, write_slip
 from annotator.booklet.values import Booklet, Edition, Heard, Rule, Section, Stamp, StationPage, StillPage
 from annotator.booklet.wording import Wording
@@ -32,6 +32,7 @@ __all__ = [
     "WalkFilm",
     "Wording",
     "compare",
+    "encode_sizes",
     "missing_signs",
     "pages",
     "reading_level",
@@ -39,6 +40,7 @@ __all__ = [
     "write_epub",
     "write_player",
     "write_print",
+    "write_single",
     "write_site",
     "write_slip",
 ]

@@ -37,6 +37,7 @@ def _output(kind: str, summary: str) -> Callable[..., None]:
 
 
 _output("booklet", "Write the phone booklet of a COURSE: a folder of pages that opens from disk and from any web server.")
+_output("single", "Write the phone booklet of a COURSE as one HTML file, to pass round in a chat.")
 _output("cards", "Write the judge cards of a COURSE as a PDF, one station a page.")
 _output("print", "Write the whole booklet of a COURSE as a PDF.")
 _output("epub", "Write the booklet of a COURSE as an EPUB.")

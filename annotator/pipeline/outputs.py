@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from annotator.booklet import Booklet, pages, write_cards, write_epub, write_print, write_site, write_slip
+from annotator.booklet import LANGUAGES, Booklet, Wording, pages, write_cards, write_epub, write_print, write_single, write_site, write_slip
 from annotator.course import Course, Station
 from annotator.errors import InputError
 from annotator.library import Edition, Library
@@ -18,7 +18,7 @@ from annotator.pipeline.captions import write_captions
 from annotator.pipeline.changes import documents
 from annotator.pipeline.film_folder import write_films
 from annotator.pipeline.films import FilmWishes
-from annotator.pipeline.pictures import LibraryPictures, pictures_of
+from annotator.pipeline.pictures import LibraryPictures, pictures_of, sizes_folder
 from annotator.pipeline.places import file_place, folder_place
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.units import Progress
@@ -38,6 +38,20 @@ class _Request:
     @cached_property
     def booklet(self) -> Booklet:
         return pages(self.course, self.stations, self.edition)
+
+    @cached_property
+    def others(self) -> tuple[Booklet, ...]:
+        """The same in every other language that there is a catalogue for."""
+        return tuple(
+            pages(self.course, self.stations, self.edition, wording=Wording(language))
+            for language in LANGUAGES
+            if language != self.booklet.wording.language
+        )
+
+    @property
+    def sizes(self) -> Path:
+        """Where pictures in the sizes of screens are kept."""
+        return sizes_folder(self.library)
 
     @cached_property
     def pictures(self) -> LibraryPictures:
@@ -103,13 +117,26 @@ SLIP_TO_BOOKLET = "../booklet/"
 
 CARDS_PAPER, PRINT_PAPER = "A5", "A4"
 _FOLDERS = ("booklet", "slip", "captions", "clips")  # the others are one file each
-_USUAL_S = {"booklet": 6.0, "cards": 4.0, "print": 3.0, "epub": 2.0, "slip": 2.0, "captions": 1.0, "clips": 120.0}
+_USUAL_S = {"booklet": 6.0, "single": 1.0, "cards": 4.0, "print": 3.0, "epub": 2.0, "slip": 2.0, "captions": 1.0, "clips": 120.0}
 """Seconds that a small course takes; only for the forecast of the time left."""
 
 
 def _booklet(request: _Request, out: Path, progress: Progress) -> Path:
-    cache = request.library.root / "sizes"
-    return write_site(request.booklet, request.pictures, out, address=request.address, cache=cache, progress=progress)
+    return write_site(
+        request.booklet,
+        request.pictures,
+        out,
+        others=request.others,
+        address=request.address,
+        cache=request.sizes,
+        progress=progress,
+    )
+
+
+def _single(request: _Request, out: Path, progress: Progress) -> Path:
+    return write_single(
+        request.booklet, request.pictures, out, others=request.others, address=request.address, cache=request.sizes, progress=progress
+    )
 
 
 def _cards(request: _Request, out: Path, _: Progress) -> Path:
@@ -154,6 +181,7 @@ def _clips(request: _Request, out: Path, progress: Progress) -> Path:
 
 _MAKERS: dict[str, Callable[[_Request, Path, Progress], Path]] = {
     "booklet": _booklet,
+    "single": _single,
     "cards": _cards,
     "print": _print,
     "epub": _epub,

@@ -10,10 +10,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from annotator.booklet import encode_sizes
 from annotator.course import Box, Station, Still
 from annotator.library import Library, stage_key
 from annotator.marks import blur, find_faces
 from annotator.media import read_picture, write_picture
+from annotator.units import Progress
 
 PICTURES_VERSION = "2"
 FACES_VERSION = "1"
@@ -46,6 +48,22 @@ class LibraryPictures:
 def pictures_of(library: Library, stations: Iterable[Station]) -> LibraryPictures:
     """The pictures of all stills of these stations."""
     return LibraryPictures(library, {still.id: still for station in stations for still in station.stills})
+
+
+def sizes_folder(library: Library) -> Path:
+    """Where published pictures are kept in the sizes of screens, by their content."""
+    return library.root / "sizes"
+
+
+def make_sizes(library: Library, stations: Iterable[Station], progress: Progress | None = None) -> None:
+    """Encode the published pictures of these stations in all sizes, so that writing a booklet is quick; what is kept is not made again."""
+    told = tuple(stations)
+    pictures = pictures_of(library, told)
+    ids = [still.id for station in told for still in station.stills]
+    for done, still in enumerate(ids, start=1):
+        encode_sizes(pictures.jpeg(still), sizes_folder(library))
+        if progress is not None:
+            progress(done / len(ids))
 
 
 def faces_in(library: Library, file: str) -> tuple[Box, ...]:

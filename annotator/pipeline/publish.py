@@ -51,6 +51,7 @@ def _write_outputs(library: Library, name: str, edition: Edition, address: str |
 
 PLACE = {
     "booklet": "booklet",
+    "single": "booklet.html",
     "cards": "judge-cards.pdf",
     "print": "booklet.pdf",
     "epub": "booklet.epub",

@@ -1,6 +1,7 @@
 /** Every word that the staff pages say, in one place. Sentences with a number or a name in them are functions. */
 
 import type { Limb } from "../api";
+import { coursePage } from "./course";
 import { listening } from "./listening";
 import { marking } from "./marking";
 import { saving } from "./saving";
@@ -15,6 +16,7 @@ const limbs = (contact: readonly Limb[] | null): string => {
 };
 
 export const strings = {
+  coursePage,
   saving,
   sheet,
   skip: "To the content",
@@ -177,6 +179,7 @@ export const strings = {
     captions: (count: number) => `Captions, chapters and how they read: ${one(count, "file", "files")}`,
     outputs: {
       booklet: "Booklet for phones",
+      "booklet.html": "Booklet in one file, to send round",
       "judge-cards.pdf": "Judge cards, to print",
       "booklet.pdf": "Booklet, to print",
       "booklet.epub": "Booklet as an e-book",
