@@ -163,3 +163,33 @@ def test_a_missing_picture_is_named_before_anything_is_written(booklet: Booklet,
     with pytest.raises(StageError, match=r"'s01-1\.jpg' cannot be read"):
         write_print(booklet, DrawnPictures(tmp_path), tmp_path / "out.pdf")
     assert not (tmp_path / "out.pdf").exists()
+
+
+def test_the_contents_lead_to_each_station_and_say_its_page(printed: Path, booklet: Booklet) -> None:
+    with pikepdf.open(printed) as pdf:
+        numbers = {page.objgen: at for at, page in enumerate(pdf.pages, start=1)}
+        leads = [numbers[pikepdf.Page(_target(pdf, link)[0]).objgen] for link in pdf.pages[0].Annots if link.Subtype == "/Link"]
+    first = text_of(printed, 1)
+    for page in booklet.stations:
+        at = next(
+            number for number in sorted(numbers.values()) if number > 1 and page.name in text_of(printed, number).partition("Start")[0]
+        )
+        assert at in leads
+        assert f"{page.title} · {page.limbs.text} {at}" in first
+
+
+def _target(pdf: pikepdf.Pdf, link: pikepdf.Dictionary) -> pikepdf.Array:
+    where = link.get("/Dest", link.get("/A", {}).get("/D"))
+    if isinstance(where, pikepdf.Array):
+        return where
+    names = pikepdf.NameTree(pdf.Root.Names.Dests)
+    found = names[str(where)]
+    return found if isinstance(found, pikepdf.Array) else found.D
+
+
+def test_a_division_that_differs_has_a_picture_of_its_own(printed: Path, cards: Path, booklet: Booklet) -> None:
+    """On the beam's first still the white rail is marked, and it is in play for under-tens."""
+    told = [str(one.Alt) for one in elements(printed) if str(one.S) == "/Figure"]
+    own = [alt for alt in told if "In play for under-tens: white rail." in alt]
+    assert len(own) == len([still for page in booklet.stations for still in page.stills if "under-tens" in still.overlays])
+    assert "Under-tens" in text_of(printed)

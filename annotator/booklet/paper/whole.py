@@ -11,6 +11,7 @@ from annotator.booklet.paper.told import booklet_data, rule_data, section_data, 
 from annotator.booklet.paper.typeset import print_jpeg, refuse_missing_signs, render
 from annotator.booklet.pictures import Pictures
 from annotator.booklet.values import Booklet, StationPage
+from annotator.booklet.wording import capital
 
 CODE_MM = 30.0
 
@@ -44,7 +45,14 @@ def _station(booklet: Booklet, page: StationPage, pictures: Pictures, files: dic
         name = f"s{page.number}-{at}"
         files[f"{name}.jpg"] = print_jpeg(pictures.jpeg(still.id), cache)
         files[f"{name}.svg"] = still.paper_overlays[""].encode()
-        stills.append({"file": f"{name}.jpg", "overlay": f"{name}.svg", "alt": still.alt, "width": still.width, "height": still.height})
+        others = []
+        for which, division in enumerate((key for key in still.paper_overlays if key), start=1):
+            files[f"{name}-{which}.svg"] = still.paper_overlays[division].encode()
+            others.append({"name": capital(division), "overlay": f"{name}-{which}.svg", "alt": _difference(page, division)})
+        stills.append(
+            {"file": f"{name}.jpg", "overlay": f"{name}.svg", "alt": still.alt, "width": still.width, "height": still.height}
+            | {"divisions": others}
+        )
     return {
         "number": page.number,
         "name": page.name,
@@ -54,3 +62,9 @@ def _station(booklet: Booklet, page: StationPage, pictures: Pictures, files: dic
         "heard": [{"at": booklet.wording.say("said-at", clock=one.clock), "text": one.text} for one in page.heard],
         "stills": stills,
     }
+
+
+def _difference(page: StationPage, division: str) -> str:
+    """What the picture of a division shows other than the one before it, in words."""
+    rules = [rule.text for key in ("divisions", "everywhere") for section in [page.section(key)] if section for rule in section.rules]
+    return f"{page.title}. {' '.join(f'{text}.' for text in rules if division in text)}"
