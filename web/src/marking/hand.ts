@@ -17,11 +17,13 @@ import {
   type Shape,
   shapeOf,
   simplified,
+  sizeOf,
   withNewPoint,
   withPoint,
 } from "../geometry/shape";
 import { strings } from "../strings";
 import type { InHand, MarkingModel, Way } from "./model";
+import type { Offer } from "./offers";
 
 const s = strings.marking.says;
 type Drawing = Extract<InHand, { doing: "drawing" }>;
@@ -153,7 +155,7 @@ export class Hand {
   /** A tap that means something that is there: a proposed region, or the edge of another mark. */
   private onOther(at: Point, reach: number): boolean {
     const { model } = this;
-    const offer = model.offers.value.findLast((each) => covers(each.shape, at));
+    const offer = this.offerAt(at);
     if (offer) {
       model.take(offer.surface);
       return true;
@@ -161,6 +163,12 @@ export class Hand {
     const met = model.marks.value.find((mark) => mark.id !== model.chosenId.value && nearestEdge(shapeOf(mark), at, reach * 0.7));
     if (met) model.choose(met.id);
     return met !== undefined;
+  }
+
+  /** The smallest region that is offered at a place. */
+  private offerAt(at: Point): Offer | null {
+    const there = this.model.offers.value.filter((each) => covers(each.shape, at));
+    return there.toSorted((one, other) => sizeOf(one.shape) - sizeOf(other.shape))[0] ?? null;
   }
 
   /** A tap where nothing is drawn: chooses the smallest mark there, at the next tap the one around it. */
@@ -174,8 +182,9 @@ export class Hand {
       else model.said.value = s.nothingHere;
       return;
     }
-    const offer = model.offers.value.findLast((each) => covers(each.shape, at));
-    if (offer) {
+    const offer = this.offerAt(at);
+    const smallest = under[0];
+    if (offer && (!smallest || sizeOf(offer.shape) < sizeOf(shapeOf(smallest)))) {
       model.take(offer.surface);
       return;
     }

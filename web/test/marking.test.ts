@@ -1,0 +1,414 @@
+import { signal } from "@preact/signals";
+import { beforeEach, describe, expect, it, test, vi } from "vitest";
+import type { BlanketRule, Edit, Mark, Proposal, Station, Still } from "../src/api";
+import { carriedTo } from "../src/marking/carried";
+import { Hand } from "../src/marking/hand";
+import { press } from "../src/marking/keys";
+import { MarkingModel } from "../src/marking/model";
+import { offersOf } from "../src/marking/offers";
+import { OnBoard } from "../src/marking/onboard";
+import { placed } from "../src/marking/plates";
+import { thingsOf } from "../src/marking/things";
+import { strings } from "../src/strings";
+import { PATIENCE, serve } from "./server";
+
+const s = strings.marking.says;
+const still = { id: "s1", time_s: 5, width: 1000, height: 500 } as Still;
+const surface = (id: string, name: string, more: object = {}) => ({
+  ...{ id, name, part: null, role: "route", ruling: "in", contact: null, overshoot: null, divisions: null, optional: false },
+  ...{ said: [], confidence: null, state: "accepted" },
+  ...more,
+});
+const base = {
+  ...{ id: "t1", number: 1, name: "stump hop", contact: ["feet"], marks: [], stills: [still] },
+  surfaces: [surface("u1", "blue platform", { role: "start" }), surface("u2", "stumps"), surface("u3", "red frame", { ruling: "out" })],
+} as unknown as Station;
+
+/** A station whose edits are done at once, as the course model shows them. */
+function marking(start: Station = base, blanket: BlanketRule[] = []) {
+  const station = signal(start);
+  const edits: Edit[][] = [];
+  const model = new MarkingModel("spring", station, signal(blanket), still, async (batch) => {
+    edits.push(batch);
+    for (const edit of batch) {
+      const { marks } = station.value;
+      if (edit.do === "put-mark")
+        station.value = { ...station.value, marks: [...marks.filter((each) => each.id !== edit.mark.id), edit.mark as Mark] };
+      if (edit.do === "remove-mark") station.value = { ...station.value, marks: marks.filter((each) => each.id !== edit.id) };
+    }
+    return true;
+  });
+  return { model, hand: new Hand(model), edits, station };
+}
+
+type Spot = readonly [number, number];
+const at = ([x, y]: Spot) => ({ x, y });
+const REACH = 10;
+
+function drag(hand: Hand, ...spots: Spot[]): void {
+  const [first, ...rest] = spots;
+  if (!first) return;
+  hand.down(at(first), REACH);
+  for (const spot of rest) hand.move(at(spot), 3);
+  hand.up(at(rest.at(-1) ?? first), REACH);
+}
+const tap = (hand: Hand, ...spots: Spot[]) => {
+  for (const spot of spots) drag(hand, spot);
+};
+
+beforeEach(() => {
+  localStorage.clear();
+  serve(() => ({ json: { offered: false, rings: null, line: null, width: null, overlap: null, doubt: null, proposals: [] } }));
+});
+
+const BOX: [number, number][] = [
+  [100, 100],
+  [200, 100],
+  [200, 180],
+  [100, 180],
+];
+
+describe("drawing", () => {
+  it.each<[string, "box" | "around" | "round" | "bar", (hand: Hand) => void, number]>([
+    ["a box in one drag", "box", (hand) => drag(hand, [100, 100], [150, 120], [200, 180]), 8000],
+    ["a box by two taps", "box", (hand) => tap(hand, [100, 100], [200, 180]), 8000],
+    ["corners, closed at the first", "around", (hand) => tap(hand, [100, 100], [200, 100], [200, 180], [100, 180], [103, 102]), 8000],
+    ["corners, closed at the last", "around", (hand) => tap(hand, [100, 100], [200, 100], [200, 180], [100, 180], [100, 180]), 8000],
+    ["in one go", "around", (hand) => drag(hand, [100, 100], [150, 100], [200, 100], [200, 180], [100, 180], [100, 101]), 8000],
+    ["a round shape", "round", (hand) => drag(hand, [100, 100], [200, 180]), (Math.PI * 100 * 80) / 4],
+  ])("%s", (_, way, draw, px2) => {
+    const { model, hand } = marking();
+    model.way.value = way;
+    draw(hand);
+    expect(model.marks.value).toHaveLength(1);
+    const [mark] = model.marks.value;
+    expect(mark).toMatchObject({ surface: "u1", still: "s1", origin: "drawn" });
+    expect(Math.abs(areaOf(mark?.rings?.[0] ?? []) - px2)).toBeLessThan(px2 * 0.02);
+    expect(model.inHand.value).toBeNull();
+  });
+
+  test("a bar is one drag, or taps that end at the last bend again, and keeps its width", () => {
+    const { model, hand } = marking();
+    model.aimAt("u2", "bar");
+    drag(hand, [100, 300], [300, 320]);
+    tap(hand, [400, 300], [500, 300], [500, 400], [500, 400]);
+    expect(model.marks.value.map((mark) => mark.line)).toEqual([
+      [
+        [100, 300],
+        [300, 320],
+      ],
+      [
+        [400, 300],
+        [500, 300],
+        [500, 400],
+      ],
+    ]);
+    expect(model.marks.value[0]?.width).toBe(12);
+  });
+
+  test("goes on to the next thing, stays with things of which there are several, and ends when all is marked", () => {
+    const { model, hand } = marking();
+    expect(model.aimed.value?.id).toBe("u1");
+    drag(hand, [100, 100], [200, 180]);
+    expect(model.aimed.value?.id).toBe("u2");
+    drag(hand, [300, 100], [350, 180]);
+    expect(model.aimed.value?.id).toBe("u2");
+    model.aimAt("u3");
+    drag(hand, [600, 100], [750, 180]);
+    expect(model.aim.value).toBeNull();
+    expect(model.way.value).toBeNull();
+  });
+
+  test("what it is can be said afterwards", () => {
+    const { model, hand } = marking();
+    model.aimAt(null, "box");
+    drag(hand, [100, 100], [200, 180]);
+    expect(model.marks.value).toHaveLength(0);
+    model.name("u3");
+    expect(model.marks.value[0]).toMatchObject({ surface: "u3", rings: [BOX] });
+  });
+
+  it.each<[string, (hand: Hand) => void, string]>([
+    ["out of the picture is cut and told", (hand) => drag(hand, [900, 400], [1200, 700]), s.clipped],
+    ["crossing itself is mended and told", (hand) => tap(hand, [100, 100], [200, 200], [200, 100], [100, 200], [100, 200]), s.mended],
+    ["with no area is refused", (hand) => tap(hand, [100, 100], [200, 100], [300, 100], [300, 100]), s["no area"]],
+    ["outside is refused", (hand) => tap(hand, [1100, 100], [1200, 100], [1200, 200], [1200, 200]), s.outside],
+  ])("an outline %s", (_, draw, told) => {
+    const { model, hand } = marking();
+    model.way.value = told === s.clipped ? "box" : "around";
+    draw(hand);
+    expect(model.said.value).toContain(told);
+    for (const mark of model.marks.value)
+      for (const [x, y] of mark.rings?.[0] ?? []) expect(x >= 0 && y >= 0 && x <= 1000 && y <= 500).toBe(true);
+  });
+
+  test("left in the middle leaves everything as it was; a lost pointer keeps the corners before it", () => {
+    const { model, hand, edits } = marking();
+    model.way.value = "around";
+    tap(hand, [100, 100], [200, 100]);
+    hand.down({ x: 300, y: 300 }, REACH);
+    hand.leave(false);
+    expect(model.inHand.value).toMatchObject({ points: [at([100, 100]), at([200, 100])] });
+    hand.leave();
+    expect(model.inHand.value).toBeNull();
+    expect(edits).toEqual([]);
+  });
+
+  test("an outline that was begun is there again after the tab was closed", () => {
+    const { model, hand } = marking();
+    model.aimAt("u3", "around");
+    tap(hand, [100, 100], [200, 100], [200, 200]);
+    const next = marking();
+    next.model.restore();
+    tap(next.hand, [100, 200], [100, 200]);
+    expect(next.model.marks.value[0]).toMatchObject({ surface: "u3" });
+    expect(next.model.marks.value[0]?.rings?.[0]).toHaveLength(4);
+    const after = marking();
+    after.model.restore();
+    expect(after.model.inHand.value).toBeNull();
+  });
+});
+
+const mark = (id: string, ring: [number, number][], of = "u1"): Mark =>
+  ({ id, still: "s1", surface: of, rings: [ring], line: null, width: null, state: "accepted", origin: "drawn", confidence: null }) as Mark;
+const shifted = (by: number): [number, number][] => BOX.map(([x, y]) => [x + by, y]);
+const withMarks = (...marks: Mark[]) => marking({ ...base, marks });
+
+describe("changing the chosen mark", () => {
+  test("a point is moved, another added on an edge, and taken away again", () => {
+    const { model, hand } = withMarks(mark("m1", BOX));
+    model.choose("m1");
+    drag(hand, [202, 178], [220, 200], [242, 208]);
+    expect(model.marks.value[0]?.rings?.[0]?.[2]).toEqual([240, 210]);
+    drag(hand, [150, 101], [150, 60]);
+    expect(model.marks.value[0]?.rings?.[0]).toHaveLength(5);
+    model.takePointAway();
+    expect(model.marks.value[0]?.rings?.[0]).toHaveLength(4);
+    expect(model.said.value).toBe(s.pointGone);
+  });
+
+  test("the whole is moved where nothing is drawn, and a drag that is left changes nothing", () => {
+    const { model, hand, edits } = withMarks(mark("m1", BOX));
+    model.way.value = null;
+    hand.tap({ x: 150, y: 140 }, REACH);
+    hand.down({ x: 150, y: 140 }, REACH);
+    hand.move({ x: 250, y: 140 }, 3);
+    hand.leave();
+    expect(edits).toEqual([]);
+    drag(hand, [150, 140], [250, 140]);
+    expect(model.marks.value[0]?.rings?.[0]).toEqual(shifted(100));
+  });
+
+  test("a hole is cut, one beside it is refused, and one over all of it too", () => {
+    const { model, hand } = withMarks(mark("m1", BOX));
+    model.choose("m1");
+    model.startHole();
+    model.way.value = "box";
+    drag(hand, [400, 400], [450, 450]);
+    expect(model.said.value).toBe(s.holeOutside);
+    model.startHole();
+    model.way.value = "box";
+    drag(hand, [50, 50], [450, 450]);
+    expect(model.said.value).toBe(s.holeAll);
+    model.startHole();
+    model.way.value = "box";
+    drag(hand, [130, 120], [170, 160]);
+    expect(model.marks.value[0]?.rings).toHaveLength(2);
+    expect(model.said.value).toContain(s.hole);
+  });
+
+  test("two that touch are joined, two that do not stay two", () => {
+    const { model } = withMarks(mark("m1", BOX), mark("m2", shifted(50)), mark("m3", shifted(400)));
+    model.choose("m1");
+    model.join("m3");
+    expect(model.said.value).toBe(s.apart);
+    model.join("m2");
+    expect(model.marks.value.map((each) => each.id).toSorted()).toEqual(["m1", "m3"]);
+    const joined = model.marks.value.find((each) => each.id === "m1");
+    expect(areaOf(joined?.rings?.[0] ?? [])).toBeCloseTo(150 * 80);
+  });
+
+  test("it becomes another thing's, is copied, and taken away", () => {
+    const { model, edits } = withMarks(mark("m1", BOX));
+    model.choose("m1");
+    model.is("u3");
+    expect(model.marks.value[0]).toMatchObject({ id: "m1", surface: "u3" });
+    model.rule("in");
+    expect(edits.at(-1)).toEqual([{ do: "change-surface", station: 1, surface: "u3", set: { ruling: "in" } }]);
+    model.copy();
+    expect(model.marks.value).toHaveLength(2);
+    expect(model.chosenId.value).not.toBe("m1");
+    model.takeAway();
+    expect(model.marks.value.map((each) => each.id)).toEqual(["m1"]);
+  });
+
+  test("a tap chooses the smallest mark, the next tap the one around it, a tap beside them none", () => {
+    const large: [number, number][] = [
+      [0, 0],
+      [400, 0],
+      [400, 400],
+      [0, 400],
+    ];
+    const { model, hand } = withMarks(mark("m1", large), mark("m2", BOX));
+    model.way.value = null;
+    hand.tap({ x: 150, y: 140 }, REACH);
+    expect(model.chosenId.value).toBe("m2");
+    hand.tap({ x: 150, y: 140 }, REACH);
+    expect(model.chosenId.value).toBe("m1");
+    hand.tap({ x: 900, y: 450 }, REACH);
+    expect(model.chosenId.value).toBeNull();
+  });
+});
+
+describe("what is offered", () => {
+  const proposal = (by: number, score: number): Proposal => ({ rings: [shifted(by)], score, why: "blue" });
+
+  test("one region for one thing, several alike for several, and never one region for two things", () => {
+    const things = thingsOf(base, []);
+    const found = new Map([
+      ["u1", { proposals: [proposal(0, 0.9), proposal(300, 0.85)], skip: 0 }],
+      ["u2", { proposals: [proposal(5, 0.8), proposal(300, 0.5), proposal(500, 0.45), proposal(700, 0.1)], skip: 0 }],
+    ]);
+    const offers = offersOf(things, [], found);
+    expect(offers.map((offer) => [offer.surface, offer.confidence])).toEqual([
+      ["u1", 0.9],
+      ["u2", 0.5],
+      ["u2", 0.45],
+    ]);
+    expect(offersOf(things, [mark("m1", BOX)], found).map((offer) => offer.surface)).toEqual(["u2", "u2"]);
+  });
+
+  test("is taken at one go, as one change, and nothing is put in before", async () => {
+    serve(({ path }) => ({ json: { proposals: path.includes("blue+platform") ? [proposal(0, 0.9), proposal(400, 0.2)] : [] } }));
+    const { model, edits } = marking();
+    await model.look();
+    expect(model.marks.value).toEqual([]);
+    expect(model.offers.value).toHaveLength(1);
+    model.another("u1");
+    expect(model.offers.value[0]?.shape).toMatchObject({ rings: [shifted(400)] });
+    model.another("u1");
+    model.take(null);
+    expect(edits).toHaveLength(1);
+    expect(model.marks.value[0]).toMatchObject({ surface: "u1", rings: [BOX], origin: "proposed", state: "accepted" });
+    expect(model.offers.value).toEqual([]);
+  });
+
+  test("the computed edge is dotted until Enter takes it; Escape keeps what was drawn", async () => {
+    serve(() => ({ json: { offered: true, rings: [shifted(2)], line: null, width: null, overlap: 0.9, doubt: null } }));
+    const { model, hand } = marking();
+    drag(hand, [100, 100], [200, 180]);
+    await vi.waitFor(() => expect(model.snug.value).not.toBeNull(), PATIENCE);
+    expect(model.marks.value[0]?.rings).toEqual([BOX]);
+    keys(model, hand, "Enter");
+    expect(model.marks.value[0]).toMatchObject({ rings: [shifted(2)], origin: "snapped" });
+  });
+
+  test("marks of another still are offered here, and taken with where they come from", async () => {
+    serve(() => ({
+      json: { marks: [{ ...mark("m9", BOX), origin: "carried", state: "draft", confidence: 0.8 }], withheld: ["m8"], there: [] },
+    }));
+    const { model } = marking();
+    await model.bring({ ...still, id: "s2" });
+    expect(model.said.value).toContain(s.uncertain(1));
+    expect(model.offers.value).toHaveLength(1);
+    model.take(null);
+    expect(model.marks.value[0]).toMatchObject({ surface: "u1", origin: "carried", still: "s1" });
+    expect(carriedTo("spring", "t1", "s1")).toEqual([]);
+  });
+
+  test("without the server, drawing goes on", async () => {
+    serve(() => "no line");
+    const { model, hand } = marking();
+    await model.look();
+    drag(hand, [100, 100], [200, 180]);
+    expect(model.marks.value).toHaveLength(1);
+  });
+});
+
+function keys(model: MarkingModel, hand: Hand, ...pressed: string[]) {
+  const on = boards.get(model) ?? new OnBoard(still);
+  boards.set(model, on);
+  on.fit({ width: 500, height: 250 });
+  for (const each of pressed) {
+    const [key = "", shift] = each.split(" ").toReversed();
+    press(new KeyboardEvent("keydown", { key, shiftKey: shift === "Shift", ctrlKey: shift === "Ctrl" }), model, hand, on, undoing);
+  }
+  return on;
+}
+const boards = new WeakMap<MarkingModel, OnBoard>();
+const undoing = { undo: vi.fn(), redo: vi.fn() };
+const times = (count: number, key: string) => Array.from({ length: count }, () => key);
+
+describe("keys alone", () => {
+  test("draw a box from corner to corner", () => {
+    const { model, hand } = marking();
+    keys(model, hand, "Enter", ...times(5, "ArrowRight"), ...times(4, "ArrowDown"), "Enter");
+    expect(model.marks.value[0]?.rings?.[0]).toEqual([
+      [500, 250],
+      [600, 250],
+      [600, 330],
+      [500, 330],
+    ]);
+  });
+  test("take hold of a point, move it by single pixels and let go", () => {
+    const { model, hand } = withMarks(mark("m1", BOX));
+    keys(model, hand, "PageDown", "PageDown", "Enter", ...times(3, "Shift ArrowLeft"), "Enter");
+    expect(model.marks.value[0]?.rings?.[0]?.[0]).toEqual([97, 100]);
+  });
+  test("Escape lets go as it was, Backspace takes a corner back, Delete takes the mark away", () => {
+    const { model, hand, edits } = withMarks(mark("m1", BOX));
+    keys(model, hand, "PageDown", "PageDown", "Enter", "ArrowLeft", "Escape");
+    expect(edits).toEqual([]);
+    keys(model, hand, "Delete");
+    expect(model.marks.value).toEqual([]);
+    model.aimAt("u1", "around");
+    keys(model, hand, "Enter", "ArrowLeft", "Enter", "Backspace");
+    expect(model.inHand.value).toMatchObject({ points: [expect.anything()] });
+    keys(model, hand, "Ctrl z");
+    expect(model.inHand.value).toBeNull();
+    keys(model, hand, "Ctrl z");
+    expect(undoing.undo).toHaveBeenCalledOnce();
+  });
+  test("enlarge at the cross and show the whole still again", () => {
+    const { model, hand } = marking();
+    const on = keys(model, hand, "ArrowRight", "+", "+");
+    expect(on.isWhole).toBe(false);
+    keys(model, hand, "0");
+    expect(on.isWhole).toBe(true);
+  });
+});
+
+test("a thing of every station is left out where the station speaks of it itself, and its marks are the station's", () => {
+  const rule = { rule: "surface", surface: "Red frames", part: null, ruling: "out", contact: null, id: "b1", state: "accepted" };
+  const other = { ...rule, surface: "post pads", id: "b2" };
+  const things = thingsOf(base, [rule, other] as BlanketRule[]);
+  expect(things.map((thing) => [thing.id, thing.style, thing.blanket])).toEqual([
+    ["u1", "start", false],
+    ["u2", "in play", false],
+    ["u3", "out of play", false],
+    ["b2", "out of play", true],
+  ]);
+  expect(things[2]?.replaces).toEqual(["b1"]);
+});
+
+test("no plate lies over another where there is room", () => {
+  const shapes = [0, 5, 10].map((by) => ({ kind: "outline" as const, rings: [shifted(by)] }));
+  const plates = placed(
+    shapes.map((shape, number) => ({ id: String(number), lines: ["OUT"], shapes: [shape] })),
+    still,
+    1,
+  );
+  const overlaps = plates.flatMap((one, number) =>
+    plates.slice(number + 1).filter((other) => Math.abs(one.x - other.x) < 37 && Math.abs(one.y - other.y) < 24),
+  );
+  expect(overlaps).toEqual([]);
+});
+
+function areaOf(ring: [number, number][]): number {
+  return Math.abs(
+    ring.reduce((sum, [x, y], place) => {
+      const [nx, ny] = ring[(place + 1) % ring.length] as [number, number];
+      return sum + x * ny - nx * y;
+    }, 0) / 2,
+  );
+}
