@@ -31,7 +31,7 @@ from annotator.pipeline.changes import (
     sign,
     with_sound_stills,
 )
-from annotator.pipeline.draft import course_corrections, course_words, draft_course, read_again, words_key
+from annotator.pipeline.draft import course_corrections, course_words, draft_course, heard_words, read_again, words_key
 from annotator.pipeline.film_folder import films_folder, make_films, show_faces, write_films
 from annotator.pipeline.films import LINES, FilmWishes, refuse_films
 from annotator.pipeline.marking import offers, proposals, propose_marks, snug
@@ -82,6 +82,7 @@ __all__ = [
     "grab_shown",
     "grab_still",
     "has_outputs",
+    "heard_words",
     "keep_translation",
     "make_films",
     "make_proxies",
