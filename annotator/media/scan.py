@@ -13,7 +13,7 @@ from typing import Any
 
 from annotator.media.decode import frames_from
 from annotator.media.opening import Start, open_container, picture_track, start_of
-from annotator.media.stills import Best, Gray, Scored, contrast, gist, sharpness, shift, shrink
+from annotator.media.stills import Best, Gray, Scored, contrast, gist, sharpness, shrink, speed
 from annotator.media.upright import Image, to_image, to_luma
 from annotator.units import Progress
 
@@ -163,9 +163,9 @@ def _measured(path: Path, start: Start, start_s: float, end_s: float) -> Iterato
                 break
             new = _measure(time_s, frame)
             if pending is not None:
-                speed = shift(pending.small, new.small) / (new.time_s - pending.time_s)
-                yield _at_speed(pending, max(pending.speed, speed))
-                new = _at_speed(new, speed)
+                moves = speed(pending.small, new.small, new.time_s - pending.time_s)
+                yield _at_speed(pending, max(pending.speed, moves))
+                new = _at_speed(new, moves)
             pending = new
         if entry is not None:
             pending = _measure(*entry)

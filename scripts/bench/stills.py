@@ -27,7 +27,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from annotator.media import Window, open_writer, pick_stills, read_picture
 from annotator.media.decode import frames_from
 from annotator.media.opening import open_container, picture_track, start_of
-from annotator.media.stills import Best, Scored, contrast, gist, sharpness, shift, shrink
+from annotator.media.stills import Best, Scored, contrast, gist, sharpness, shrink, speed
 
 Picture = NDArray[np.uint8]
 OPENCV_DOC = Path("/usr/share/doc/opencv-doc/examples/data")
@@ -74,10 +74,10 @@ def picked(frames: list[NDArray[np.uint8]]) -> int:
     """The number of the frame that is picked, by the measures of the real picker."""
     best: Best[int] = Best(1)
     small = [shrink(gray) for gray in frames]
-    steps = [shift(one, other) / EVERY_S for one, other in pairwise(small)]
+    steps = [speed(one, other, EVERY_S) for one, other in pairwise(small)]
     for number, gray in enumerate(frames):
-        speed = max([*steps[max(0, number - 1) : number], *steps[number : number + 1]])
-        best.add(Scored(number * EVERY_S, sharpness(gray) / contrast(gray), speed, gist(small[number]), number))
+        moves = max([*steps[max(0, number - 1) : number], *steps[number : number + 1]])
+        best.add(Scored(number * EVERY_S, sharpness(gray) / contrast(gray), moves, gist(small[number]), number))
     return best.chosen()[0].thing
 
 

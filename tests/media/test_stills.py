@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from annotator.errors import Stopped
 from annotator.media import Window, grab, pick_each, pick_stills, sharpness
-from annotator.media.stills import Best, Scored, gist, likeness, shift, shrink
+from annotator.media.stills import TREMBLE, Best, Scored, gist, likeness, shift, shrink, speed
 from tests.media.makers import make_clip, steady, uneven
 
 Gray = NDArray[np.uint8]
@@ -100,6 +100,12 @@ def test_likeness_is_the_correlation_of_the_coarse_pictures(one: Gray, seed: int
     coarse = [np.asarray(cv2.resize(shrink(gray), (40, 22), interpolation=cv2.INTER_AREA)).ravel() for gray in (one, other)]
     if coarse[0].std() > 0.5:
         assert likeness(view(one), view(other)) == pytest.approx(np.corrcoef(np.stack(coarse).astype(float))[0, 1], abs=1e-3)
+
+
+def test_what_blur_and_noise_alone_would_look_like_is_no_speed() -> None:
+    here = shrink(texture(1))
+    assert speed(here, here + np.random.default_rng(1).normal(0, 3, here.shape).astype(np.float32), 1 / 30) == 0
+    assert speed(here, np.roll(here, 8, axis=1), 0.5) == pytest.approx((8 / 160 - TREMBLE) / 0.5, abs=0.02)
 
 
 def scored(time_s: float, sharp: float, seed: int, speed: float = 0.0) -> Scored[int]:
