@@ -7,6 +7,7 @@ how it looks is site.py, paper.py, epub.py and slip.py.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from annotator.booklet.divided import divided_at, divided_everywhere, divisions_of
 from annotator.booklet.lines import Teller
@@ -18,7 +19,14 @@ from annotator.course import Course, Station
 from annotator.errors import NotReady
 
 
-def pages(course: Course, stations: Sequence[Station], edition: Edition | None = None, *, wording: Wording | None = None) -> Booklet:
+def pages(
+    course: Course,
+    stations: Sequence[Station],
+    edition: Edition | None = None,
+    *,
+    wording: Wording | None = None,
+    drawn: Path | None = None,
+) -> Booklet:
     """The booklet of a course.
 
     Parameters
@@ -30,6 +38,8 @@ def pages(course: Course, stations: Sequence[Station], edition: Edition | None =
         and `stamp_line` reads "Draft, not an edition". In an edition only accepted surfaces, marks, stills and blanket rules are told.
     wording : Wording, optional
         The language; English.
+    drawn : Path, optional
+        A folder in which overlays are kept, so that a mark is drawn once and not once an output.
 
     Raises
     ------
@@ -56,7 +66,7 @@ def pages(course: Course, stations: Sequence[Station], edition: Edition | None =
         default_rule=told.say("default-rule"),
         caution=told.say("caution"),
         sections=(teller.format(course, len(stations)), *teller.blanket(course), *teller.divisions(course, stations)),
-        stations=tuple(_station(teller, course, station) for station in stations),
+        stations=tuple(_station(teller, course, station, drawn) for station in stations),
         wording=told,
         spoken=course.language,
         division_names={name: teller.named(name).capital() for name in course.divisions},
@@ -72,7 +82,7 @@ def stamp_line(edition: Edition | None, wording: Wording) -> str:
     return wording.say("edition", number=edition.number, code=edition.code, date=wording.date(edition.at.date()))
 
 
-def _station(teller: Teller, course: Course, station: Station) -> StationPage:
+def _station(teller: Teller, course: Course, station: Station, drawn: Path | None) -> StationPage:
     say = teller.wording.say
     called = teller.named(station.name).capital() if station.name and station.name.strip() else plain(say("no-name"))
     name = str(called)
@@ -86,7 +96,7 @@ def _station(teller: Teller, course: Course, station: Station) -> StationPage:
         name_spans=called.marked,
         title=title,
         limbs=teller.limbs(station),
-        stills=tuple(still_page(teller, course, station, still, title) for still in stills),
+        stills=tuple(still_page(teller, course, station, still, title, drawn) for still in stills),
         sections=sections,
         heard=_all_heard(teller, station, sections),
         divided=divided_at(teller, course, station),

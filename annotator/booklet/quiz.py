@@ -7,12 +7,14 @@ well inside what it asks about; the answer is the ruling at that spot. The same 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import cycle
 
 import shapely
 from shapely.geometry import box
 from shapely.geometry.base import BaseGeometry
 
+from annotator.booklet.ground import Ground
 from annotator.booklet.lines import Teller
 from annotator.booklet.values import Question
 from annotator.course import Limb
@@ -27,12 +29,23 @@ _FINEST_PX = 1.0
 _LIMBS: tuple[Limb, ...] = ("feet", "hands")
 
 
-def questions(teller: Teller, still_id: str, found: Zones) -> tuple[Question, ...]:
+@dataclass(frozen=True)
+class Spot:
+    """Where a question asks, with which limb, and what holds there; the same in every language."""
+
+    at: tuple[float, float]
+    limb: Limb | None
+    ruled: PointRuling
+
+
+def questions(teller: Teller, still_id: str, here: Ground, division: str) -> tuple[Question, ...]:
     """A question for each marked thing with room for a fair one, and one for a spot where nothing is named; none where nothing is marked.
 
     Things in play are asked about with a limb where the walk names limbs, so that the answer may be no there too.
     """
-    return tuple(_all(teller, still_id, found))
+    found = here.zones[division]
+    spots: tuple[Spot, ...] = here.once("spots", division, lambda zones: tuple(_spots(zones)))
+    return tuple(_question(teller, still_id, found, spot) for spot in spots)
 
 
 def chosen(all_questions: Sequence[Question]) -> tuple[Question, ...]:
@@ -49,20 +62,20 @@ def chosen(all_questions: Sequence[Question]) -> tuple[Question, ...]:
     return tuple(turns[:MOST])
 
 
-def _all(teller: Teller, still_id: str, found: Zones) -> Iterator[Question]:
+def _spots(found: Zones) -> Iterator[Spot]:
     limbs = cycle(_LIMBS)
     for marked in found.marked:
         spot = _spot(_alone(marked, found), found)
         if spot is not None and not marked.draft:
             limb = next(limbs)
             ruling = marked.item.ruling_for(found.division)
-            yield from _asked(teller, still_id, found, spot, limb if ruling == "out" or marked.item.limbs else None)
+            yield from _asked(found, spot, limb if ruling == "out" or marked.item.limbs else None)
     if found.marked:
         frame = box(0, 0, *found.size)
         near = shapely.union_all([marked.drawn for marked in found.marked])
         spot = _spot(frame.difference(near), found)
         if spot is not None:
-            yield from _asked(teller, still_id, found, spot, next(limbs))
+            yield from _asked(found, spot, next(limbs))
 
 
 def _alone(marked: Marked, found: Zones) -> BaseGeometry:
@@ -82,20 +95,22 @@ def _spot(shape: BaseGeometry, found: Zones) -> tuple[float, float] | None:
     return (round(middle[0], 1), round(middle[1], 1)) if radius.length >= CLEAR * found.tolerance_px else None
 
 
-def _asked(teller: Teller, still_id: str, found: Zones, at: tuple[float, float], limb: Limb | None) -> Iterator[Question]:
-    """The question at a spot; none where even this spot is near an edge that counts for the limb."""
+def _asked(found: Zones, at: tuple[float, float], limb: Limb | None) -> Iterator[Spot]:
+    """The spot with what holds there; nothing where even this spot is near an edge that counts for the limb."""
     ruled = found.ruling_at(at, limb=limb)
-    if ruled.distance_px is not None and ruled.distance_px < CLEAR * found.tolerance_px - 1:
-        return
-    say = teller.wording.say
-    yes = ruled.ruling == "in play"
-    yield Question(
+    if ruled.distance_px is None or ruled.distance_px >= CLEAR * found.tolerance_px - 1:
+        yield Spot(at, limb, ruled)
+
+
+def _question(teller: Teller, still_id: str, found: Zones, spot: Spot) -> Question:
+    ruled = spot.ruled
+    return Question(
         still=still_id,
-        at=at,
-        limb=limb,
-        yes=yes,
-        ask=say(f"quiz-ask:{limb or 'you'}"),
-        because=_because(teller, found, ruled, limb),
+        at=spot.at,
+        limb=spot.limb,
+        yes=ruled.ruling == "in play",
+        ask=teller.wording.say(f"quiz-ask:{spot.limb or 'you'}"),
+        because=_because(teller, found, ruled, spot.limb),
         heard=teller.heard(ruled.said or (found.unnamed_out or () if ruled.surface is None else ())),
     )
 

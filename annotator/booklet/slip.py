@@ -16,10 +16,10 @@ from typing import Literal
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from annotator.booklet.ground import rings
 from annotator.booklet.paper import booklet_data, refuse_missing_signs, render, size_of
 from annotator.booklet.pictures import Pictures, plain_jpeg, write_sizes
 from annotator.booklet.site import STATIC, environment, page_name
-from annotator.booklet.stills import rings
 from annotator.booklet.values import Booklet, Rule, Section, SectionKey, StationPage, StillPage
 from annotator.booklet.wording import capital
 

@@ -6,25 +6,20 @@ asked for once per division that differs, and put into words.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from functools import partial
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
 from typing import Any, Final, Generic, TypeVar
 
-import shapely
-from shapely.geometry import MultiPolygon, Polygon, box
-from shapely.geometry.base import BaseGeometry
-
+from annotator.booklet.ground import Ground, ground
+from annotator.booklet.keeping import kept_text, stage_name
 from annotator.booklet.lines import Teller
 from annotator.booklet.quiz import questions
 from annotator.booklet.values import StillPage
 from annotator.course import Course, Station, Still
-from annotator.marks import Marked, Zones, overlay_svg, rule_items, zones
+from annotator.marks import SVG_VERSION, Marked, Zones, overlay_svg
 from annotator.units import clock
 
 RULINGS: Final = ("in", "out")
-_FRAME_PX = 1.0
-"""An edge this near to the frame is where the picture ends, not the thing; the ruling at a point leaves it out as well."""
-
 
 Given = TypeVar("Given")
 Made = TypeVar("Made")
@@ -49,26 +44,35 @@ class WhenAsked(Mapping[str, Made], Generic[Given, Made]):
         return len(self._asked)
 
 
-def still_page(teller: Teller, course: Course, station: Station, still: Still, title: str) -> StillPage:
-    """One still with everything that readers see of it, main division first, then each division that differs at this station."""
-    told: dict[str, str | None] = {"": None, **{name: name for name in differing(course, station, drafts=teller.drafts)}}
-    words = teller.wording.plates
-    draw = partial(overlay_svg, course, station, still.id, drafts=teller.drafts, words=words, tell=teller.ruled)
+def still_page(teller: Teller, course: Course, station: Station, still: Still, title: str, drawn: Path | None = None) -> StillPage:
+    """One still with everything that readers see of it, main division first, then each division that differs at this station.
+
+    With `drawn`, the overlays are kept in that folder by all that can be seen in them, and not drawn again.
+    """
+    here = ground(course, station, still, drafts=teller.drafts)
+    told: dict[str, str | None] = {name: name or None for name in here.zones}
     unit = paper_unit(still.width, still.height)
-    found = {key: zones(course, station, still.id, division, drafts=teller.drafts) for key, division in told.items()}
+    paper: dict[str, Any] = {"unit": unit, "widths": "picture", "line_share": paper_lines(still.width, still.height)}
+    words = teller.wording.plates
+
+    def draw(division: str | None, **how: Any) -> str:
+        return overlay_svg(course, station, still.id, division=division, drafts=teller.drafts, words=words, tell=teller.ruled, **how)
+
+    def kept(division: str | None, **how: Any) -> str:
+        name = stage_name(SVG_VERSION, here.key, division, teller.wording.fingerprint, dict(teller.names), teller.spoken, how)
+        return kept_text(drawn, f"{name}.svg", lambda: draw(division, **how))
+
     return StillPage(
         id=still.id,
         width=still.width,
         height=still.height,
         time_s=still.time_s,
-        alt=still.alt.get(teller.wording.language) or _alt(teller, still, title, found[""]),
-        overlays=WhenAsked(told, lambda asked: draw(division=asked)),
-        paper_overlays=WhenAsked(
-            told, lambda asked: draw(division=asked, unit=unit, widths="picture", line_share=paper_lines(still.width, still.height))
-        ),
-        answers={key: _answers(teller, found[key]) for key in told},
-        areas={key: shapely.to_wkb(found[key].in_play) for key in told},
-        questions=WhenAsked({} if teller.drafts else found, lambda zones: questions(teller, still.id, zones)),
+        alt=still.alt.get(teller.wording.language) or _alt(teller, still, title, here.zones[""]),
+        overlays=WhenAsked(told, kept),
+        paper_overlays=WhenAsked(told, lambda division: kept(division, **paper)),
+        answers={name: _answers(teller, here, name) for name in told},
+        areas={name: here.area(name) for name in told},
+        questions=WhenAsked({} if teller.drafts else {name: name for name in told}, lambda name: questions(teller, still.id, here, name)),
     )
 
 
@@ -91,51 +95,13 @@ def paper_lines(width_px: int, height_px: int) -> float:
     return 0.85 if width_px >= height_px else 1.0
 
 
-def differing(course: Course, station: Station, *, drafts: bool = False) -> tuple[str, ...]:
-    """The divisions for which something at this station is ruled otherwise, in the course's order, then those only it names."""
-    items = rule_items(course, station, drafts=drafts)
-    names = {name for item in items for name, ruling in item.divisions.items() if ruling != item.ruling}
-    return tuple(dict.fromkeys((*(name for name in course.divisions if name in names), *sorted(names))))
-
-
-def rings(shape: BaseGeometry) -> list[list[list[list[float]]]]:
-    """Polygons as lists of rings (outline first) of points, to a thousandth of a pixel; what has no area is left out.
-
-    >>> rings(Polygon([(0, 0), (4, 0), (4, 4)]))
-    [[[[0.0, 0.0], [4.0, 0.0], [4.0, 4.0], [0.0, 0.0]]]]
-    """
-    parts = shape.geoms if isinstance(shape, MultiPolygon) else [shape]
-    return [
-        [_points(ring.coords) for ring in (part.exterior, *part.interiors)]
-        for part in parts
-        if isinstance(part, Polygon) and not part.is_empty
+def _answers(teller: Teller, here: Ground, division: str) -> dict[str, Any]:
+    """What rules at a point, with the things named."""
+    told = here.answers(division)
+    things = [
+        {"text": str(teller.item(one["item"], one["ruling"])), "ruling": one["ruling"], "area": one["area"]} for one in told["things"]
     ]
-
-
-def _points(places: Iterable[Any]) -> list[list[float]]:
-    return [[round(x, 3), round(y, 3)] for x, y, *_ in places]
-
-
-def _answers(teller: Teller, found: Zones) -> dict[str, Any]:
-    """What rules at a point, as plain lists: a point is in play where a thing that is in covers it and none that is out does, and too
-    close to call within the tolerance of the zone's edge. The first thing under a point is the one to name.
-    """
-    frame = box(0, 0, *found.size).boundary.buffer(_FRAME_PX)
-    edge = found.in_play.boundary.difference(frame)
-    lines = [] if edge.is_empty else list(getattr(edge, "geoms", [edge]))
-    first = sorted(found.marked, key=lambda one: (one.item.part is None, one.item.blanket, one.effective.area))
-    return {
-        "tolerance": round(found.tolerance_px, 2),
-        "edge": [_points(line.coords) for line in lines],
-        "things": [
-            {
-                "text": str(teller.item(one.item, one.item.ruling_for(found.division))),
-                "ruling": one.item.ruling_for(found.division),
-                "area": rings(one.effective),
-            }
-            for one in first
-        ],
-    }
+    return {**told, "things": things}
 
 
 def _alt(teller: Teller, still: Still, title: str, found: Zones) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from babel import Locale
 from babel.dates import format_date
@@ -17,6 +18,7 @@ from babel.lists import format_list
 
 from annotator.booklet.catalogues import LANGUAGES, messages_of, plural_rule
 from annotator.booklet.english import ENGLISH, Forms
+from annotator.booklet.keeping import stage_name
 from annotator.booklet.phrases import Phrase, filled
 from annotator.errors import NotFound
 from annotator.marks import PlateWords
@@ -84,6 +86,11 @@ class Wording:
             nothing=say("nothing-marked"),
         )
 
+    @property
+    def fingerprint(self) -> str:
+        """Changes with any word of the language: part of the name of what is kept."""
+        return _fingerprint(self.language) if not self.instead else stage_name(self.language, dict(self.messages))
+
     def say(self, key: str, **values: object) -> str:
         """The message of that key with its values filled in. A key that is not in the list raises KeyError: that is a bug of ours."""
         form = self._form(key)
@@ -125,6 +132,11 @@ class Wording:
     @property
     def _locale(self) -> Locale:
         return Locale.parse(self.language, sep="-")
+
+
+@lru_cache(maxsize=len(LANGUAGES))
+def _fingerprint(language: str) -> str:
+    return stage_name(language, dict(messages_of(language)))
 
 
 def capital(text: str) -> str:

@@ -14,11 +14,12 @@ from annotator.marks.plates import Plate
 from annotator.marks.propose import Candidate, propose, propose_among
 from annotator.marks.read import FileMark, FileStill, MarksFile, Tied, read_marks, tie_marks
 from annotator.marks.snap import Snapped, snap
-from annotator.marks.svg import overlay_svg, svg_of
+from annotator.marks.svg import SVG_VERSION, overlay_svg, svg_of
 from annotator.marks.zones import Marked, PointRuling, PointVerdict, Zones, ruling_along, ruling_at, zones
 
 __all__ = [
     "LEAST_CONFIDENCE",
+    "SVG_VERSION",
     "Candidate",
     "Carried",
     "FaceTrack",

@@ -14,6 +14,8 @@ from annotator.marks.looks import HATCH, INK, LEADER, PLATE_FRAME, PLATE_LINE, P
 from annotator.marks.overlays import LINE_SHARE, Overlay, OverlayItem, Told, overlay
 from annotator.marks.plates import Plate, text_width
 
+SVG_VERSION = "1"
+"""Part of the name of a kept overlay; raise it when the same marks are drawn otherwise, here or where plates and outlines are placed."""
 Widths = Literal["screen", "picture"]
 
 

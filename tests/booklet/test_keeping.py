@@ -1,0 +1,64 @@
+"""What is kept between two writings is what would be made anew, and nothing that changed is taken from it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from annotator.booklet import Booklet, Wording, pages
+from annotator.booklet.ground import ground
+from annotator.booklet.keeping import kept_text
+from annotator.course import Course, Station, TranslatedName
+from tests.booklet.makers import box
+
+
+def overlays(booklet: Booklet) -> list[str]:
+    stills = [still for page in booklet.stations for still in page.stills]
+    return [svg for still in stills for kind in (still.overlays, still.paper_overlays) for svg in kind.values()]
+
+
+def test_kept_overlays_are_those_that_are_drawn_anew(course: Course, stations: tuple[Station, ...], tmp_path: Path) -> None:
+    for language in ("en", "es"):
+        anew = overlays(pages(course, stations, wording=Wording(language)))
+        assert overlays(pages(course, stations, wording=Wording(language), drawn=tmp_path)) == anew
+        assert overlays(pages(course, stations, wording=Wording(language), drawn=tmp_path)) == anew
+
+
+def test_one_changed_rule_draws_its_station_anew_and_no_other(course: Course, stations: tuple[Station, ...], tmp_path: Path) -> None:
+    overlays(pages(course, stations, drawn=tmp_path))
+    before = set(tmp_path.iterdir())
+    first, *others = stations
+    barrel = first.surfaces[3].model_copy(update={"ruling": "in"})
+    changed = [first.model_copy(update={"surfaces": (*first.surfaces[:3], barrel, first.surfaces[4])}), *others]
+    now = overlays(pages(course, changed, drawn=tmp_path))
+    assert now == overlays(pages(course, changed))
+    assert len(set(tmp_path.iterdir()) - before) == 2  # on screen and on paper
+
+
+def test_a_moved_mark_a_new_name_and_a_translation_are_seen(course: Course, stations: tuple[Station, ...], tmp_path: Path) -> None:
+    spanish = Wording("es")
+    told = overlays(pages(course, stations, wording=spanish, drawn=tmp_path))
+    first, *others = stations
+    moved = first.model_copy(update={"marks": (box("m1", "s01-1", "u1", 40, 500, 260, 620), *first.marks[1:])})
+    named = course.model_copy(update={"translated": (TranslatedName(said="red mat", language="es", translation="colchoneta"),)})
+    for changed in (
+        pages(course, [moved, *others], wording=spanish, drawn=tmp_path),
+        pages(named, stations, wording=spanish, drawn=tmp_path),
+    ):
+        assert overlays(changed) != told
+
+
+def test_the_ground_is_shared_where_nothing_that_counts_changed(course: Course, stations: tuple[Station, ...]) -> None:
+    first = stations[0]
+    still = first.stills[0]
+    here = ground(course, first, still, drafts=False)
+    other = course.model_copy(update={"title": "Another title", "clips": ()})
+    assert ground(other, first.model_copy(update={"signed_by": "Ben"}), still, drafts=False) is here
+    assert ground(course, first, still, drafts=True) is not here
+    assert ground(course, first.model_copy(update={"contact": ("hands",)}), still, drafts=False) is not here
+    assert ground(course.model_copy(update={"blanket": ()}), first, still, drafts=False) is not here
+
+
+def test_an_empty_folder_costs_only_time(tmp_path: Path) -> None:
+    texts = iter("abc")
+    folders = (tmp_path / "kept", tmp_path / "kept", None, None)
+    assert [kept_text(folder, "name", lambda: next(texts)) for folder in folders] == ["a", "a", "b", "c"]
