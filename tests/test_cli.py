@@ -317,6 +317,25 @@ def test_cards_come_on_the_paper_that_is_wanted(drafted: Path, tmp_path: Path, w
         assert [float(box[2]) / 72 * 25.4, float(box[3]) / 72 * 25.4] == pytest.approx(size_mm, abs=0.5)
 
 
+def test_cards_two_up_with_backs_in_spanish_say_how_to_print_them(drafted: Path, tmp_path: Path) -> None:
+    out = tmp_path / "cards.pdf"
+    done = run(drafted, "cards", "spring", "-o", out, "--paper", "A4 two up", "--backs", "--language", "es")
+    assert done.exit_code == 0
+    assert "Print on both sides, turned over at the short edge, at actual size, and cut along the dashed line." in done.stderr
+    assert "Lo que no se nombra no vale." in _pdf_words(out)
+    with pikepdf.open(out) as pdf:
+        assert len(pdf.pages) % 2 == 0
+    assert run(drafted, "cards", "spring", "-o", out, "--language", "xx").exit_code == 2
+
+
+def test_a_wall_sheet_needs_the_address_that_it_leads_to(published: Path, tmp_path: Path) -> None:
+    out = tmp_path / "wall.pdf"
+    without = run(published, "wall", "spring", "--edition", 1, "-o", out)
+    assert without.exit_code == 2 and "needs the address" in without.stderr and not out.exists()
+    assert run(published, "wall", "spring", "--edition", 1, "-o", out, "--address", "https://lane.example/open").exit_code == 0
+    assert "https://lane.example/open" in _pdf_words(out) and "Edition 1" in _pdf_words(out)
+
+
 def _pdf_words(path: Path) -> str:
     """The words on the pages, as a PDF reader of another maker (pdftotext of Poppler) finds them."""
     if shutil.which("pdftotext") is None:

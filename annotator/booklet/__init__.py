@@ -3,7 +3,7 @@
 from annotator.booklet.catalogues import LANGUAGES
 from annotator.booklet.epub import write_epub
 from annotator.booklet.pages import pages
-from annotator.booklet.paper import PAPERS_MM, SHEETS, missing_signs, write_cards, write_print
+from annotator.booklet.paper import PAPERS_MM, SHEETS, missing_signs, write_cards, write_print, write_wall
 from annotator.booklet.pictures import Pictures, encode_sizes
 from annotator.booklet.player import FilmText, WalkFilm, write_player
 from annotator.booklet.reading_level import MOST_WORDS, ReadingLevel, reading_level
@@ -43,4 +43,5 @@ __all__ = [
     "write_single",
     "write_site",
     "write_slip",
+    "write_wall",
 ]

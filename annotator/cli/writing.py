@@ -11,7 +11,8 @@ import click
 from annotator.cli.group import by_option, edition_option, existing, main, open_library, output_option, who_of
 from annotator.cli.meter import metered
 
-ON_PAPER = ("cards", "print", "slip")
+ON_PAPER = {"cards": "A5", "wall": "A4", "print": "A4", "slip": "A5"}
+"""The outputs on paper and what each is printed on where nothing is said."""
 
 
 def _output(kind: str, summary: str) -> Callable[..., None]:
@@ -22,23 +23,59 @@ def _output(kind: str, summary: str) -> Callable[..., None]:
     @output_option
     @edition_option
     @click.option("--address", metavar="URL", help="Where it will be read; goes into QR codes.")
+    @click.option("--language", help="Of the words that are not the course's own: en, es, fr, de or pt; English where it is left out.")
     @click.pass_obj
-    def write(root: Path, course: str, output: Path, edition: int | None, address: str | None, paper: str | None = None) -> None:
+    def write(
+        root: Path,
+        course: str,
+        output: Path,
+        edition: int | None,
+        address: str | None,
+        language: str | None,
+        paper: str | None = None,
+        backs: bool = False,
+    ) -> None:
         from annotator import pipeline
 
         with open_library(root) as library, metered() as meter:
-            made = pipeline.write_output(library, course, kind, output, edition=edition, address=address, paper=paper, progress=meter)
+            made = pipeline.write_output(
+                library,
+                course,
+                kind,
+                output,
+                edition=edition,
+                address=address,
+                paper=paper,
+                language=language,
+                backs=backs,
+                progress=meter,
+            )
             meter.end()
             click.echo(made)
+        if kind == "cards":
+            click.echo(_how_to_print(paper or ON_PAPER[kind], backs), err=True)
 
     if kind in ON_PAPER:
-        write.params.append(click.Option(["--paper"], help="The paper's size, such as A4, A5 or Letter; A4 for the booklet, A5 else."))
+        sizes = "A4, A5, A6, Letter, half Letter, A4 two up or Letter two up" if kind == "cards" else "A3, A4, A5, Letter or half Letter"
+        write.params.append(click.Option(["--paper"], help=f"The paper's size: {sizes}; {ON_PAPER[kind]} where it is left out."))
+    if kind == "cards":
+        write.params.append(
+            click.Option(["--backs"], is_flag=True, help="A back to each card: its number as large as the card. Print on both sides.")
+        )
     return write
+
+
+def _how_to_print(paper: str, backs: bool) -> str:
+    """What to tell the printer, so that backs lie behind their fronts and halves are halves."""
+    two_up = "two up" in paper.casefold()
+    sides = f"on both sides, turned over at the {'short' if two_up else 'long'} edge" if backs else "on one side"
+    return f"Print {sides}, at actual size{', and cut along the dashed line' if two_up else ''}."
 
 
 _output("booklet", "Write the phone booklet of a COURSE: a folder of pages that opens from disk and from any web server.")
 _output("single", "Write the phone booklet of a COURSE as one HTML file, to pass round in a chat.")
 _output("cards", "Write the judge cards of a COURSE as a PDF, one station a page.")
+_output("wall", "Write a sheet for the wall: the code that leads to the booklet of a COURSE, and the rules of every station.")
 _output("print", "Write the whole booklet of a COURSE as a PDF.")
 _output("epub", "Write the booklet of a COURSE as an EPUB.")
 _output("slip", "Write what changed in a COURSE since the edition before, as a page and a PDF in a folder.")

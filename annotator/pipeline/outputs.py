@@ -10,7 +10,19 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from annotator.booklet import LANGUAGES, Booklet, Wording, pages, write_cards, write_epub, write_print, write_single, write_site, write_slip
+from annotator.booklet import (
+    LANGUAGES,
+    Booklet,
+    Wording,
+    pages,
+    write_cards,
+    write_epub,
+    write_print,
+    write_single,
+    write_site,
+    write_slip,
+    write_wall,
+)
 from annotator.course import Course, Station
 from annotator.errors import InputError
 from annotator.library import Edition, Library
@@ -34,10 +46,12 @@ class _Request:
     edition: Edition | None
     address: str | None
     paper: str | None
+    language: str
+    backs: bool
 
     @cached_property
     def booklet(self) -> Booklet:
-        return pages(self.course, self.stations, self.edition)
+        return pages(self.course, self.stations, self.edition, wording=Wording(self.language))
 
     @cached_property
     def others(self) -> tuple[Booklet, ...]:
@@ -67,9 +81,20 @@ def write_output(
     edition: int | None = None,
     address: str | None = None,
     paper: str | None = None,
+    language: str | None = None,
+    backs: bool = False,
     progress: Watcher | None = None,
 ) -> Path:
-    """Write one output of a course to `out` and return what to open. `paper` is a size such as "A5"; each output has a usual one.
+    """Write one output of a course to `out` and return what to open.
+
+    Parameters
+    ----------
+    paper : str, optional
+        A size such as "A5", or "A4 two up" for cards; each output has a usual one.
+    language : str, optional
+        One of the booklet's languages, such as "es"; English.
+    backs : bool
+        Judge cards with a back each: its number as large as the card.
 
     Raises
     ------
@@ -78,7 +103,9 @@ def write_output(
     NotFound
         No such course or edition.
     """
-    ((_, made),) = write_outputs(library, name, {kind: out}, edition=edition, address=address, paper=paper, progress=progress)
+    ((_, made),) = write_outputs(
+        library, name, {kind: out}, edition=edition, address=address, paper=paper, language=language, backs=backs, progress=progress
+    )
     return made
 
 
@@ -90,6 +117,8 @@ def write_outputs(
     edition: int | None = None,
     address: str | None = None,
     paper: str | None = None,
+    language: str | None = None,
+    backs: bool = False,
     progress: Watcher | None = None,
 ) -> list[tuple[str, Path]]:
     """Write several outputs, each to its place, from one rendering of the rules; give back what to open for each."""
@@ -103,7 +132,7 @@ def write_outputs(
         folder_place(out) if kind in _FOLDERS else file_place(out)
     steps = Steps([(f"writing the {kind}", _USUAL_S[kind]) for kind in places], progress)
     frozen = None if edition is None else library.edition(name, edition)
-    request = _Request(library, course, stations, frozen, address, paper)
+    request = _Request(library, course, stations, frozen, address, paper, language or LANGUAGES[0], backs)
     made = []
     for kind, out in places.items():
         steps.begin(f"writing the {kind}")
@@ -115,9 +144,19 @@ def write_outputs(
 SLIP_TO_BOOKLET = "../booklet/"
 """The way from an edition's change slip to its booklet; a slip that is written elsewhere has no booklet to lead to."""
 
-CARDS_PAPER, PRINT_PAPER = "A5", "A4"
+CARDS_PAPER, PRINT_PAPER, WALL_PAPER = "A5", "A4", "A4"
 _FOLDERS = ("booklet", "slip", "captions", "clips")  # the others are one file each
-_USUAL_S = {"booklet": 6.0, "single": 1.0, "cards": 4.0, "print": 3.0, "epub": 2.0, "slip": 2.0, "captions": 1.0, "clips": 120.0}
+_USUAL_S = {
+    "booklet": 6.0,
+    "single": 1.0,
+    "cards": 4.0,
+    "wall": 0.5,
+    "print": 3.0,
+    "epub": 2.0,
+    "slip": 2.0,
+    "captions": 1.0,
+    "clips": 120.0,
+}
 """Seconds that a small course takes; only for the forecast of the time left."""
 
 
@@ -140,11 +179,25 @@ def _single(request: _Request, out: Path, progress: Progress) -> Path:
 
 
 def _cards(request: _Request, out: Path, _: Progress) -> Path:
-    return write_cards(request.booklet, request.pictures, out, request.paper or CARDS_PAPER, address=request.address)
+    return write_cards(
+        request.booklet,
+        request.pictures,
+        out,
+        request.paper or CARDS_PAPER,
+        address=request.address,
+        backs=request.backs,
+        cache=request.sizes,
+    )
+
+
+def _wall(request: _Request, out: Path, _: Progress) -> Path:
+    also = [other.wording for other in request.others]
+    return write_wall(request.booklet, out, request.paper or WALL_PAPER, address=request.address, also=also)
 
 
 def _print(request: _Request, out: Path, _: Progress) -> Path:
-    return write_print(request.booklet, request.pictures, out, request.paper or PRINT_PAPER, address=request.address)
+    paper = request.paper or PRINT_PAPER
+    return write_print(request.booklet, request.pictures, out, paper, address=request.address, cache=request.sizes)
 
 
 def _epub(request: _Request, out: Path, progress: Progress) -> Path:
@@ -160,7 +213,7 @@ def _slip(request: _Request, out: Path, _: Progress) -> Path:
         raise InputError("There is no earlier edition to compare with; a change slip needs two.")
     before = request.library.edition(request.course.name, earlier[-1])
     old_stations = tuple(at.doc for at in before.stations)
-    old = pages(before.course.doc, old_stations, before)
+    old = pages(before.course.doc, old_stations, before, wording=request.booklet.wording)
     pictures = pictures_of(request.library, (*old_stations, *request.stations))
     pages_at = SLIP_TO_BOOKLET if out.parent.joinpath(SLIP_TO_BOOKLET.split("/")[1]).is_dir() else None
     page, _pdf = write_slip(
@@ -183,6 +236,7 @@ _MAKERS: dict[str, Callable[[_Request, Path, Progress], Path]] = {
     "booklet": _booklet,
     "single": _single,
     "cards": _cards,
+    "wall": _wall,
     "print": _print,
     "epub": _epub,
     "slip": _slip,

@@ -43,7 +43,7 @@ def publish(library: Library, name: str, *, who: str, address: str | None = None
 def _write_outputs(library: Library, name: str, edition: Edition, address: str | None, progress: Watcher | None) -> None:
     if address is None and has_outputs(library, name, edition.number):
         return  # with an address they are written again: their QR codes are to lead there
-    there = {"slip": edition.number > 1, "captions": bool(course_words(library, edition.course.doc))}
+    there = {"slip": edition.number > 1, "captions": bool(course_words(library, edition.course.doc)), "wall": address is not None}
     with library.outputs_writer(name, edition.number) as folder:
         places = {kind: folder / place for kind, place in PLACE.items() if there.get(kind, True)}
         write_outputs(library, name, places, edition=edition.number, address=address, progress=progress)
@@ -53,6 +53,7 @@ PLACE = {
     "booklet": "booklet",
     "single": "booklet.html",
     "cards": "judge-cards.pdf",
+    "wall": "wall-sheet.pdf",
     "print": "booklet.pdf",
     "epub": "booklet.epub",
     "captions": "captions",

@@ -5,6 +5,7 @@ from annotator.booklet.paper.codes import LEAST_MODULE_MM, Code, code_of
 from annotator.booklet.paper.sizes import PAPERS_MM, SHEETS, Sheet, sheet_of, size_of
 from annotator.booklet.paper.told import booklet_data, rule_data, section_data
 from annotator.booklet.paper.typeset import print_jpeg, refuse_missing_signs, render
+from annotator.booklet.paper.wall import WALL_MODULE_MM, write_wall
 from annotator.booklet.paper.whole import write_print
 from annotator.fonts import missing_signs
 
@@ -14,6 +15,7 @@ __all__ = [
     "LEAST_PT",
     "PAPERS_MM",
     "SHEETS",
+    "WALL_MODULE_MM",
     "Code",
     "Sheet",
     "booklet_data",
@@ -29,4 +31,5 @@ __all__ = [
     "size_of",
     "write_cards",
     "write_print",
+    "write_wall",
 ]

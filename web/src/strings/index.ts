@@ -181,6 +181,7 @@ export const strings = {
       booklet: "Booklet for phones",
       "booklet.html": "Booklet in one file, to send round",
       "judge-cards.pdf": "Judge cards, to print",
+      "wall-sheet.pdf": "Sheet for the wall, to print",
       "booklet.pdf": "Booklet, to print",
       "booklet.epub": "Booklet as an e-book",
       "change-slip": "What has changed",
