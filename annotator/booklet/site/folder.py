@@ -15,6 +15,7 @@ from annotator.booklet.site.offline import write_offline
 from annotator.booklet.site.told import FIRST_PAGE, Language, PhoneSite, Shown, WalkClip, page_name
 from annotator.booklet.site.weaving import STATIC, Asset, as_json, asset, environment, fonts, icon, script_asset, style
 from annotator.booklet.values import Booklet
+from annotator.booklet.wording import capital
 from annotator.units import Progress
 
 MIME = {"avif": "image/avif", "webp": "image/webp"}
@@ -87,7 +88,7 @@ def write_site(
 def languages(booklets: Sequence[Booklet]) -> tuple[Language, ...]:
     """The languages of a booklet, the first one at its root."""
     return tuple(
-        Language(each.wording.language, each.wording.own_name, "" if at == 0 else f"{each.wording.language}/")
+        Language(each.wording.language, capital(each.wording.own_name), "" if at == 0 else f"{each.wording.language}/")
         for at, each in enumerate(booklets)
     )
 
