@@ -30,6 +30,9 @@ FindingKind = Literal[
     "marks-disagree",
     "not-signed",
     "sign-not-in-font",
+    "picture-gone",
+    "line-too-long",
+    "division-same",
     "faces-not-looked-at",
 ]
 

@@ -41,6 +41,7 @@ from annotator.pipeline.pictures import LibraryPictures, pictures_of
 from annotator.pipeline.places import file_place
 from annotator.pipeline.proxies import make_proxies
 from annotator.pipeline.publish import blocking, has_outputs, publish
+from annotator.pipeline.readers import reading_levels
 from annotator.pipeline.replay import replay
 from annotator.pipeline.saving import Note, change, save_differing
 from annotator.pipeline.shown import grab_shown, proxy_frames
@@ -94,6 +95,7 @@ __all__ = [
     "proxy_frames",
     "publish",
     "read_again",
+    "reading_levels",
     "refuse_films",
     "refuse_misfits",
     "replay",

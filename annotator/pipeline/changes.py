@@ -5,11 +5,10 @@ The changes themselves are pure (course/edits.py); here they meet the library, i
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from annotator.booklet import missing_signs, pages
 from annotator.course import Clip, Course, Edit, Finding, Limb, Mark, Station, Still, apply, faces_to_look_at, read_edit
 from annotator.errors import InputError, InvalidEdit, NotFound, UnreadableText
 from annotator.library import Library
@@ -18,6 +17,7 @@ from annotator.media import grab, read_picture, write_picture
 from annotator.pipeline.draft import read_again
 from annotator.pipeline.originals import original
 from annotator.pipeline.pictures import faces_in
+from annotator.pipeline.readers import told_before_publishing
 from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.windows import clip_at, free_still_id
 from annotator.rules import check
@@ -27,23 +27,10 @@ MOST_PROBLEMS = 10  # more lines than this nobody reads
 
 
 def findings(library: Library, name: str) -> tuple[Finding, ...]:
-    """Every gap and contradiction of a course as it stands now, and signs that no typeface of the outputs has."""
+    """Every gap and contradiction of a course as it stands now, and what its readers would stumble over."""
     course, stations = documents(library, name, None)
     drawn = [finding for station in stations for finding in (*clashes(course, station), *faces_to_look_at(station))]
-    return (*check(course, stations, drawn), *_unprintable(course, stations))
-
-
-def _unprintable(course: Course, stations: Sequence[Station]) -> Iterator[Finding]:
-    """PDF/UA refuses a sign that no face has, so it is told before publishing."""
-    booklet = pages(course, stations)
-    rules_of_course, *rules_of_stations = booklet.texts()
-    pages_told: list[tuple[int | None, tuple[str, ...]]] = [(None, (booklet.title, *rules_of_course))]
-    pages_told += [(page.number, (page.name, *texts)) for page, texts in zip(booklet.stations, rules_of_stations, strict=True)]
-    for number, texts in pages_told:
-        for text in dict.fromkeys(texts):
-            for sign in sorted(missing_signs(text)):
-                about = f"The sign {sign} in “{text}” cannot be printed: no typeface of ours has it. Write it in letters."
-                yield Finding(kind="sign-not-in-font", station=number, about=about, severity="blocks")
+    return (*check(course, stations, drawn), *told_before_publishing(library, course, stations))
 
 
 def decide(library: Library, name: str, edits: Sequence[Edit], *, who: str) -> None:

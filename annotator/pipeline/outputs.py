@@ -30,7 +30,7 @@ from annotator.pipeline.captions import write_captions
 from annotator.pipeline.changes import documents
 from annotator.pipeline.film_folder import write_films
 from annotator.pipeline.films import FilmWishes
-from annotator.pipeline.pictures import LibraryPictures, pictures_of, sizes_folder
+from annotator.pipeline.pictures import LibraryPictures, pictures_of, refuse_gone, sizes_folder
 from annotator.pipeline.places import file_place, folder_place
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.units import Progress
@@ -128,6 +128,8 @@ def write_outputs(
     course, stations = documents(library, name, edition)
     if not stations:
         raise InputError(f"{name!r} has no station yet, so there is nothing to write.")
+    if any(kind not in _WITHOUT_STILLS for kind in places):
+        refuse_gone(library, stations)
     for kind, out in places.items():
         folder_place(out) if kind in _FOLDERS else file_place(out)
     steps = Steps([(f"writing the {kind}", _USUAL_S[kind]) for kind in places], progress)
@@ -146,6 +148,7 @@ SLIP_TO_BOOKLET = "../booklet/"
 
 CARDS_PAPER, PRINT_PAPER, WALL_PAPER = "A5", "A4", "A4"
 _FOLDERS = ("booklet", "slip", "captions", "clips")  # the others are one file each
+_WITHOUT_STILLS = ("wall", "captions", "clips")
 _USUAL_S = {
     "booklet": 6.0,
     "single": 1.0,

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from annotator.booklet import encode_sizes
 from annotator.course import Box, Station, Still
+from annotator.errors import AnnotatorError, InputError
 from annotator.library import Library, stage_key
 from annotator.marks import blur, find_faces
 from annotator.media import read_picture, write_picture
@@ -48,6 +49,27 @@ class LibraryPictures:
 def pictures_of(library: Library, stations: Iterable[Station]) -> LibraryPictures:
     """The pictures of all stills of these stations."""
     return LibraryPictures(library, {still.id: still for station in stations for still in station.stills})
+
+
+def refuse_gone(library: Library, stations: Iterable[Station]) -> None:
+    """Make every published picture of these stations, before anything that needs one is written.
+
+    Raises
+    ------
+    InputError
+        A picture is gone or no picture any more; the message names every still, and nothing was written.
+    """
+    told, gone = tuple(stations), []
+    pictures = pictures_of(library, told)
+    for station in told:
+        for still in station.stills:
+            try:
+                pictures.jpeg(still.id)
+            except (AnnotatorError, OSError):
+                gone.append(f"station {station.number}, still {still.id}")
+    if gone:
+        names = "; ".join(gone)
+        raise InputError(f"The picture is gone or damaged: {names}. Bring it back from a pack, or take the still out; nothing was written.")
 
 
 def sizes_folder(library: Library) -> Path:
