@@ -66,6 +66,12 @@ def test_a_course_shows_what_was_said_about_it_and_what_is_open(client: Client, 
     assert " ".join(word["text"] for word in words).startswith("Welcome to the walk of the spring course.")
 
 
+def test_how_hard_the_booklet_reads_is_told_in_every_language(client: Client, drafted: str) -> None:
+    levels = client.get(f"/api/courses/{drafted}/reading").json["levels"]
+    assert [level["language"] for level in levels] == ["en", "es", "fr", "de", "pt"]
+    assert all(level["lix"] < 40 and level["words_a_line"] < 8 and level["too_long"] == [] for level in levels)
+
+
 def test_a_station_carries_its_revision_as_its_etag(client: Client, drafted: str) -> None:
     station = first(client, drafted)["station"]
     address = f"/api/courses/{drafted}/stations/{station['id']}"

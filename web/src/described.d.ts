@@ -193,6 +193,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/courses/{course}/reading": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How hard the booklet of the course as it stands reads, in every language that it is written in. */
+        get: operations["courses_reading__string_course__reading_get"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/courses/{course}/stations": {
         parameters: {
             query?: never;
@@ -1129,7 +1146,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "faces-not-looked-at";
+            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "picture-gone" | "line-too-long" | "division-same" | "faces-not-looked-at";
             /** Station */
             station: number | null;
             /**
@@ -1236,7 +1253,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "faces-not-looked-at";
+            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "picture-gone" | "line-too-long" | "division-same" | "faces-not-looked-at";
             /**
              * Said
              * @default []
@@ -1368,6 +1385,18 @@ export interface components {
         JobsView: {
             /** Jobs */
             jobs: components["schemas"]["JobView"][];
+        };
+        /**
+         * LongLineView
+         * @description A line of the booklet with too many words; `station` is a number, null on the course page.
+         */
+        LongLineView: {
+            /** Station */
+            station: number | null;
+            /** Text */
+            text: string;
+            /** Words */
+            words: number;
         };
         /**
          * MakeFilms
@@ -1633,6 +1662,30 @@ export interface components {
             /** Station */
             station: number;
             still: components["schemas"]["Still"];
+        };
+        /**
+         * ReadingLevelView
+         * @description How hard the booklet reads in one language. `lix` (Björnsson): 20 very easy, 30 easy, 40 a little hard; null without words.
+         */
+        ReadingLevelView: {
+            /** Language */
+            language: string;
+            /** Lines */
+            lines: number;
+            /** Lix */
+            lix: number | null;
+            /** Too Long */
+            too_long: components["schemas"]["LongLineView"][];
+            /** Words A Line */
+            words_a_line: number;
+        };
+        /**
+         * ReadingView
+         * @description The walk's own language first.
+         */
+        ReadingView: {
+            /** Levels */
+            levels: components["schemas"]["ReadingLevelView"][];
         };
         /**
          * RemoveBlanket
@@ -3832,6 +3885,73 @@ export interface operations {
             };
             /** @description Insufficient Storage */
             507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    courses_reading__string_course__reading_get: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ReadingView"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -3,6 +3,8 @@
 # ruff: noqa: ARG001  # the names of a view's arguments tell the framework what to read
 from __future__ import annotations
 
+from dataclasses import asdict
+
 from flask import Response
 from flask_openapi3 import APIBlueprint
 
@@ -28,6 +30,7 @@ from annotator.server.views import (
     OtherView,
     TakeIn,
     Undo,
+    View,
 )
 
 api = APIBlueprint("courses", __name__, url_prefix="/api/courses", abp_tags=tag("courses", "Courses and the walks they come from"))
@@ -118,3 +121,34 @@ def course(path: CoursePath) -> Response:
 def findings(path: CoursePath) -> Response:
     """Every gap and contradiction as things stand now."""
     return answer(FindingsView(findings=list(pipeline.findings(desk().library, path.course))))
+
+
+class LongLineView(View):
+    """A line of the booklet with too many words; `station` is a number, null on the course page."""
+
+    station: int | None
+    text: str
+    words: int
+
+
+class ReadingLevelView(View):
+    """How hard the booklet reads in one language. `lix` (Björnsson): 20 very easy, 30 easy, 40 a little hard; null without words."""
+
+    language: str
+    lines: int
+    words_a_line: float
+    lix: float | None
+    too_long: list[LongLineView]
+
+
+class ReadingView(View):
+    """The walk's own language first."""
+
+    levels: list[ReadingLevelView]
+
+
+@api.get("/<string:course>/reading", responses={200: ReadingView, **READS})
+def reading(path: CoursePath) -> Response:
+    """How hard the booklet of the course as it stands reads, in every language that it is written in."""
+    levels = pipeline.reading_levels(desk().library, path.course)
+    return answer(ReadingView(levels=[ReadingLevelView.model_validate(asdict(level)) for level in levels]))
