@@ -82,10 +82,11 @@ def run_together(text: str) -> str:
     return re.sub(r"[\s\u200b\u200e\u200f\u202a-\u202e\u2066-\u2069]+", "", text)
 
 
-def drawn(path: Path, dpi: int, folder: Path, *, grey: bool = False) -> Iterator[Image.Image]:
-    """Each page as poppler draws it."""
+def drawn(path: Path, dpi: int, folder: Path, *, grey: bool = False, only: int | None = None) -> Iterator[Image.Image]:
+    """Each page as poppler draws it, or only one (counted from 1)."""
     folder.mkdir(parents=True, exist_ok=True)
-    subprocess.run(["pdftoppm", "-r", str(dpi), *(["-gray"] if grey else []), "-png", str(path), str(folder / "page")], check=True)
+    wishes = [*(["-gray"] if grey else []), *([] if only is None else ["-f", str(only), "-l", str(only)])]
+    subprocess.run(["pdftoppm", "-r", str(dpi), *wishes, "-png", str(path), str(folder / "page")], check=True)
     for page in sorted(folder.glob("page*.png")):
         with Image.open(page) as opened:
             yield opened.convert("L" if grey else "RGB")

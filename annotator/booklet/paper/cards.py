@@ -25,7 +25,8 @@ Other papers scale it by their size (A6: 9.9, 7.1), but nothing is set below 6.5
 ascenders: 0.2 degrees at 70 cm, twice what a normal eye needs; common practice, no published source for cards.
 """
 FLOOR_PT: Final = 6.5
-CODE_MM = 20.0
+CODE_MM, LEAST_CODE_MM = 20.0, 17.0
+"""On A5; no code is smaller than the second, whatever the paper."""
 Column = Literal["in", "out"]
 
 
@@ -155,6 +156,6 @@ def _station(
         "still": still,
         "address": to,
         "qr": None if code is None else f"qr-{page.number}.svg",
-        "qr_mm": None if code is None else code.side_mm(CODE_MM * scale),
+        "qr_mm": None if code is None else code.side_mm(max(LEAST_CODE_MM, CODE_MM * scale)),
         "qr_alt": booklet.wording.say("scan"),
     }
