@@ -6,7 +6,6 @@ import json
 import re
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -401,13 +400,28 @@ def axe() -> str:
     return path.read_text("utf-8")
 
 
-STATES: dict[str, Callable[[Page], Any]] = {
+def _told(page: Page) -> None:
+    page.click("button.check:visible")
+    page.click(".quiz:visible .yes")
+
+
+def _found(page: Page) -> None:
+    page.click("button.find")
+    page.fill(".finder input", "blue")
+
+
+def _crossed(page: Page) -> None:
+    page.focus(".still")
+    page.keyboard.press("ArrowRight")
+
+
+STATES: dict[str, Callable[[Page], object]] = {
     "closer": lambda page: page.locator(".larger:visible").first.click(),
     "answered": lambda page: page.locator(".still:visible").first.click(),
-    "cross": lambda page: (page.focus(".still"), page.keyboard.press("ArrowRight")),
+    "cross": _crossed,
     "asked": lambda page: page.click("button.check:visible"),
-    "told": lambda page: (page.click("button.check:visible"), page.click(".quiz:visible .yes")),
-    "find": lambda page: (page.click("button.find"), page.fill(".finder input", "blue")),
+    "told": _told,
+    "find": _found,
     "languages": lambda page: page.click(".languages summary"),
     "division": lambda page: page.select_option("select.division", "1"),
 }
