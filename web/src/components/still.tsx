@@ -5,7 +5,7 @@ import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { api, type Limb, pictureAt, type Station, type StationView, type Still } from "../api";
 import { clock } from "../geometry/clock";
 import { type Point, stepped, toStill } from "../geometry/point";
-import { FaceBoxes, Faces } from "../marking/faces";
+import { FaceBoard, FaceBoxes, Faces } from "../marking/faces";
 import { Marking } from "../marking/marking";
 import { AskModel } from "../models/ask";
 import type { CourseModel } from "../models/course";
@@ -26,12 +26,14 @@ export function StillView(shown: Shown) {
   const { at, still } = shown;
   const marked = at.station.marks.some((mark) => mark.still === still.id);
   const [marking, setMarking] = useState(!marked);
+  const [boxing, setBoxing] = useState(false);
   const turn = (
     <button type="button" class="plain small" onClick={() => setMarking(!marking)}>
       {marking ? strings.marking.end : strings.marking.begin}
     </button>
   );
-  const faces = <Faces model={shown.model} at={at} still={still} />;
+  if (boxing) return <FaceBoard model={shown.model} at={at} still={still} leave={() => setBoxing(false)} />;
+  const faces = <Faces model={shown.model} at={at} still={still} change={() => setBoxing(true)} />;
   if (marking) return <Marking {...shown} turn={marked ? turn : null} faces={faces} />;
   const { model } = shown;
   return (

@@ -129,22 +129,23 @@ function Cross({ on }: { on: OnBoard }) {
 /** Keeps the row under the chosen mark; on a narrow screen it lies along the thumb instead (marking.css). */
 function Near({ model, on, children }: { model: MarkingModel; on: OnBoard; children: ComponentChildren }) {
   const row = useRef<HTMLDivElement>(null);
+  // Words, so that nothing is laid out anew while something moves.
   const place = useComputed(() => {
     const shape = model.unplaced.value ?? (model.chosen.value && shapeOf(model.chosen.value));
     const { width, height } = on.size.value;
-    if (!shape || model.inHand.value !== null) return { x: width / 2, y: height };
+    if (!shape || model.doing.value !== "nothing") return `${width / 2} ${height}`;
     const { left, right, bottom } = boundsOf(shape);
     const at = on.toBoard({ x: (left + right) / 2, y: bottom });
-    return { x: at.x, y: Math.min(height, Math.max(0, at.y)) + 12 };
+    return `${at.x} ${Math.min(height, Math.max(0, at.y)) + 12}`;
   });
+  const [x = 0, y = 0] = place.value.split(" ").map(Number);
   useLayoutEffect(() => {
     const element = row.current;
     if (!element) return;
     const room = on.size.value.width - element.offsetWidth;
-    element.style.setProperty("--x", `${Math.max(0, Math.min(room, place.value.x - element.offsetWidth / 2))}px`);
-    element.style.setProperty("--y", `${place.value.y}px`);
+    element.style.setProperty("--x", `${Math.max(0, Math.min(room, x - element.offsetWidth / 2))}px`);
+    element.style.setProperty("--y", `${y}px`);
   });
-  void place.value;
   return (
     <div ref={row} class="hand-near">
       {children}

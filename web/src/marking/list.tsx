@@ -47,7 +47,7 @@ export function NextMark({ model, others }: { model: MarkingModel; others: reado
       <p class="quiet hint">{s.hints[way ?? "none"]}</p>
       {(offers.length > 0 || model.looking.value || sources.length > 0) && (
         <div class="row offers">
-          {model.looking.value && offers.length === 0 && <p class="quiet">{s.looking}</p>}
+          {model.looking.value && <p class="quiet">{s.looking}</p>}
           {offers.length > 0 && (
             <>
               <button type="button" onClick={() => model.take(null)}>
@@ -95,7 +95,7 @@ export function MarkList({ model, lit, point }: { model: MarkingModel; lit: stri
                   type="button"
                   class="plain small"
                   aria-pressed={model.chosenId.value === mark.id}
-                  aria-label={model.nameOf(mark)}
+                  aria-label={`${thing.full} ${marks.indexOf(mark) + 1}`}
                   onFocus={() => point(thing.id)}
                   onClick={() => model.choose(model.chosenId.value === mark.id ? null : mark.id)}
                 >

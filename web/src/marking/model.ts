@@ -38,6 +38,12 @@ export class MarkingModel {
   readonly way = signal<Way | null>("box");
   readonly purpose = signal<Purpose>("mark");
   readonly inHand = signal<InHand | null>(null);
+  /** The same without where it is at: changes only when something begins, ends, or gets a corner. */
+  readonly doing = computed(() => {
+    const hand = this.inHand.value;
+    if (hand?.doing !== "drawing") return hand ? "changing" : "nothing";
+    return hand.tracing || hand.points.length === 0 ? "drawing" : (`corners ${hand.way} ${hand.points.length}` as const);
+  });
   /** Drawn, and nobody has said yet what it is. */
   readonly unplaced = signal<Shape | null>(null);
   readonly snug = signal<Snug | null>(null);

@@ -5,32 +5,30 @@ import type { ComponentChildren } from "preact";
 import { clock } from "../geometry/clock";
 import { strings } from "../strings";
 import type { Hand } from "./hand";
-import type { MarkingModel } from "./model";
+import type { MarkingModel, Way } from "./model";
 import type { Thing } from "./things";
 
 const s = strings.marking;
 export type HandRowOthers = readonly Readonly<{ id: string; time_s: number }>[];
 
 export function HandRow({ model, hand, others, focus }: { model: MarkingModel; hand: Hand; others: HandRowOthers; focus: () => void }) {
-  const doing = model.inHand.value;
+  const [doing, way, corners] = model.doing.value.split(" ");
   const after = (act: () => void) => () => {
     act();
     focus();
   };
-  if (doing?.doing === "changing") return null;
-  if (doing)
-    return doing.tracing || (doing.points.length === 0 && !doing.next) ? null : (
-      <Row label={s.ways[doing.way]}>
-        {doing.points.length > 1 && doing.way !== "box" && doing.way !== "round" && (
+  if (doing === "changing" || doing === "drawing") return null;
+  if (doing === "corners")
+    return (
+      <Row label={s.ways[way as Way]}>
+        {Number(corners) > 1 && (way === "around" || way === "bar") && (
           <button type="button" class="small" onClick={after(() => hand.finish())}>
             {s.done}
           </button>
         )}
-        {doing.points.length > 0 && (
-          <button type="button" class="plain small" onClick={after(() => hand.back())}>
-            {s.back}
-          </button>
-        )}
+        <button type="button" class="plain small" onClick={after(() => hand.back())}>
+          {s.back}
+        </button>
         <button type="button" class="plain small" onClick={after(() => hand.leave())}>
           {s.leave}
         </button>
@@ -67,6 +65,7 @@ function Row({ label, children }: { label: string; children: ComponentChildren }
 
 function ChosenRow({ model, others, focus }: { model: MarkingModel; others: HandRowOthers; focus: () => void }) {
   const sending = useSignal(false);
+  const more = useSignal(false);
   const mark = model.chosen.value;
   const thing = mark && model.thing(mark);
   if (!mark || !thing) return null;
@@ -91,14 +90,8 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
         <span aria-hidden="true">{s.is}</span> <Things model={model} chosen={thing.id} choose={(id) => model.is(id)} label={s.is} />
       </span>
       {!thing.blanket && (
-        <button
-          type="button"
-          class="plain small ruling"
-          aria-label={s.makeRuling[thing.ruling === "in" ? "out" : "in"]}
-          title={s.makeRuling[thing.ruling === "in" ? "out" : "in"]}
-          onClick={after(() => model.rule(thing.ruling === "in" ? "out" : "in"))}
-        >
-          {s.ruling[thing.ruling]}
+        <button type="button" class="plain small ruling" onClick={after(() => model.rule(thing.ruling === "in" ? "out" : "in"))}>
+          {s.makeRuling[thing.ruling === "in" ? "out" : "in"]}
         </button>
       )}
       {mark.width !== null && (
@@ -119,46 +112,62 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
           {s.snug}
         </button>
       )}
-      {mark.rings !== null && (
-        <button type="button" class="plain small" onClick={after(() => model.startHole())}>
-          {s.hole}
-        </button>
-      )}
-      {model.marks.value.length > 1 && (
-        <button type="button" class="plain small" onClick={after(() => model.startJoin())}>
-          {s.join}
-        </button>
-      )}
-      <button type="button" class="plain small" onClick={after(() => model.copy())}>
-        {s.copy}
-      </button>
-      {others.length > 0 && !sending.value && (
+      {!more.value && (
         <button
           type="button"
           class="plain small"
+          aria-expanded={false}
           onClick={() => {
-            const [only, ...more] = others;
-            if (only && more.length === 0) void model.sendTo(only, clock(only.time_s));
-            else sending.value = true;
+            more.value = true;
           }}
         >
-          {s.send}
+          {s.more}
         </button>
       )}
-      {sending.value &&
-        others.map((still) => (
-          <button
-            key={still.id}
-            type="button"
-            class="plain small"
-            onClick={() => {
-              sending.value = false;
-              void model.sendTo(still, clock(still.time_s));
-            }}
-          >
-            {s.sendTo(clock(still.time_s))}
+      {more.value && (
+        <>
+          {mark.rings !== null && (
+            <button type="button" class="plain small" onClick={after(() => model.startHole())}>
+              {s.hole}
+            </button>
+          )}
+          {model.marks.value.length > 1 && (
+            <button type="button" class="plain small" onClick={after(() => model.startJoin())}>
+              {s.join}
+            </button>
+          )}
+          <button type="button" class="plain small" onClick={after(() => model.copy())}>
+            {s.copy}
           </button>
-        ))}
+          {others.length > 0 && !sending.value && (
+            <button
+              type="button"
+              class="plain small"
+              onClick={() => {
+                const [only, ...more] = others;
+                if (only && more.length === 0) void model.sendTo(only, clock(only.time_s));
+                else sending.value = true;
+              }}
+            >
+              {s.send}
+            </button>
+          )}
+          {sending.value &&
+            others.map((still) => (
+              <button
+                key={still.id}
+                type="button"
+                class="plain small"
+                onClick={() => {
+                  sending.value = false;
+                  void model.sendTo(still, clock(still.time_s));
+                }}
+              >
+                {s.sendTo(clock(still.time_s))}
+              </button>
+            ))}
+        </>
+      )}
       {model.point.value && (
         <button type="button" class="plain small" onClick={after(() => model.takePointAway())}>
           {s.pointAway}
