@@ -39,7 +39,8 @@ export function Findings({ findings, course, bare = false, hand }: Shown) {
   );
 }
 
-function Hand({ finding, mends, edit }: { finding: Finding; mends: readonly Mend[]; edit: (edits: readonly Edit[]) => void }) {
+/** What can be done about one finding. */
+export function Hand({ finding, mends, edit }: { finding: Finding; mends: readonly Mend[]; edit: (edits: readonly Edit[]) => void }) {
   const s = strings.sheet;
   const [because, setBecause] = useState<string | null>(null);
   const aside = mayBePutAside(finding);
@@ -97,6 +98,6 @@ function Hand({ finding, mends, edit }: { finding: Finding; mends: readonly Mend
 
 /** A finding's words as a sentence: without the station that it stands at anyway, a capital letter, and a full stop where none stands. */
 export function sentence(about: string): string {
-  const text = capital(about.replace(/^Station \d+(?: \([^)]*\))?: /, ""));
+  const text = capital(about.replace(/^Station \d+[^:]{0,200}: /, ""));
   return /[.!?]$/.test(text) ? text : `${text}.`;
 }

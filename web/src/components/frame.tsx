@@ -10,7 +10,8 @@ import { strings } from "../strings";
 import { Link } from "./bits";
 import { Player } from "./player";
 
-export function Frame({ children, row }: { children: ComponentChildren; row?: ComponentChildren }) {
+/** `row` stands below the top, `tools` in it, beside the line. */
+export function Frame({ children, row, tools }: { children: ComponentChildren; row?: ComponentChildren; tools?: ComponentChildren }) {
   return (
     <>
       <a class="skip" href="#content">
@@ -21,6 +22,7 @@ export function Frame({ children, row }: { children: ComponentChildren; row?: Co
           {strings.home}
         </Link>
         <Line />
+        {tools}
         <Who />
       </header>
       {row}

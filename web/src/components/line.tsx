@@ -16,6 +16,13 @@ export function contactOf(value: "hands" | "feet" | "both" | "none"): Limb[] | n
   return value === "none" ? null : value === "both" ? ["hands", "feet"] : [value];
 }
 
+/** What differs for divisions, with another ruling for one of them; null where nothing differs any more. */
+export function divided(given: NonNullable<Surface["divisions"]>, name: string, value: "as-all" | "in" | "out"): Surface["divisions"] {
+  const others = Object.entries(given).filter(([each]) => each !== name);
+  const next = value === "as-all" ? others : [...others, [name, value] as const];
+  return next.length > 0 ? (Object.fromEntries(next) as NonNullable<Surface["divisions"]>) : null;
+}
+
 type Controls = { surface: Surface; at: StationView; hand: Hand; moves: (control: "role" | "ruling") => void };
 
 /** `moves` is told before a choice that takes the line to another group of the sheet. */
@@ -27,11 +34,7 @@ export function LineControls({ surface, at, hand, moves }: Controls) {
   };
   const given = surface.divisions ?? {};
   const names = [...new Set([...hand.divisions, ...Object.keys(given)])];
-  const divide = (name: string, value: "as-all" | "in" | "out") => {
-    const others = Object.entries(given).filter(([each]) => each !== name);
-    const next = value === "as-all" ? others : [...others, [name, value] as const];
-    set({ divisions: next.length > 0 ? (Object.fromEntries(next) as NonNullable<Surface["divisions"]>) : null });
-  };
+  const divide = (name: string, value: "as-all" | "in" | "out") => set({ divisions: divided(given, name, value) });
   return (
     <div class="line-controls">
       <TextField label={s.name} value={surface.name} since={at} needed keep={(name, since) => set({ name }, since)} />

@@ -1,6 +1,7 @@
 /** A station's sheet: its name and limbs, then start, in play, out of play and finish, each line with its evidence, its marks' sign, its
  * state, and what a person can do to it. A line and its marks are one thing: point at one and the other answers. */
 
+import type { ComponentChildren } from "preact";
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { BlanketRule, Edit, Finding, Station, StationView, Surface } from "../api";
 import { type Around, mends } from "../models/mends";
@@ -9,7 +10,7 @@ import { named, surfaceWords } from "../models/words";
 import { strings } from "../strings";
 import { Evidence } from "./bits";
 import { Add, Choose, TextField } from "./fields";
-import { Findings } from "./findings";
+import { Hand as FindingHand, Findings } from "./findings";
 import { contactOf, LineControls, limbsOf } from "./line";
 
 const s = strings.sheet;
@@ -105,41 +106,76 @@ export function Sheet({ at, blanket, findings, lit, point, hand }: Shown) {
   );
 }
 
+/** The first line: name, limbs, demonstration. It is open where something of it is missing. */
 function Head({ at, hand }: { at: StationView; hand: Hand }) {
   const { station } = at;
   const number = station.number;
+  const [opened, setOpened] = useState<boolean | null>(null);
+  const open = opened ?? (station.name === null || station.contact === null);
+  const told = [strings.station.limbs(station.contact), station.demonstration ? strings.station.demonstration[station.demonstration] : ""];
   return (
-    <section class="lines sheet-head">
+    <section class="lines lines-head">
       <h2>{s.nameAndLimbs}</h2>
-      <TextField
-        label={s.name}
-        value={station.name ?? ""}
-        placeholder={s.noName}
-        since={at}
-        keep={(text, since) => hand.edit([{ do: "rename-station", station: number, name: text || null }], since)}
-      />
-      <Choose
-        label={s.limbs}
-        value={limbsOf(station.contact)}
-        options={[
-          ["hands", s.limbsOf.hands],
-          ["feet", s.limbsOf.feet],
-          ["both", s.limbsOf.both],
-          ["none", s.limbsOf.none],
-        ]}
-        choose={(value) => hand.edit([{ do: "set-limbs", station: number, limbs: contactOf(value) }])}
-      />
-      <Choose
-        label={s.demonstration}
-        value={station.demonstration ?? "none"}
-        options={[
-          ["clear", s.demonstrations.clear],
-          ["fail", s.demonstrations.fail],
-          ["none", s.demonstrations.none],
-        ]}
-        choose={(value) => hand.edit([{ do: "set-demonstration", station: number, demonstration: value === "none" ? null : value }])}
-      />
-      <Evidence said={station.said} />
+      <div class={`rule rule-${station.state}`}>
+        <div class="line-top">
+          <p>
+            <strong>{station.name ?? strings.station.unnamed}</strong>
+            {told.filter(Boolean).map((each) => (
+              <span key={each} class="remark">
+                {each}
+              </span>
+            ))}
+            <span class="item-state">{strings.station[station.state]}</span>
+          </p>
+          <p class="line-hand">
+            <button
+              type="button"
+              class="plain small quiet-hand"
+              aria-expanded={open}
+              aria-label={open ? undefined : s.changeNamed(s.nameAndLimbs.toLowerCase())}
+              onClick={() => setOpened(!open)}
+            >
+              {open ? s.close : s.change}
+            </button>
+          </p>
+        </div>
+        {open && (
+          <div class="line-controls">
+            <TextField
+              label={s.name}
+              value={station.name ?? ""}
+              placeholder={s.noName}
+              since={at}
+              keep={(text, since) => hand.edit([{ do: "rename-station", station: number, name: text || null }], since)}
+            />
+            <Choose
+              label={s.limbs}
+              value={limbsOf(station.contact)}
+              options={[
+                ["hands", s.limbsOf.hands],
+                ["feet", s.limbsOf.feet],
+                ["both", s.limbsOf.both],
+                ["none", s.limbsOf.none],
+              ]}
+              choose={(value) => {
+                setOpened(true);
+                hand.edit([{ do: "set-limbs", station: number, limbs: contactOf(value) }]);
+              }}
+            />
+            <Choose
+              label={s.demonstration}
+              value={station.demonstration ?? "none"}
+              options={[
+                ["clear", s.demonstrations.clear],
+                ["fail", s.demonstrations.fail],
+                ["none", s.demonstrations.none],
+              ]}
+              choose={(value) => hand.edit([{ do: "set-demonstration", station: number, demonstration: value === "none" ? null : value }])}
+            />
+          </div>
+        )}
+        <Evidence said={station.said} />
+      </div>
     </section>
   );
 }
@@ -173,6 +209,8 @@ function Line({ surface, at, findings, lit, point, hand, opened }: OneLine) {
     surface.optional ? st.ifWanted : "",
     ...Object.entries(surface.divisions ?? {}).map(([division, ruling]) => st.forDivision(division, ruling)),
   ].filter(Boolean);
+  // What its sign says already is not said twice.
+  const unmarked = findings.find((each) => each.kind === "surface-without-mark") ?? null;
   const news = station.surfaces.filter((each) => twinOf(each, station) === surface);
   return (
     <li
@@ -197,7 +235,7 @@ function Line({ surface, at, findings, lit, point, hand, opened }: OneLine) {
           {surface.state === "draft" && (
             <button
               type="button"
-              class="small"
+              class="plain small"
               aria-label={s.acceptNamed(name)}
               onClick={() => hand.edit([{ do: "accept-item", station: station.number, id: surface.id }])}
             >
@@ -206,7 +244,7 @@ function Line({ surface, at, findings, lit, point, hand, opened }: OneLine) {
           )}
           <button
             type="button"
-            class="plain small"
+            class="plain small quiet-hand"
             aria-expanded={open}
             aria-label={open ? undefined : s.changeNamed(name)}
             onClick={() => opened.toggle(surface.id)}
@@ -215,7 +253,9 @@ function Line({ surface, at, findings, lit, point, hand, opened }: OneLine) {
           </button>
         </p>
       </div>
-      <MarkSign surface={surface} station={station} />
+      <MarkSign surface={surface} station={station}>
+        {unmarked && <FindingHand finding={unmarked} mends={[]} edit={hand.edit} />}
+      </MarkSign>
       {open && (
         <LineControls
           surface={surface}
@@ -230,24 +270,29 @@ function Line({ surface, at, findings, lit, point, hand, opened }: OneLine) {
       {news.map((draft) => (
         <NewDraft key={draft.id} draft={draft} accepted={surface} number={station.number} hand={hand} />
       ))}
-      <Findings findings={findings} bare hand={{ mends: (finding) => mends(finding, station, hand.around), edit: hand.edit }} />
+      <Findings
+        findings={findings.filter((each) => each !== unmarked)}
+        bare
+        hand={{ mends: (finding) => mends(finding, station, hand.around), edit: hand.edit }}
+      />
     </li>
   );
 }
 
 /** The colour and sign of a line's marks, as they look on the still. */
-function MarkSign({ surface, station }: { surface: Surface; station: Station }) {
+function MarkSign({ surface, station, children }: { surface: Surface; station: Station; children: ComponentChildren }) {
   const marks = station.marks.filter((mark) => mark.surface === surface.id);
   const proposed = marks.length > 0 && marks.every((mark) => mark.state === "draft");
   if (marks.length === 0 && surface.ruling === "out") return null; // what is out need not be drawn
   const look = marks.length === 0 ? "none" : proposed ? "proposed" : surface.ruling;
   return (
-    <p class="mark-sign">
+    <div class="mark-sign">
       <i class={`swatch swatch-${look}`} aria-hidden="true">
         {look === "proposed" ? "?" : ""}
       </i>
-      {marks.length === 0 ? s.notMarked : proposed ? s.marksProposed(marks.length) : s.marks(marks.length)}
-    </p>
+      <span>{marks.length === 0 ? s.notMarked : proposed ? s.marksProposed(marks.length) : s.marks(marks.length)}</span>
+      {marks.length === 0 && children}
+    </div>
   );
 }
 

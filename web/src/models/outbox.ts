@@ -106,6 +106,8 @@ export class Outbox {
     const outcome = new Promise<Outcome>((resolve) => this.outcomes.set(batch.id, resolve));
     this.keep(batch, null);
     this.waiting.value = [...this.waiting.value, batch];
+    // It waits with the others until the line is back, or behind what a person has to choose about.
+    if (this.timer !== undefined || this.held.value.some((each) => place(each.batch) === place(batch))) this.tell(batch, "kept");
     this.send();
     return { batch, outcome };
   }
@@ -170,7 +172,7 @@ export class Outbox {
       this.tell(batch, "saved");
     } else if (answer.kind === "away" || (answer.status >= 500 && this.tries < BROKEN_TRIES) || answer.status === 507) {
       this.trouble.value = answer.kind === "problem" ? answer.problem : null;
-      this.tell(batch, "kept");
+      for (const each of this.waiting.value) this.tell(each, "kept");
       const wait = Math.min(this.timing.most, this.timing.first * 2 ** this.tries);
       this.tries += 1;
       this.timer = setTimeout(() => {
@@ -190,6 +192,7 @@ export class Outbox {
         else this.refused.value = answer.problem;
       });
       this.tell(batch, "held");
+      for (const each of this.waiting.value) if (place(each) === place(batch)) this.tell(each, "kept");
     }
     this.send();
   }

@@ -51,7 +51,10 @@ export function CoursePages({ course, number, walk = false }: { course: string; 
     );
   const job = model.job.value;
   return (
-    <Frame row={<Plates course={course} title={view.course.title} plates={view.plates} at={number} walk={walk} />}>
+    <Frame
+      tools={<UndoBar model={model} />}
+      row={<Plates course={course} title={view.course.title} plates={view.plates} at={number} walk={walk} />}
+    >
       <Trouble problem={model.problem.value ?? model.outbox.refused.value} />
       <Choices model={model} />
       <div class="course-line">

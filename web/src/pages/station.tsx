@@ -12,11 +12,13 @@ import { asking, who } from "../models/who";
 import { strings } from "../strings";
 
 const s = strings.station;
+/** What the foot of the sheet says anyway. */
+const SAID_BELOW = new Set(["not-accepted", "not-signed"]);
 
 export function StationPage({ model, view, at }: { model: CourseModel; view: CourseView; at: StationView }) {
   const { station } = at;
   const lit = useSignal<string | null>(null);
-  const findings = view.findings.filter((finding) => finding.station === station.number && finding.kind !== "not-accepted");
+  const findings = view.findings.filter((finding) => finding.station === station.number && !SAID_BELOW.has(finding.kind));
   const last = view.plates.at(-1)?.number ?? station.number;
   const neighbour = (by: number) => model.station(station.number + by)?.station ?? null;
   const hand: Hand = {

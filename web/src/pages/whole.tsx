@@ -1,18 +1,23 @@
 /** The whole course: where it stands and what to do next, what is open, its stations, the rules of every station, and its editions. */
 
 import { useSignal } from "@preact/signals";
-import { type CourseView, type Edition, type Finding, type Output, pictureAt, type StationView } from "../api";
-import { capital, Evidence, Link, Tape, when } from "../components/bits";
+import { useState } from "preact/hooks";
+import type { CourseView, Edit, Edition, Finding, Output } from "../api";
+import { Link, when } from "../components/bits";
+import { Everywhere } from "../components/everywhere";
+import { TextField } from "../components/fields";
 import { Findings } from "../components/findings";
 import { Sure } from "../components/sheet";
+import { StationList } from "../components/stationlist";
 import { clock } from "../geometry/clock";
-import { type CourseModel, nextStep } from "../models/course";
+import { type CourseModel, type NextStep, nextStep } from "../models/course";
+import { mends } from "../models/mends";
 import { to } from "../models/route";
-import { blanketSentence } from "../models/words";
+import { nextStation, steps } from "../models/steps";
+import { short } from "../models/words";
 import { strings } from "../strings";
 
 const s = strings.course;
-const STATES = ["taken in", "drafted", "ready", "published"] as const;
 const CAPTIONS = "captions/";
 type Part = { model: CourseModel; view: CourseView };
 
@@ -23,39 +28,18 @@ export function Whole({ model, view }: Part) {
   const first = open.filter((finding) => finding.severity === "blocks" || finding.station === null);
   return (
     <div class="whole">
-      <header class="whole-head">
-        <h1>{view.course.title}</h1>
-        <ol class="states">
-          {STATES.map((state) => (
-            <li key={state} aria-current={view.standing === state ? "step" : undefined}>
-              {strings.state[state]}
-            </li>
-          ))}
-        </ol>
-        <p class="lead">{s.next[step]}</p>
-        {step === "draft" && (
-          <button type="button" disabled={model.busy.value} onClick={() => void model.draft()}>
-            {s.doDraft}
-          </button>
-        )}
-      </header>
+      <Head model={model} view={view} step={step} />
       {view.course.heard.some((each) => each.state === "proposed") && <Heard model={model} view={view} />}
       {open.length > 0 && (
         <section>
           <h2>{s.findings}</h2>
-          <Findings findings={sorted(first)} course={view.course.name} />
+          <Findings findings={sorted(first)} course={view.course.name} hand={ofCourse(model)} />
           {open.length > first.length && <p class="quiet">{s.atStations(open.length - first.length)}</p>}
         </section>
       )}
       <section>
         <h2>{s.stations}</h2>
-        <ol class="stations">
-          {model.stations.value.map((at) => (
-            <li key={at.station.id}>
-              <StationStrip at={at} view={view} />
-            </li>
-          ))}
-        </ol>
+        <StationList model={model} view={view} />
         {model.stations.value.length > 0 && view.findings.some((finding) => finding.kind === "not-accepted") && (
           <Sure
             ask={s.acceptAll}
@@ -87,6 +71,67 @@ export function Whole({ model, view }: Part) {
       </section>
     </div>
   );
+}
+
+const LONGEST_TITLE = 120;
+
+function Head({ model, view, step }: Part & { step: NextStep }) {
+  const p = strings.coursePage;
+  const [renaming, setRenaming] = useState(false);
+  const next = nextStation(model.stations.value);
+  const name = next ? short(next.station.name ?? "") : "";
+  const toSign = step !== "look" && next?.standing === "accepted";
+  return (
+    <header class="whole-head">
+      <div class="title-line">
+        <h1>{view.course.title}</h1>
+        <button type="button" class="plain small quiet-hand" aria-expanded={renaming} onClick={() => setRenaming(!renaming)}>
+          {renaming ? p.close : p.changeTitle}
+        </button>
+      </div>
+      {renaming && (
+        <TextField
+          label={p.title}
+          value={view.course.title}
+          since={null}
+          needed
+          most={LONGEST_TITLE}
+          keep={(title) => void model.editCourse([{ do: "rename-course", title }])}
+        />
+      )}
+      <ol class="states" aria-label={p.steps}>
+        {steps(view, model.stations.value).map((each) => (
+          <li key={each.name} class={each.done === each.all ? "step-done" : "step-open"}>
+            <span>{p.step[each.name]}</span>{" "}
+            {each.done === each.all ? <span class="unseen">{p.done}</span> : each.all > 1 && <b>{p.of(each.done, each.all)}</b>}
+          </li>
+        ))}
+      </ol>
+      <p class="lead">{toSign && step === "publish" ? p.sign : s.next[step]}</p>
+      {step === "draft" && (
+        <button type="button" disabled={model.busy.value} onClick={() => void model.draft()}>
+          {s.doDraft}
+        </button>
+      )}
+      {next && (step === "look" || step === "accept" || toSign) && (
+        <Link href={to.station(view.course.name, next.station.number)} class="button">
+          {toSign ? p.goSign(next.station.number, name) : p.goOn(next.station.number, name)}
+        </Link>
+      )}
+    </header>
+  );
+}
+
+/** What can be done about a finding from here: put it aside, or the mend that it has at its station. */
+function ofCourse(model: CourseModel) {
+  const at = (number: number | null) => (number === null ? null : (model.station(number)?.station ?? null));
+  return {
+    mends: (finding: Finding) => {
+      const station = at(finding.station);
+      return station ? mends(finding, station, { before: at(station.number - 1), after: at(station.number + 1) }) : [];
+    },
+    edit: (edits: readonly Edit[]) => void model.editCourse([...edits]),
+  };
 }
 
 const WEIGHT = { blocks: 0, warning: 1, note: 2 } as const;
@@ -126,61 +171,6 @@ function Heard({ model, view }: Part) {
             </li>
           ))}
       </ul>
-    </section>
-  );
-}
-
-function StationStrip({ at, view }: { at: StationView; view: CourseView }) {
-  const { station } = at;
-  const still = station.stills[0];
-  const open = view.plates.find((plate) => plate.id === station.id)?.findings ?? 0;
-  return (
-    <article class="strip">
-      <Tape>{station.number}</Tape>
-      <div class="strip-body">
-        <h3>
-          <Link href={to.station(view.course.name, station.number)}>{capital(station.name ?? strings.station.unnamed)}</Link>
-        </h3>
-        <p>{strings.station.limbs(station.contact)}</p>
-        <p class="quiet">{[strings.standing[at.standing], open > 0 ? s.openAtAll(open) : ""].filter(Boolean).join(" · ")}</p>
-      </div>
-      {still && <img class="strip-picture" src={pictureAt(view.course.name, station.id, still.id, 320)} alt="" loading="lazy" />}
-    </article>
-  );
-}
-
-function Everywhere({ model, view }: Part) {
-  const { blanket, format, divisions } = view.course;
-  return (
-    <section>
-      <h2>{s.everywhere}</h2>
-      {blanket.length === 0 && <p class="quiet">{s.noEverywhere}</p>}
-      <ul class="everywhere">
-        {blanket.map((rule) => (
-          <li key={rule.id} class={`rule rule-${rule.state}`}>
-            <p>
-              {blanketSentence(rule)} <span class="item-state">{strings.station[rule.state]}</span>
-            </p>
-            <Evidence said={rule.said} />
-          </li>
-        ))}
-      </ul>
-      <h3>{s.format}</h3>
-      {format ? (
-        <>
-          {format.retries !== null && <p>{s.retries(format.retries)}</p>}
-          {format.ranking !== null && <p>{s.ranking(format.ranking)}</p>}
-          <Evidence said={format.said} />
-        </>
-      ) : (
-        <p class="quiet">{s.noFormat}</p>
-      )}
-      {divisions.length > 0 && <p>{s.divisions(divisions)}</p>}
-      {(blanket.some((rule) => rule.state === "draft") || (format && !view.course.format_by_hand)) && (
-        <button type="button" disabled={model.busy.value} onClick={() => void model.editCourse([{ do: "accept-course" }])}>
-          {s.acceptCourse}
-        </button>
-      )}
     </section>
   );
 }
