@@ -185,6 +185,7 @@ ENGLISH: dict[str, Forms] = {
     "scan": "Scan for the station's page",
     "contents": "Contents",
     "judge-card": "Judge card",
+    "judge-pages": "For judges",
     "card-of": "Card {number} of {count}",
     "card-goes-on": "More rules: card {number} of {count}.",
     "wall-scan": "Scan for the rules of every station.",

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from annotator.booklet import SHEETS, Booklet, Stamp, Wording, pages, write_cards
-from annotator.booklet.paper import FLOOR_PT, LEAST_PT, card_groups, sheet_of
+from annotator.booklet.columns import card_groups
+from annotator.booklet.paper import FLOOR_PT, LEAST_PT, sheet_of
 from annotator.course import Course, Station, Surface
 from annotator.errors import InvalidEdit, NotReady, StageError
 from tests.booklet.makers import AT, HEIGHT, WIDTH, DrawnPictures, outline_of_pdf, surface

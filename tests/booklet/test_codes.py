@@ -1,7 +1,7 @@
 """QR codes on paper, read back by another program (segno writes, zxing-cpp reads) from pages as poppler draws them, spoiled step by step.
 
-Measured limits (no standard promises any): a blur with a standard deviation of 0.25 mm is read on A5 and 0.2 mm on A6, the next step not; at 100 dots
-an inch an A6 code is read upright only.
+Measured limits (no standard promises any): a blur with a standard deviation of 0.25 mm is read on A5 and of 0.2 mm on A6, the next step
+not; at 100 dots an inch an A6 code is read upright only.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Printed outputs, as PDF/UA-1: judge cards, the wall sheet, the whole booklet. What the change slip needs to print itself is here too."""
 
-from annotator.booklet.paper.cards import FLOOR_PT, LEAST_PT, card_groups, write_cards
+from annotator.booklet.paper.cards import FLOOR_PT, LEAST_PT, write_cards
 from annotator.booklet.paper.codes import LEAST_MODULE_MM, Code, code_of
 from annotator.booklet.paper.sizes import PAPERS_MM, SHEETS, Sheet, sheet_of, size_of
 from annotator.booklet.paper.told import booklet_data, rule_data, section_data
@@ -19,7 +19,6 @@ __all__ = [
     "Code",
     "Sheet",
     "booklet_data",
-    "card_groups",
     "code_of",
     "missing_signs",
     "print_jpeg",

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Any, Final
 
+from annotator.booklet.columns import card_groups
 from annotator.booklet.paper.codes import Code, code_of
 from annotator.booklet.paper.sizes import Sheet, sheet_of
 from annotator.booklet.paper.told import booklet_data, rule_data, section_data, texts_of
 from annotator.booklet.paper.typeset import print_jpeg, refuse_missing_signs, render
 from annotator.booklet.pictures import Pictures
-from annotator.booklet.site import page_name
-from annotator.booklet.values import Booklet, Rule, StationPage
+from annotator.booklet.site.told import page_name
+from annotator.booklet.values import Booklet, StationPage
 
 LEAST_PT: Final[Mapping[str, float]] = {"columns": 14.0, "also": 10.0, "small": 7.0}
 """The smallest type on an A5 card, in points: rules in the columns, rules that hold elsewhere or for divisions, caution and edition.
@@ -27,7 +28,6 @@ ascenders: 0.2 degrees at 70 cm, twice what a normal eye needs; common practice,
 FLOOR_PT: Final = 6.5
 CODE_MM, LEAST_CODE_MM = 20.0, 17.0
 """On A5; no code is smaller than the second, whatever the paper."""
-Column = Literal["in", "out"]
 
 
 def write_cards(
@@ -73,26 +73,6 @@ def write_cards(
     out_pdf.parent.mkdir(parents=True, exist_ok=True)
     out_pdf.write_bytes(made)
     return out_pdf
-
-
-def card_groups(page: StationPage) -> dict[Column, list[tuple[str, str, tuple[Rule, ...]]]]:
-    """Under which column each rule of a station stands; what neither lets in nor keeps out ("Do not skip") stands with what is in.
-
-    Each group is (key, title, rules): the station's own first, then those of other divisions, then those of every station. The limbs, the
-    start and the finish have places of their own.
-    """
-    found: dict[Column, list[tuple[str, str, tuple[Rule, ...]]]] = {"in": [], "out": []}
-    for section in page.sections:
-        if section.key in ("in", "out", "divisions", "everywhere"):
-            for column, own in found.items():
-                rules = tuple(rule for rule in section.rules if _column(section.key, rule) == column)
-                if rules:
-                    own.append((section.key, section.title, rules))
-    return found
-
-
-def _column(key: str, rule: Rule) -> Column:
-    return "out" if key == "out" or (key != "in" and rule.plate == "out") else "in"
 
 
 def _scale(sheet: Sheet) -> float:

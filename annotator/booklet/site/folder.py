@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from annotator.booklet.pictures import Pictures, Sizes, write_sizes
+from annotator.booklet.site.judge import judge_style, write_judge_pages
 from annotator.booklet.site.offline import write_offline
 from annotator.booklet.site.told import FIRST_PAGE, Language, PhoneSite, Shown, WalkClip, page_name
 from annotator.booklet.site.weaving import STATIC, Asset, as_json, asset, environment, fonts, icon, script_asset, style
@@ -78,7 +79,7 @@ def write_site(
         for each, here in zip((booklet, *others), every, strict=True)
     ]
     assets, shared = _write_assets(sites, out_dir / "assets")
-    pages = {site.here.code: _write_pages(site, assets, out_dir) for site in sites}
+    pages = {site.here.code: [*_write_pages(site, assets, out_dir), *write_judge_pages(site, out_dir)] for site in sites}
     write_offline(booklet, out_dir, pages, shared, list(sizes.values()))
     if progress is not None:
         progress(1.0)
@@ -118,7 +119,7 @@ def _from(walk: Mapping[int, WalkClip], up: str) -> dict[int, WalkClip]:
 def _write_assets(sites: Sequence[PhoneSite], folder: Path) -> tuple[dict[str, str], dict[str, list[str]]]:
     """What the pages share, written; how it is called, and for each language ("": all) what a phone keeps."""
     folder.mkdir(exist_ok=True)
-    named = {"style": style(), "script": script_asset(), "icon": icon()}
+    named = {"style": style(), "script": script_asset(), "icon": icon(), "judge": judge_style()}
     found = {
         f"find-{site.here.code}": asset(f"find-{site.here.code}.js", f"bookletIndex={as_json(site.entries())};\n".encode())
         for site in sites

@@ -108,10 +108,10 @@ def style() -> Asset:
     text = (STATIC / "booklet.css").read_text("utf-8")
     for file, font in zip(sorted(STATIC.glob("*.woff2")), fonts(), strict=True):
         text = text.replace(file.name, font.name)
-    return asset("booklet.css", _slim(text).encode())
+    return asset("booklet.css", slim(text).encode())
 
 
-def _slim(css: str) -> str:
+def slim(css: str) -> str:
     """Without comments and indents."""
     return re.sub(r"^[ \t]+|\n(?=\n)", "", re.sub(r"/\*.*?\*/\n?", "", css, flags=re.DOTALL), flags=re.MULTILINE)
 
