@@ -99,7 +99,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
         out = folder / "out"
         shutil.copytree(library.outputs(name, 1), out / "edition-1")
         shutil.copytree(library.outputs(name, 2), out / "edition-2")
-        pipeline.write_output(library, name, "clips", out / "clips")
+        pipeline.write_films(library, name, out / "clips", pipeline.FilmWishes(whole_walk=True))
         library.pack(name, out / "without.zip", originals=False)
         shutil.copy(library.files.path(str(library.course(name).doc.clips[0].proxy)), out / "proxy.mp4")
     return out
@@ -107,6 +107,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_no_output_tells_of_place_device_date_or_people(made: Path) -> None:
     files = [path for path in sorted(made.rglob("*")) if path.is_file()]
+    assert (made / "clips" / "walk.mp4").is_file()
     assert {".pdf", ".epub", ".jpg", ".webp", ".mp4", ".html", ".vtt", ".zip"} <= {path.suffix for path in files}
     for path in files:
         for name, data in inside(str(path.relative_to(made)), path.read_bytes()):
@@ -119,7 +120,7 @@ def test_exiftool_finds_no_tag_of_the_kind_in_any_picture_clip_or_pdf(made: Path
     for number, epub in enumerate(sorted(made.rglob("*.epub"))):
         with zipfile.ZipFile(epub) as book:
             book.extractall(tmp_path / f"epub-{number}")
-    kinds = [word for kind in ("jpg", "png", "webp", "mp4", "pdf") for word in ("-ext", kind)]
+    kinds = [word for kind in ("jpg", "png", "webp", "avif", "mp4", "pdf") for word in ("-ext", kind)]
     told = subprocess.run(
         ["exiftool", "-json", "-a", "-u", "-ee", "-r", "-q", *kinds, str(made), str(tmp_path)],
         capture_output=True,
