@@ -10,11 +10,14 @@ W3C, EPUB 3.3 (the package, the navigation document, the zip container); W3C, EP
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import uuid
 import zipfile
 from pathlib import Path
 
-from annotator.booklet.pictures import Pictures, plain_jpeg
+from annotator import fonts
+from annotator.booklet.keeping import kept_bytes
+from annotator.booklet.pictures import ENCODED, Pictures, plain_jpeg, source_bytes
 from annotator.booklet.site import STATIC, environment
 from annotator.booklet.values import Booklet, StationPage
 from annotator.units import Progress
@@ -22,14 +25,22 @@ from annotator.units import Progress
 PICTURE_WIDTH_PX = 1280
 _OLDEST = dt.datetime(1980, 1, 1, tzinfo=dt.UTC)
 """The first moment that a zip file can name; stands where a draft has no day."""
-_FONTS = ("atkinson-hyperlegible-latin-400-normal.woff2", "atkinson-hyperlegible-latin-700-normal.woff2")
+_FONTS = tuple(f"atkinson-hyperlegible-{part}-{weight}-normal.woff2" for part in ("latin", "latin-ext") for weight in (400, 700))
 
 
-def write_epub(booklet: Booklet, pictures: Pictures, out: Path, *, at: dt.datetime | None = None, progress: Progress | None = None) -> Path:
-    """Write the booklet as an EPUB file.
+def write_epub(
+    booklet: Booklet,
+    pictures: Pictures,
+    out: Path,
+    *,
+    at: dt.datetime | None = None,
+    cache: Path | None = None,
+    progress: Progress | None = None,
+) -> Path:
+    """Write the booklet as an EPUB file, in the booklet's language.
 
     `at` is the moment of writing that the file names; the edition's own where None. Each still comes as JPEG of at most
-    `PICTURE_WIDTH_PX`, without metadata, under its marks as vectors.
+    `PICTURE_WIDTH_PX`, without metadata, under its marks as vectors; with `cache` it is kept there by its content and encoded once.
 
     Raises
     ------
@@ -40,7 +51,7 @@ def write_epub(booklet: Booklet, pictures: Pictures, out: Path, *, at: dt.dateti
     templates = environment()
     say = booklet.wording.say
     images = {
-        still.id: (f"pictures/station-{page.number}-{number}.jpg", plain_jpeg(pictures.jpeg(still.id), PICTURE_WIDTH_PX))
+        still.id: (f"pictures/station-{page.number}-{number}.jpg", _picture(pictures.jpeg(still.id), cache))
         for page in booklet.stations
         for number, still in enumerate(page.stills, start=1)
     }
@@ -57,9 +68,15 @@ def write_epub(booklet: Booklet, pictures: Pictures, out: Path, *, at: dt.dateti
         if progress is not None:
             progress(done / (len(booklet.stations) + 1))
     add("nav.xhtml", "epub-nav.xhtml")
-    parts["epub.css"] = (STATIC.parent / "templates" / "epub.css").read_bytes()
     parts.update({name: (STATIC / name).read_bytes() for name in _FONTS})
-    add("package.opf", "epub-package.opf", identifier=_identifier(booklet), modified=when.strftime("%Y-%m-%dT%H:%M:%SZ"), fonts=_FONTS)
+    stand_ins = _stand_ins("".join(parts[name].decode() for name in parts if name.endswith(".xhtml")))
+    parts.update(stand_ins)
+    parts["epub.css"] = "".join([(STATIC.parent / "templates" / "epub.css").read_text("utf-8"), *map(_face, stand_ins)]).encode()
+    languages = tuple(dict.fromkeys((booklet.wording.language, booklet.spoken)))
+    add(
+        "package.opf", "epub-package.opf", identifier=_identifier(booklet), modified=when.strftime("%Y-%m-%dT%H:%M:%SZ"),
+        fonts={**dict.fromkeys(_FONTS, "font/woff2"), **dict.fromkeys(stand_ins, "font/ttf")}, languages=languages,
+    )  # fmt: skip
 
     out.parent.mkdir(parents=True, exist_ok=True)
     with zipfile.ZipFile(out, "w") as book:
@@ -80,10 +97,28 @@ def document_name(page: StationPage) -> str:
     return f"station-{page.number}.xhtml"
 
 
+def _picture(source: Path, cache: Path | None) -> bytes:
+    name = f"{hashlib.sha256(source_bytes(source)).hexdigest()}-book-{PICTURE_WIDTH_PX}.{ENCODED}.jpg"
+    return kept_bytes(cache, name, lambda: plain_jpeg(source, PICTURE_WIDTH_PX))
+
+
+def _stand_ins(text: str) -> dict[str, bytes]:
+    """The faces for what the typeface lacks, by their name in the style sheet; only those that this book needs."""
+    needed = {fonts.face_for(word) for word in set(text.split()) if not word.isascii()}
+    pairs = ((face, face.with_name(face.name.replace("-Bold", "-Regular"))) for face in sorted(needed) if face != fonts.BOLD)
+    return {one.name: one.read_bytes() for pair in pairs for one in pair}
+
+
+def _face(name: str) -> str:
+    """The rule of the style sheet that names a face: "NotoSans-Bold.ttf" is NotoSans at 700."""
+    family, _, style = name.partition(".")[0].partition("-")
+    return f'@font-face {{ font-family: {family}; font-weight: {700 if style == "Bold" else 400}; src: url("{name}"); }}\n'
+
+
 def _identifier(booklet: Booklet) -> str:
-    """One name for one edition, made from its course, number and code."""
+    """One name for one edition in one language, made from its course, number and code."""
     which = f"{booklet.stamp.number} {booklet.stamp.code}" if booklet.stamp else "draft"
-    return f"urn:uuid:{uuid.uuid5(uuid.NAMESPACE_URL, f'booklet {booklet.name} {which}')}"
+    return f"urn:uuid:{uuid.uuid5(uuid.NAMESPACE_URL, f'booklet {booklet.name} {which} {booklet.wording.language}')}"
 
 
 def _put(book: zipfile.ZipFile, name: str, content: bytes, stamp: tuple[int, ...], how: int = zipfile.ZIP_DEFLATED) -> None:

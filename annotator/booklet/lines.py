@@ -42,8 +42,9 @@ class Teller:
 
     def _moment(self, said: Said) -> Heard:
         clip = next((clip for clip in reversed(self.clips) if clip.start_s <= said.start < clip.start_s + clip.duration_s), None)
-        at = (None, None) if clip is None else (clip.number, round(said.start - clip.start_s, 3))
-        return Heard(said.start, clock(said.start), " ".join(said.text.split()), *at)
+        number, at = (None, None) if clip is None else (clip.number, round(said.start - clip.start_s, 3))
+        foreign = self.spoken if self.spoken != self.wording.language else None
+        return Heard(said.start, clock(said.start), " ".join(said.text.split()), number, at, foreign)
 
     def touch(self, contact: Contact) -> str:
         """Limbs in the middle of a line: "hands only"."""

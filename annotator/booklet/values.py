@@ -49,6 +49,8 @@ class Heard:
     text: str
     clip: int | None = None
     clip_time_s: float | None = None
+    language: str | None = None
+    """Of the words, where it is not the booklet's."""
 
 
 @dataclass(frozen=True)

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import importlib
+import re
 import shutil
 import xml.etree.ElementTree as ET
 import zipfile
 from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
-from annotator.booklet import Booklet, Stamp, pages, write_epub
+from annotator.booklet import LANGUAGES, Booklet, Stamp, Wording, epub, pages, write_epub
 from annotator.course import Course, Station, Surface
 from tests.booklet.makers import DrawnPictures, rules_of_epub
 
 XHTML = "{http://www.w3.org/1999/xhtml}"
 SVG = "{http://www.w3.org/2000/svg}"
 OPF = "{http://www.idpf.org/2007/opf}"
+XML = "{http://www.w3.org/XML/1998/namespace}"
 
 
 @pytest.fixture(scope="module")
@@ -116,3 +119,92 @@ def test_the_same_edition_gives_the_same_bytes_and_carries_no_metadata_of_pictur
 def test_a_course_without_stations_is_a_book_of_one_page(course: Course, stamp: Stamp, pictures: DrawnPictures, tmp_path: Path) -> None:
     path = write_epub(pages(course.model_copy(update={"divisions": ()}), [], stamp), pictures, tmp_path / "empty.epub")
     assert checked(path) == []
+
+
+def test_every_page_is_in_the_table_of_contents_and_in_the_reading_order(book: Path) -> None:
+    with zipfile.ZipFile(book) as opened:
+        package, nav = ET.fromstring(opened.read("book/package.opf")), ET.fromstring(opened.read("book/nav.xhtml"))
+        pages_ = {name.removeprefix("book/") for name in opened.namelist() if name.endswith(".xhtml")} - {"nav.xhtml"}
+        held = {item.get("id"): item.get("href") for item in package.iter(f"{OPF}item")}
+        links = [link.get("href") for link in nav.iter(f"{XHTML}a")]
+    assert links == [held[ref.get("idref")] for ref in package.iter(f"{OPF}itemref")]
+    assert set(links) == pages_
+
+
+def test_headings_go_down_step_by_step_and_nothing_comes_from_elsewhere(book: Path) -> None:
+    with zipfile.ZipFile(book) as opened:
+        for name in opened.namelist():
+            if name.endswith(".xhtml"):
+                page = ET.fromstring(opened.read(name))
+                levels = [int(one.tag[-1]) for one in page.iter() if one.tag in {f"{XHTML}h{level}" for level in range(1, 7)}]
+                assert levels[0] == 1 and levels.count(1) == 1
+                assert all(after - before <= 1 for before, after in pairwise(levels))
+                text = opened.read(name).decode()
+                assert not re.search(r'(?:src|href)="(?:https?:)?//', text)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_book_in_each_language_says_which_it_is_and_which_its_names_are(
+    course: Course, stations: Sequence[Station], stamp: Stamp, pictures: DrawnPictures, tmp_path: Path, language: str
+) -> None:
+    told = pages(course, stations, stamp, wording=Wording(language))
+    path = write_epub(told, pictures, tmp_path / "book.epub")
+    assert checked(path) == []
+    assert rules_of_epub(path, 3) == told.texts()
+    with zipfile.ZipFile(path) as opened:
+        package = ET.fromstring(opened.read("book/package.opf"))
+        languages = [one.text for one in package.iter("{http://purl.org/dc/elements/1.1/}language")]
+        assert languages == ([language] if language == "en" else [language, "en"])
+        for name in opened.namelist():
+            if name.endswith(".xhtml"):
+                page = ET.fromstring(opened.read(name))
+                marked = [page, *(one for one in page.iter() if one is not page and (one.get("lang") or one.get(f"{XML}lang")))]
+                assert all(one.get("lang") == one.get(f"{XML}lang") for one in marked)
+                assert page.get("lang") == language
+                if language != "en" and "station" in name:
+                    names = {"".join(one.itertext()).lower() for one in page.iter(f"{XHTML}bdi") if one.get("lang") == "en"}
+                    assert names & {"red mat", "white mat", "wooden beam"}
+                    assert all(one.get("lang") == "en" for one in page.iter(f"{XHTML}q"))
+
+
+def test_faces_for_other_scripts_come_along_only_where_they_are_needed(
+    course: Course, stations: Sequence[Station], book: Path, pictures: DrawnPictures, tmp_path: Path
+) -> None:
+    named = stations[2].model_copy(update={"number": 1, "name": "Кольца حلقات"})
+    path = write_epub(pages(course, [named]), pictures, tmp_path / "x.epub")
+    assert checked(path) == []
+    with zipfile.ZipFile(path) as opened, zipfile.ZipFile(book) as plain:
+        assert {name for name in opened.namelist() if name.endswith(".ttf")} == {
+            f"book/{family}-{style}.ttf" for family in ("NotoSans", "NotoSansArabic") for style in ("Regular", "Bold")
+        }
+        assert not [name for name in plain.namelist() if name.endswith(".ttf")]
+
+
+def test_every_pair_of_colours_of_the_style_sheet_can_be_read() -> None:
+    """WCAG 2.2, 1.4.3: 4.5 to 1 for text. A rule that sets a ground sets the text on it too."""
+    style = (Path(epub.__file__).parent / "templates" / "epub.css").read_text("utf-8")
+    pairs = []
+    for rule in re.findall(r"\{([^}]*)\}", style):
+        ground, text = re.search(r"background: (#[0-9a-f]+)", rule), re.search(r"(?<!-)color: (#[0-9a-f]+)", rule)
+        assert (ground is None) == (text is None), rule
+        if ground and text:
+            pairs.append((ground[1], text[1]))
+    assert len(pairs) >= 3
+    assert all(contrast(ground, text) >= 4.5 for ground, text in pairs)
+
+
+def contrast(one: str, other: str) -> float:
+    """The ratio of relative luminances of WCAG 2.2."""
+    lights = []
+    for colour in (one, other):
+        digits = colour[1:] if len(colour) == 7 else "".join(2 * digit for digit in colour[1:])
+        parts = [int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4)]
+        linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+        lights.append(0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2])
+    return (max(lights) + 0.05) / (min(lights) + 0.05)
+
+
+def test_a_kept_picture_gives_the_same_book(booklet: Booklet, book: Path, pictures: DrawnPictures, tmp_path: Path) -> None:
+    for name in ("first", "second"):
+        assert write_epub(booklet, pictures, tmp_path / f"{name}.epub", cache=tmp_path / "kept").read_bytes() == book.read_bytes()
+    assert len(list((tmp_path / "kept").iterdir())) == 3
