@@ -32,7 +32,7 @@ from annotator.pipeline.changes import (
     with_sound_stills,
 )
 from annotator.pipeline.draft import course_corrections, course_words, draft_course, heard_words, read_again, words_key
-from annotator.pipeline.film_folder import films_folder, make_films, show_faces, write_films
+from annotator.pipeline.film_folder import StationFilm, films_folder, make_films, show_faces, station_films, write_films
 from annotator.pipeline.films import LINES, FilmWishes, refuse_films
 from annotator.pipeline.marking import offers, proposals, propose_marks, snug
 from annotator.pipeline.originals import bring_back
@@ -57,6 +57,7 @@ __all__ = [
     "LibraryPictures",
     "Note",
     "StageProgress",
+    "StationFilm",
     "Watcher",
     "Wording",
     "accept",
@@ -105,6 +106,7 @@ __all__ = [
     "show_faces",
     "sign",
     "snug",
+    "station_films",
     "take_in",
     "walk_to_booklet",
     "with_sound_stills",

@@ -18,7 +18,7 @@ from annotator.course import Course, FacesShown, Station
 from annotator.errors import CannotWrite, InputError
 from annotator.library import Edition, Library
 from annotator.pipeline.changes import documents
-from annotator.pipeline.films import Films, FilmWishes
+from annotator.pipeline.films import Films, FilmWishes, clip_of
 from annotator.pipeline.places import folder_place
 from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.steps import Steps, Watcher
@@ -188,6 +188,30 @@ def _write(out: Path, text: str) -> None:
 def films_folder(library: Library, name: str, number: int) -> Path:
     """Where the films of an edition lie that the server shows; it is there when they are whole."""
     return library.root / "films" / name / f"edition-{number}"
+
+
+@dataclass(frozen=True)
+class StationFilm:
+    """A station's film that the server shows: its file, and from when until when it is on the walk's time line."""
+
+    file: str
+    start_s: float
+    end_s: float
+
+
+def station_films(library: Library, name: str, number: int) -> dict[int, StationFilm]:
+    """The films of an edition's stations by number; none where they were not made."""
+    folder = films_folder(library, name, number)
+    if not folder.is_dir():
+        return {}
+    edition = library.edition(name, number)
+    clips = edition.course.doc.clips
+    found = {}
+    for station in (at.doc for at in edition.stations):
+        file = station_film_name(station.number)
+        if (folder / file).is_file():
+            found[station.number] = StationFilm(file, *station_span(station, clip_of(clips, station)))
+    return found
 
 
 def make_films(library: Library, name: str, wishes: FilmWishes, *, edition: int, progress: Watcher | None = None) -> Path:

@@ -105,7 +105,7 @@ class Films:
 
     def clip_of(self, station: Station) -> Clip:
         """The clip in which a station begins."""
-        return next(clip for clip in reversed(self.course.clips) if clip.start_s <= station.start or clip is self.course.clips[0])
+        return clip_of(self.course.clips, station)
 
     def station_film(self, station: Station, carrying: Progress, drawing: Progress) -> Path:
         """A station's film, from what was kept or made now."""
@@ -264,3 +264,8 @@ def _kept(library: Library, key: str, make: Callable[[Path], None]) -> Path:
             kept = library.files.put(out, ".mp4").encode()
         library.mark_done("film", key, kept)
     return library.files.path(kept.decode())
+
+
+def clip_of(clips: Sequence[Clip], station: Station) -> Clip:
+    """The clip in which a station begins."""
+    return next(clip for clip in reversed(clips) if clip.start_s <= station.start or clip is clips[0])

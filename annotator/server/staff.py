@@ -6,7 +6,7 @@ from __future__ import annotations
 from flask import Blueprint, Response, send_from_directory
 
 from annotator.server.config import desk
-from annotator.server.readers import FOR_EVER
+from annotator.server.sending import FOR_EVER
 
 staff = Blueprint("staff", __name__)
 

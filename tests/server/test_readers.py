@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -43,6 +44,9 @@ def _lay(folder: Path, number: int) -> None:
     (folder / "change-slip").mkdir()
     for name in ("changes.html", "changes.pdf", "booklet.css", "OFL.txt"):
         (folder / "change-slip" / name).write_text(name)
+    (folder / "booklet" / "edition.json").write_text(f'{{"number": {number}}}')
+    (folder / "booklet" / "page.css").write_text("p { margin: 0 }\n" * 200)
+    (folder / "booklet.html").write_text("<!doctype html><title>One file</title>")
     (folder / "captions").mkdir()
     (folder / "captions" / "walk.vtt").write_text("WEBVTT\n\n00:00.000 --> 00:01.000\nhello\n")
 
@@ -77,6 +81,51 @@ def test_a_part_of_a_file_can_be_asked_for(client: Client, published: str) -> No
     assert (beyond.status_code, beyond.json["sentence"]) == (416, "That part of the file does not exist.")
 
 
+def test_text_is_compressed_for_whoever_takes_that_and_pictures_are_not(client: Client, published: str) -> None:
+    address = f"/booklet/{published}/page.css"
+    plain = client.get(address)
+    squeezed = client.get(address, headers={"Accept-Encoding": "br, gzip"})
+    assert gzip.decompress(squeezed.data) == plain.data
+    assert len(squeezed.data) < len(plain.data) / 10
+    assert (plain.headers.get("Content-Encoding"), squeezed.headers["Content-Encoding"]) == (None, "gzip")
+    assert plain.headers["Vary"] == squeezed.headers["Vary"] == "Accept-Encoding"
+    assert plain.headers["ETag"] != squeezed.headers["ETag"], "two contents under one tag would mix in a cache"
+    again = client.get(address, headers={"Accept-Encoding": "gzip", "If-None-Match": squeezed.headers["ETag"]})
+    assert (again.status_code, again.data) == (304, b"")
+    part = client.get(address, headers={"Accept-Encoding": "gzip", "Range": "bytes=0-9"})
+    assert (part.status_code, part.data) == (206, plain.data[:10])
+    picture = client.get(f"/booklet/{published}/still-0123456789ab.jpg", headers={"Accept-Encoding": "gzip"})
+    assert "Content-Encoding" not in picture.headers
+
+
+def test_a_new_edition_is_at_the_address_of_the_newest_at_once(client: Client, library: Library, published: str) -> None:
+    assert client.get(f"/booklet/{published}/edition.json").json == {"number": 2}
+    view = library.course(published)
+    library.save_course(view.doc.model_copy(update={"title": "Spring course 3"}), view.revision, "Ana")
+    with library.outputs_writer(published, library.freeze(published, "Ana").number) as folder:
+        _lay(folder, 3)
+    assert client.get(f"/booklet/{published}/edition.json").json == {"number": 3}
+    assert b"Edition 3" in gzip.decompress(client.get(f"/booklet/{published}/", headers={"Accept-Encoding": "gzip"}).data)
+
+
+def test_an_edition_tells_where_its_films_are_once_they_are_made(client: Client, library: Library, published: str) -> None:
+    folder = pipeline.films_folder(library, published, 2)
+    folder.mkdir(parents=True)
+    (folder / "station-1.mp4").write_bytes(VIDEO)
+    told = client.get(f"/booklet/{published}/edition.json").json
+    assert list(told["films"]) == ["1"]
+    film = told["films"]["1"]
+    station = library.edition(published, 2).stations[0].doc
+    assert film["start"] <= station.start < film["end"]
+    assert client.get(film["video"], headers={"Range": "bytes=0-3"}).status_code == 206
+
+
+def test_the_booklet_in_one_file_may_run_its_script_and_reach_nothing(client: Client, published: str) -> None:
+    policy = client.get(f"/editions/{published}/2/booklet.html").headers["Content-Security-Policy"]
+    assert "default-src 'none'" in policy and "sandbox allow-scripts" in policy
+    assert "connect-src" not in policy
+
+
 def test_captions_are_sent_as_web_video_text_tracks(client: Client, published: str) -> None:
     assert client.get(f"/editions/{published}/2/captions/walk.vtt").content_type == "text/vtt; charset=utf-8"
 
@@ -91,7 +140,7 @@ def test_the_api_lists_an_editions_outputs_and_each_address_opens(client: Client
     first, second = client.get(f"/api/courses/{published}/editions").json["editions"]
     assert (first["number"], second["number"]) == (1, 2)
     assert first["code"] != second["code"]
-    kinds = ["booklet", "captions/walk.vtt", "change-slip/changes.html", "change-slip/changes.pdf", "judge-cards.pdf"]
+    kinds = ["booklet", "booklet.html", "captions/walk.vtt", "change-slip/changes.html", "change-slip/changes.pdf", "judge-cards.pdf"]
     assert [output["kind"] for output in second["outputs"]] == kinds
     for output in second["outputs"]:
         assert client.get(output["address"]).status_code == 200
