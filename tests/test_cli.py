@@ -271,6 +271,7 @@ def test_a_course_is_accepted_signed_and_published_once(drafted: Path) -> None:
         "booklet.pdf",
         "booklet.epub",
         "captions",
+        *("es", "fr", "de", "pt"),
     }
     again = run(drafted, "publish", "spring", "--by", "Ben")
     assert (again.exit_code, again.stdout) == (0, first.stdout)

@@ -23,7 +23,9 @@ def _output(kind: str, summary: str) -> Callable[..., None]:
     @output_option
     @edition_option
     @click.option("--address", metavar="URL", help="Where it will be read; goes into QR codes.")
-    @click.option("--language", help="Of the words that are not the course's own: en, es, fr, de or pt; English where it is left out.")
+    @click.option(
+        "--language", help="Of the words that are not the course's own: en, es, fr, de or pt; the walk's own where it is left out."
+    )
     @click.pass_obj
     def write(
         root: Path,

@@ -6,7 +6,7 @@ Each kind is one function that gathers what its maker needs from the library and
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -49,18 +49,24 @@ class _Request:
     language: str
     backs: bool
 
-    @cached_property
-    def booklet(self) -> Booklet:
-        return pages(self.course, self.stations, self.edition, wording=Wording(self.language))
+    told: dict[str, Booklet] = field(default_factory=dict)
+    """The booklets that were made so far, by language; shared by the requests of one course."""
 
-    @cached_property
+    def booklet_in(self, language: str) -> Booklet:
+        """The course's booklet in that language, made once."""
+        if language not in self.told:
+            drawn = self.library.root / "drawn"
+            self.told[language] = pages(self.course, self.stations, self.edition, wording=Wording(language), drawn=drawn)
+        return self.told[language]
+
+    @property
+    def booklet(self) -> Booklet:
+        return self.booklet_in(self.language)
+
+    @property
     def others(self) -> tuple[Booklet, ...]:
         """The same in every other language that there is a catalogue for."""
-        return tuple(
-            pages(self.course, self.stations, self.edition, wording=Wording(language))
-            for language in LANGUAGES
-            if language != self.booklet.wording.language
-        )
+        return tuple(self.booklet_in(language) for language in LANGUAGES if language != self.language)
 
     @property
     def sizes(self) -> Path:
@@ -92,7 +98,7 @@ def write_output(
     paper : str, optional
         A size such as "A5", or "A4 two up" for cards; each output has a usual one.
     language : str, optional
-        One of the booklet's languages, such as "es"; English.
+        One of the booklet's languages, such as "es"; the walk's own, or English where there is none in that.
     backs : bool
         Judge cards with a back each: its number as large as the card.
 
@@ -118,29 +124,42 @@ def write_outputs(
     address: str | None = None,
     paper: str | None = None,
     language: str | None = None,
+    also: Mapping[str, Mapping[str, Path]] | None = None,
     backs: bool = False,
     progress: Watcher | None = None,
 ) -> list[tuple[str, Path]]:
-    """Write several outputs, each to its place, from one rendering of the rules; give back what to open for each."""
+    """Write several outputs, each to its place, from one rendering of the rules; give back what to open for each.
+
+    `also`: more of them in other languages, by language. Parameters and errors as `write_output`.
+    """
     strange = [kind for kind in places if kind not in _MAKERS]
     if strange:
         raise InputError(f"There is no output {strange[0]!r}. There is: {', '.join(OUTPUT_KINDS)}.")
     course, stations = documents(library, name, edition)
     if not stations:
         raise InputError(f"{name!r} has no station yet, so there is nothing to write.")
-    if any(kind not in _WITHOUT_STILLS for kind in places):
+    own = language or own_language(course)
+    wanted = [(own, kind, out) for kind, out in places.items()]
+    wanted += [(other, kind, out) for other, more in (also or {}).items() for kind, out in more.items()]
+    if any(kind not in _WITHOUT_STILLS for _, kind, _ in wanted):
         refuse_gone(library, stations)
-    for kind, out in places.items():
+    for _, kind, out in wanted:
         folder_place(out) if kind in _FOLDERS else file_place(out)
-    steps = Steps([(f"writing the {kind}", _USUAL_S[kind]) for kind in places], progress)
     frozen = None if edition is None else library.edition(name, edition)
-    request = _Request(library, course, stations, frozen, address, paper, language or LANGUAGES[0], backs)
+    request = _Request(library, course, stations, frozen, address, paper, own, backs)
+    names = [f"writing the {kind}" + (f" ({Wording(other).own_name})" if other != own else "") for other, kind, _ in wanted]
+    steps = Steps([(step, _USUAL_S[kind]) for step, (_, kind, _) in zip(names, wanted, strict=True)], progress)
     made = []
-    for kind, out in places.items():
-        steps.begin(f"writing the {kind}")
-        made.append((kind, _MAKERS[kind](request, out, steps.within(f"writing the {kind}"))))
-        steps.done(f"writing the {kind}")
+    for step, (other, kind, out) in zip(names, wanted, strict=True):
+        steps.begin(step)
+        made.append((kind, _MAKERS[kind](replace(request, language=other), out, steps.within(step))))
+        steps.done(step)
     return made
+
+
+def own_language(course: Course) -> str:
+    """The language that a course's booklet is in at first: the walk's own, where there is a catalogue for it."""
+    return course.language if course.language in LANGUAGES else LANGUAGES[0]
 
 
 SLIP_TO_BOOKLET = "../booklet/"
@@ -204,7 +223,7 @@ def _print(request: _Request, out: Path, _: Progress) -> Path:
 
 
 def _epub(request: _Request, out: Path, progress: Progress) -> Path:
-    return write_epub(request.booklet, request.pictures, out, progress=progress)
+    return write_epub(request.booklet, request.pictures, out, cache=request.sizes, progress=progress)
 
 
 def _slip(request: _Request, out: Path, _: Progress) -> Path:

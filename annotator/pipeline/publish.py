@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from annotator.booklet import LANGUAGES
 from annotator.course import Finding
 from annotator.errors import NotFound, NotReady
 from annotator.library import Edition, Library
 from annotator.pipeline.changes import findings
 from annotator.pipeline.draft import course_words
-from annotator.pipeline.outputs import write_outputs
+from annotator.pipeline.outputs import own_language, write_outputs
 from annotator.pipeline.saving import change
 from annotator.pipeline.steps import Watcher
 
@@ -46,7 +47,9 @@ def _write_outputs(library: Library, name: str, edition: Edition, address: str |
     there = {"slip": edition.number > 1, "captions": bool(course_words(library, edition.course.doc)), "wall": address is not None}
     with library.outputs_writer(name, edition.number) as folder:
         places = {kind: folder / place for kind, place in PLACE.items() if there.get(kind, True)}
-        write_outputs(library, name, places, edition=edition.number, address=address, progress=progress)
+        others = [language for language in LANGUAGES if language != own_language(edition.course.doc)]
+        also = {language: {kind: folder / language / PLACE[kind] for kind in IN_EVERY_LANGUAGE} for language in others}
+        write_outputs(library, name, places, also=also, edition=edition.number, address=address, progress=progress)
 
 
 PLACE = {
@@ -59,6 +62,10 @@ PLACE = {
     "captions": "captions",
     "slip": "change-slip",
 }
+
+
+IN_EVERY_LANGUAGE = ("cards", "print", "epub")
+"""What is a file of its own in each language, in a folder of the language's code; the phone booklet holds all of them itself."""
 
 
 def has_outputs(library: Library, name: str, number: int) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -115,3 +116,31 @@ def test_how_hard_it_reads_is_told_for_every_language_the_walk_s_own_first(tmp_p
         levels = pipeline.reading_levels(library, "spring")
         assert [level.language for level in levels] == ["fr", "en", "es", "de", "pt"]
         assert all(level.lix is not None and level.lines == levels[0].lines for level in levels)
+
+
+def test_an_edition_is_published_in_every_language_the_walk_s_own_on_top(tmp_path: Path) -> None:
+    with library_with(tmp_path / "library", language="fr") as library:
+        edition = pipeline.publish(library, "spring", who="Ana")
+        folder = library.outputs("spring", edition.number)
+        assert {path.name for path in folder.iterdir()} >= {
+            "booklet",
+            "judge-cards.pdf",
+            "booklet.pdf",
+            "booklet.epub",
+            "en",
+            "es",
+            "de",
+            "pt",
+        }
+        for language in ("en", "es", "de", "pt"):
+            assert {path.name for path in (folder / language).iterdir()} == {"judge-cards.pdf", "booklet.pdf", "booklet.epub"}
+        assert '<html lang="fr"' in (folder / "booklet" / "index.html").read_text("utf-8")
+        with zipfile.ZipFile(folder / "es" / "booklet.epub") as book:
+            assert "Lo que no se nombra no vale." in book.read("book/course.xhtml").decode()
+
+
+def test_progress_over_all_languages_only_rises(tmp_path: Path) -> None:
+    shares: list[float] = []
+    with library_with(tmp_path / "library") as library:
+        pipeline.publish(library, "spring", who="Ana", progress=lambda at: shares.append(at.share))
+    assert shares == sorted(shares) and shares[-1] == 1.0
