@@ -195,6 +195,8 @@ ENGLISH: dict[str, Forms] = {
     "slip-came": "New",
     "slip-went": "Gone",
     "slip-changed": "Changed",
+    "slip-renamed": "New name",
+    "slip-moved": "Other place",
     "slip-was": "was: {rule}",
     "slip-none": "No rule changed.",
     "slip-area-in": "now in play",

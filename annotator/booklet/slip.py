@@ -7,6 +7,7 @@ readers saw, areas as the zones that the marks gave; nothing here looks at marks
 from __future__ import annotations
 
 import difflib
+import re
 import shutil
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -32,9 +33,12 @@ SLIP_WIDTH_PX = 1280
 
 @dataclass(frozen=True)
 class Change:
-    """One rule that came, went or reads otherwise. `section` is the heading it stands under."""
+    """One rule that came, went or reads otherwise; a thing or a station that has another name, or a station another number.
 
-    kind: Literal["came", "went", "changed"]
+    `section` is the heading it stands under.
+    """
+
+    kind: Literal["came", "went", "changed", "renamed", "moved"]
     section: str
     text: str
     was: str | None = None
@@ -172,7 +176,8 @@ def _station(new: Booklet, old_page: StationPage | None, page: StationPage | Non
     sections = _sections(old_page.sections if old_page else (), page.sections)
     changes = [*limbs, *_turned(tuple(sections))]
     if old_page and old_page.title != page.title:
-        changes.insert(0, Change("changed", new.wording.say("stations"), page.title, old_page.title))
+        kind: Literal["renamed", "moved"] = "moved" if old_page.name == page.name else "renamed"
+        changes.insert(0, Change(kind, new.wording.say("stations"), page.title, old_page.title))
     elif old_page is None:
         changes.insert(0, Change("came", new.wording.say("stations"), shown.title))
     areas = tuple(_areas(old_page, page)) if old_page else ()
@@ -205,13 +210,20 @@ def _rules(title: str, old: Sequence[Rule], now: Sequence[Rule]) -> Iterator[Cha
     before, after = [rule.text for rule in old], [rule.text for rule in now]
     gone = [rule for rule in old if rule.text not in after]
     for rule in (rule for rule in now if rule.text not in before):
-        same = next((one for one in gone if one.surface == rule.surface and _alike(one, rule)), None)
+        about = (rule.surface, rule.division)
+        same = next((one for one in gone if (one.surface, one.division) == about and (rule.surface or _alike(one, rule))), None)
         if same is None:
             yield Change("came", title, rule.text)
         else:
             gone.remove(same)
-            yield Change("changed", title, rule.text, same.text)
+            yield Change("renamed" if _renamed(same, rule) else "changed", title, rule.text, same.text)
     yield from (Change("went", title, rule.text) for rule in gone)
+
+
+def _renamed(was: Rule, now: Rule) -> bool:
+    """Whether a line names the same thing otherwise: what stands before its part and its limbs differs."""
+    names = [re.split(r"[,(]", rule.text)[0].strip() for rule in (was, now)]
+    return now.plate is not None and now.plate == was.plate and now.division is None and names[0] != names[1]
 
 
 def _alike(one: Rule, other: Rule) -> bool:
@@ -236,9 +248,11 @@ def _areas(old: StationPage, new: StationPage) -> Iterator[AreaChange]:
         was = before.get(still.id)
         if was is None or (was.width, was.height) != (still.width, still.height):
             continue
-        for division in dict.fromkeys((*still.areas, *was.areas)):
-            came, went = _difference(was, still, division)
-            if not (came.is_empty and went.is_empty):
+        for_everyone = _difference(was, still, "")
+        for division in dict.fromkeys(("", *still.areas, *was.areas)):
+            came, went = for_everyone if not division else _difference(was, still, division)
+            same = division and came.equals(for_everyone[0]) and went.equals(for_everyone[1])
+            if not same and not (came.is_empty and went.is_empty):
                 yield AreaChange(still.id, still.width, still.height, still.alt, division, came, went)
 
 
@@ -271,7 +285,7 @@ def _write_pdf(slip: Slip, pictures: Pictures, out: Path, paper: str) -> Path:
             areas.append(
                 {
                     "file": f"{name}.jpg", "overlay": f"{name}.svg", "alt": told, "width": area.width, "height": area.height,
-                    "division": capital(area.division),
+                    "division": capital(area.division), "came": not area.came.is_empty, "went": not area.went.is_empty,
                 }
             )  # fmt: skip
         changes = [
@@ -284,7 +298,7 @@ def _write_pdf(slip: Slip, pictures: Pictures, out: Path, paper: str) -> Path:
             }
             for one in station.changes
         ]
-        stations.append({"number": station.number, "title": station.title, "changes": changes, "areas": areas})
+        stations.append({"number": station.number, "name": station.title, "changes": changes, "areas": areas})
     head = say("slip-from", old=slip.old_stamp, new=booklet.stamp_line)
     refuse_missing_signs(
         booklet.title,

@@ -1,8 +1,8 @@
 """In play and out of play told apart on what is really seen: cards as poppler draws them, the phone's overlay as a browser draws it.
 
-On light, dark and busy pictures, through a printer without colour and through three kinds of colour vision. Contrast is WCAG 2.2's;
-simulated vision is Machado, Oliveira and Fernandes 2009 (IEEE TVCG 15(6)), severity 1.0, and, as a second opinion, Viénot, Brettel and Mollon 1999
-(Color Research and Application 24(4)) with the matrices of daltonlens, each on linear RGB.
+On light, dark and busy pictures, through a printer without colour and through three kinds of colour vision. Contrast is WCAG 2.2's.
+Simulated vision is Machado, Oliveira and Fernandes 2009 (IEEE TVCG 15(6)), severity 1.0, and, as a second opinion, Viénot, Brettel and
+Mollon 1999 (Color Research and Application 24(4)) with the matrices of daltonlens, each on linear RGB.
 """
 
 from __future__ import annotations

@@ -14,6 +14,7 @@ from annotator.booklet import Booklet, Stamp, compare, pages, write_slip
 from annotator.booklet.slip import Change
 from annotator.course import BlanketRule, Course, Mark, RunFormat, Station, Surface
 from tests.booklet.makers import DrawnPictures, outline_of_pdf
+from tests.booklet.on_paper import text_of, words_of
 
 LATER = Stamp(4, "9ABCDE", dt.datetime(2026, 5, 10, 7, 0, tzinfo=dt.UTC))
 
@@ -43,7 +44,7 @@ def test_two_equal_booklets_differ_in_nothing(booklet: Booklet) -> None:
         pytest.param(
             "u5", {"overshoot": "allowed"}, Change("changed", "Finish", "You may land past it.", "Do not land past it."), id="overshoot"
         ),
-        pytest.param("u1", {"name": "red mats"}, Change("changed", "Start", "Red mats", "Red mat"), id="renamed"),
+        pytest.param("u1", {"name": "red mats"}, Change("renamed", "Start", "Red mats", "Red mat"), id="renamed"),
         pytest.param(
             "u4",
             {"divisions": {"under-tens": "in"}},
@@ -146,3 +147,53 @@ def test_a_slip_without_a_change_says_so(booklet: Booklet, pictures: DrawnPictur
     page, sheet = write_slip(booklet, booklet, pictures, tmp_path)
     assert "No rule changed." in page.read_text("utf-8")
     assert "No rule changed." in subprocess.run(["pdftotext", str(sheet), "-"], capture_output=True, text=True, check=True).stdout
+
+
+def test_a_station_with_another_name_or_another_place_is_told_as_such(
+    course: Course, stations: Sequence[Station], booklet: Booklet
+) -> None:
+    first, second, third = stations
+    turned = [
+        first.model_copy(update={"name": "box steps"}),
+        third.model_copy(update={"number": 2}),
+        second.model_copy(update={"number": 3}),
+    ]
+    told = {one.number: one.changes for one in compare(booklet, pages(course, turned, LATER)).stations}
+    assert told[1] == (Change("renamed", "Stations", "Station 1: Box steps", "Station 1: Stepping boxes"),)
+    assert told[2] == (Change("moved", "Stations", "Station 2: Ring row", "Station 3: Ring row"),)
+    assert told[3] == (Change("moved", "Stations", "Station 3: Balance beam", "Station 2: Balance beam"),)
+
+
+def test_what_went_for_one_division_and_came_for_another_is_not_one_change(
+    course: Course, stations: Sequence[Station], booklet: Booklet
+) -> None:
+    second = with_surface(stations[1], "u3", divisions={"adults": "in"})
+    (*_, station) = compare(booklet, pages(course, [stations[0], second, stations[2]], LATER)).stations
+    assert set(station.changes) == {
+        Change("came", "Other divisions", "In play for adults: white rail"),
+        Change("went", "Other divisions", "In play for under-tens: white rail"),
+    }
+    assert {(area.division, area.came.is_empty, area.went.is_empty) for area in station.areas} == {
+        ("adults", False, True),
+        ("under-tens", True, False),
+    }
+
+
+def test_an_area_that_changed_for_everyone_alike_is_shown_once(course: Course, stations: Sequence[Station], booklet: Booklet) -> None:
+    """The beam moved for everyone; under-tens have a rail more, but what came and went is the same for them."""
+    new = pages(course, [stations[0], with_shift(stations[1], "m1", 70), stations[2]], LATER)
+    (station,) = compare(booklet, new).stations
+    assert [area.division for area in station.areas] == [""]
+
+
+def test_the_sheet_of_a_long_slip_stays_on_its_paper_and_shows_divisions(
+    course: Course, stations: Sequence[Station], booklet: Booklet, pictures: DrawnPictures, tmp_path: Path
+) -> None:
+    long = Surface(id="u9", name="W" * 90, ruling="out", state="accepted")
+    first = stations[0].model_copy(update={"surfaces": (*stations[0].surfaces, long)})
+    second = with_surface(stations[1], "u3", divisions={"adults": "in"})
+    _, sheet = write_slip(booklet, pages(course, [first, second, stations[2]], LATER), pictures, tmp_path)
+    words = [word for page in words_of(sheet) for word in page]
+    assert max(word.right for word in words) <= 148 / 25.4 * 72
+    text = text_of(sheet)
+    assert "Adults" in text and "Under-tens" in text and "now in play" in text and "no longer in play" in text
