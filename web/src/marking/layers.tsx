@@ -96,7 +96,7 @@ function Hatch({ id, unit }: { id: string; unit: number }) {
 
 function OfferedShape({ shape, thing }: { shape: Shape; thing: Thing | undefined }) {
   return (
-    <g class="offer">
+    <g class="offer" data-offer={thing?.id}>
       <InLook d={shapePath(shape)} look={DRAFT_LOOKS[thing?.ruling ?? "in"]} hatch="hatch-rest" />
     </g>
   );

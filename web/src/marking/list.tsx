@@ -31,14 +31,7 @@ export function NextMark({ model, others }: { model: MarkingModel; others: reado
           <span aria-hidden="true">{s.how}</span>
           {[...WAYS, null].map((each) => (
             <label key={each} class={way === each ? "on" : ""}>
-              <input
-                type="radio"
-                name={`way-${model.still.id}`}
-                checked={way === each}
-                onChange={() => {
-                  model.way.value = each;
-                }}
-              />
+              <input type="radio" name={`way-${model.still.id}`} checked={way === each} onChange={() => model.draws(each)} />
               {each === null ? s.pointAt : s.ways[each]}
             </label>
           ))}

@@ -35,7 +35,7 @@ export class MarkingModel {
   readonly point = signal<Place | null>(null);
   /** What is drawn next, null where that is said afterwards; and how, null where nothing is drawn. */
   readonly aim = signal<string | null>(null);
-  readonly way = signal<Way | null>("box");
+  readonly way = signal<Way | null>(usualWay());
   readonly purpose = signal<Purpose>("mark");
   readonly inHand = signal<InHand | null>(null);
   /** The same without where it is at: changes only when something begins, ends, or gets a corner. */
@@ -127,10 +127,16 @@ export class MarkingModel {
       this.choose(null);
       this.aim.value = surface;
       if (way !== undefined) this.way.value = way;
-      else if (this.way.value === null) this.way.value = "box";
+      else if (this.way.value === null) this.way.value = usualWay();
       const thing = this.things.value.find((each) => each.id === surface);
       if (thing) this.said.value = s.drawing(thing.full);
     });
+  }
+
+  /** How is drawn from now on, at other stills too. */
+  draws(way: Way | null): void {
+    this.way.value = way;
+    if (way !== null) remember("way", way);
   }
 
   // Drawing
@@ -502,6 +508,13 @@ export class MarkingModel {
       if (!(error instanceof SyntaxError)) throw error;
     }
   }
+}
+
+const WAYS: readonly Way[] = ["around", "box", "round", "bar"];
+
+/** How this browser's person drew last. */
+function usualWay(): Way {
+  return WAYS.find((way) => way === recall("way")) ?? "box";
 }
 
 const PLAIN = { part: null, role: "route", contact: null, overshoot: null, divisions: null, optional: false } as const;
