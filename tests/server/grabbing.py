@@ -74,9 +74,9 @@ def make_walk(library: Library, folder: Path) -> str:
 
 
 @contextmanager
-def served(library: Library) -> Iterator[str]:
-    """The app on a free port of this machine."""
-    app = create_app(Config(library, work=False))
+def served(library: Library, *, work: bool = False) -> Iterator[str]:
+    """The app on a free port of this machine; with `work` it does its jobs."""
+    app = create_app(Config(library, work=work))
     server = make_server("127.0.0.1", 0, app, threaded=True)
     thread = Thread(target=server.serve_forever, daemon=True)
     thread.start()

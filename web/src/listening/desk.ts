@@ -51,7 +51,7 @@ export class Desk {
     this.stops = [
       effect(() => this.playing.of(this.model.view.value?.course.clips ?? [])),
       effect(() => this.follow(this.playing.time.value, this.pieces.value)),
-      effect(() => this.reload(this.model.view.value?.course)),
+      effect(() => this.reload(this.model.view.value?.revision ?? 0)),
     ];
   }
 
@@ -72,17 +72,11 @@ export class Desk {
     });
   }
 
-  private course = "";
-
-  /** Words are loaded again where what they are made from changed: corrections, names, a new hearing. */
-  private reload(
-    course: { words: string | null; corrections: string | null; read_with: string | null; heard: readonly HeardName[] } | undefined,
-  ): void {
-    if (!course) return;
-    const now = JSON.stringify([course.words, course.corrections, course.read_with, course.heard.map((each) => each.state)]);
-    if (now === this.course) return;
-    this.course = now;
-    void untracked(() => this.spoken.load());
+  /** Words are loaded again with each later revision of the course: corrections, names, a new hearing. */
+  private reload(revision: number): void {
+    untracked(() => {
+      if (revision > this.spoken.revision || !this.spoken.loaded.value) void this.spoken.load();
+    });
   }
 
   tell(sentence: string): void {

@@ -16,7 +16,7 @@ type FramesOf = (clip: number, start: number, end: number) => Promise<readonly n
 export const SPEEDS = [0.5, 0.75, 1, 1.25, 1.5, 2] as const;
 const AHEAD_S = 15;
 const BEHIND_S = 5;
-const SETTLE_MS = 400;
+const SETTLE_MS = 1500;
 const SAME_S = 0.0004;
 
 export class Playing {
@@ -34,6 +34,8 @@ export class Playing {
   private clips: readonly Clip[] = [];
   private wanted: { at: number; play: boolean } | null = null;
   private last: Shown | null = null;
+  /** What was sought, until the walk moves on: it may lie well inside a frame, and a word may begin there. */
+  private sought: number | null = null;
   private frames = new Map<number, Frames>();
   private steps = 0;
   private stepping: Promise<void> | null = null;
@@ -88,6 +90,7 @@ export class Playing {
     const clip = clipAt(this.clips, at);
     if (!clip) return;
     this.time.value = at;
+    this.sought = at;
     const play = this.wanted?.play ?? this.playing.value;
     if (clip.number !== this.clip.value?.number || !this.video || this.video.readyState < 1) {
       this.wanted = { at: at - clip.start_s, play };
@@ -144,15 +147,19 @@ export class Playing {
 
   /** The frame that is on screen, once the picture has come to rest; null where none was shown yet. */
   async shown(): Promise<Shown | null> {
+    const video = this.video;
+    const moving = this.playing.value;
     this.pause();
     await this.stepping;
+    // A player may show one more frame as it stops, and not tell: where it stands is sought, so that it has to.
+    if (moving && video && !video.seeking && !this.wanted) video.currentTime = Number(video.currentTime);
     await this.settled();
     return this.last;
   }
 
   private async walkSteps(): Promise<void> {
     await this.settled();
-    let from = this.last;
+    let from = this.last ?? this.here();
     let due: { clip: Clip; time_s: number; until: number } | null = null;
     while (this.steps !== 0 && from) {
       const by = this.steps > 0 ? 1 : -1;
@@ -197,14 +204,16 @@ export class Playing {
     const middle = time_s + Math.min((until - time_s) / 2, 0.01);
     this.seek(clip.start_s + middle);
     this.time.value = clip.start_s + time_s;
+    this.sought = this.time.value;
   }
 
   /** Waits until a seek is over and its frame was shown (a frame that was on screen already is not told again). */
   private async settled(): Promise<void> {
     const video = this.video;
     if (!video) return;
-    if (this.wanted || video.readyState < 2) await once(video, "loadeddata", 5000);
+    if (this.wanted) await once(video, "loadedmetadata", 5000);
     if (video.seeking) await once(video, "seeked", 5000);
+    else if (video.readyState < 2) await once(video, "loadeddata", 5000);
     const frame = this.last;
     await new Promise<void>((done) => {
       const late = setTimeout(done, SETTLE_MS);
@@ -231,11 +240,18 @@ export class Playing {
     return due !== undefined && Math.abs(due - this.last.time_s) < SAME_S;
   }
 
+  /** Where the player stands, where no frame was told yet. */
+  private here(): Shown | null {
+    const clip = this.clip.value;
+    return clip && this.video ? { clip: clip.number, time_s: this.video.currentTime } : null;
+  }
+
   private seen(mediaTime: number): void {
     const clip = this.clip.value;
     if (!clip || this.wanted) return;
     this.last = { clip: clip.number, time_s: mediaTime };
-    if (!this.video?.seeking) this.time.value = clip.start_s + mediaTime;
+    if (this.playing.value) this.sought = null;
+    if (!this.video?.seeking) this.time.value = Math.max(clip.start_s + mediaTime, this.sought ?? 0);
     this.keepInside();
   }
 
@@ -261,6 +277,7 @@ export class Playing {
       return;
     }
     this.wanted = { at: 0, play: true };
+    this.sought = null;
     this.time.value = next.start_s;
     this.clip.value = next;
   }

@@ -21,6 +21,8 @@ export class Spoken {
   /** Changes that the server does not have yet. */
   readonly waiting = signal<readonly Waiting[]>([]);
   readonly kept = computed(() => this.waiting.value.length);
+  /** The course's revision that the words are of. */
+  revision = 0;
   private readonly answers = new Map<Waiting, (done: Done | null) => void>();
   private timer: ReturnType<typeof setTimeout> | undefined;
   private sending = false;
@@ -97,6 +99,7 @@ export class Spoken {
 
   private take(view: Words): void {
     if (JSON.stringify(view.words) !== JSON.stringify(this.words.value)) this.words.value = view.words;
+    this.revision = view.revision;
     this.corrections.value = view.corrections;
     this.changed.value = view.changed;
   }

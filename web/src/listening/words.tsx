@@ -27,14 +27,14 @@ export function Said({ desk, view, run, title }: Part) {
   const key = (event: KeyboardEvent) => {
     const at = placeOf(event.target);
     if (at === null) return;
-    const now = chosen ?? { from: at, to: at };
+    const now = chosen && chosen.from <= at && at <= chosen.to ? chosen : { from: at, to: at };
     const move = event.key === "ArrowLeft" ? -1 : event.key === "ArrowRight" ? 1 : 0;
     if (move !== 0 && !event.ctrlKey && !event.metaKey && !event.altKey) {
       const next = Math.min(run.to, Math.max(run.from, at + move));
       goTo(next, event.shiftKey);
     } else if (event.key === "Home" || event.key === "End") goTo(event.key === "Home" ? run.from : run.to, event.shiftKey);
     else if (event.key === "Enter") {
-      if (!chosen) desk.choose(now);
+      desk.choose(now);
       desk.write();
     } else if (event.key === "Delete" || event.key === "Backspace") void desk.rewrite(now, "");
     else if (event.key === "Escape" && chosen) desk.choose(null);
@@ -102,8 +102,13 @@ function placeOf(target: EventTarget | null): number | null {
   return word?.dataset.at === undefined ? null : Number(word.dataset.at);
 }
 
+/** The focus goes to a word: now where it stands already, and once more where it is only being drawn. */
 function focusWord(box: HTMLElement | null, at: number): void {
-  requestAnimationFrame(() => box?.querySelector<HTMLElement>(`[data-at="${at}"]`)?.focus({ preventScroll: false }));
+  const focus = () => box?.querySelector<HTMLElement>(`[data-at="${at}"]`)?.focus();
+  focus();
+  requestAnimationFrame(() => {
+    if (placeOf(document.activeElement) !== at && document.activeElement?.closest(".said-write") === null) focus();
+  });
 }
 
 /** Underlines the word that is spoken, without drawing anything anew. */

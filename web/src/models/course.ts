@@ -173,7 +173,9 @@ export class CourseModel {
   private async change(station: string | null, edits: Edit[], base: number, seen: Record<string, number>): Promise<boolean> {
     needWho();
     this.problem.value = null;
-    const { batch, outcome } = this.outbox.add({ course: this.name, station, base, seen, edits, undo: null, who: who.value });
+    const saw = this.since(station, base);
+    const sawAll = Object.fromEntries(Object.entries(seen).map(([id, revision]) => [id, this.since(id, revision)]));
+    const { batch, outcome } = this.outbox.add({ course: this.name, station, base: saw, seen: sawAll, edits, undo: null, who: who.value });
     const here = this.stations.value.find((at) => at.station.id === station)?.station ?? null;
     this.done.value = [...this.done.value, { id: batch.id, station, edits, words: edits.map((edit) => editWords(edit, here)).join("; ") }];
     this.undone.value = [];
@@ -183,15 +185,22 @@ export class CourseModel {
     return false;
   }
 
-  /** What a person chose about changes that were held: these go again, made while seeing what the server has now. */
+  /** The revision that a person really saw: their own changes on the way may hide what somebody saved since those were made. */
+  private since(station: string | null, revision: number): number {
+    const earlier = this.waiting.value.filter((each) => each.station === station && each.undo === null).map((each) => each.base);
+    const within = this.waiting.value.flatMap((each) => (station !== null && station in each.seen ? [each.seen[station] ?? revision] : []));
+    return Math.min(revision, ...earlier, ...within);
+  }
+
+  /** What a person chose about changes that were held: these go again, made while seeing the version of the others that was shown. */
   settle(held: Held, edits: readonly Edit[]): void {
-    const { station, id } = held.batch;
+    const { id, station, base, seen } = held.batch;
     this.done.value = this.done.value.filter((each) => each.id !== id);
-    const view = this.told.value;
-    const numbers = new Set(edits.flatMap(numbersOf));
-    const seen = station === null ? this.toldStations.value.filter((at) => numbers.has(at.station.number)) : [];
-    const base = (station === null ? view?.revision : held.problem.current) ?? held.batch.base;
-    this.outbox.settle(id, edits, base, Object.fromEntries(seen.map((at) => [at.station.id, at.revision])));
+    const now = held.problem.current;
+    const other = held.problem.theirs?.id;
+    if (now === null) this.outbox.settle(id, edits, base, seen);
+    else if (station === null && typeof other === "string") this.outbox.settle(id, edits, base, { ...seen, [other]: now });
+    else this.outbox.settle(id, edits, now, seen);
     void this.load();
   }
 
@@ -207,7 +216,14 @@ export class CourseModel {
     this.version += 1;
     if ("station" in value)
       this.toldStations.value = this.toldStations.value.map((at) => (at.station.id === value.station.id ? value : at));
-    else this.told.value = value;
+    else {
+      // The answer shows the course alone; until its stations are loaded they stay as they were foreseen, and nothing jumps back.
+      const ahead = foreseen(value, this.toldStations.value, [batch]);
+      together(() => {
+        this.told.value = value;
+        this.toldStations.value = ahead.stations;
+      });
+    }
     const structural = !("station" in value) || batch.edits.some((edit) => edit.do.endsWith("-station") && edit.do !== "rename-station");
     if (structural) void this.load();
     else this.soon();

@@ -52,14 +52,13 @@ export function CoursePages({ course, number, walk = false }: { course: string; 
   const job = model.job.value;
   return (
     <Frame
-      tools={<UndoBar model={model} />}
+      tools={walk ? undefined : <UndoBar model={model} />}
       row={<Plates course={course} title={view.course.title} plates={view.plates} at={number} walk={walk} />}
     >
       <Trouble problem={model.problem.value ?? model.outbox.refused.value} />
       <Choices model={model} />
       <div class="course-line">
         <Others model={model} />
-        {!walk && <UndoBar model={model} />}
       </div>
       {job && (
         <JobBand
