@@ -99,14 +99,24 @@ def outline_of_pdf(path: Path) -> list[tuple[str, str]]:
     return [(tag, " ".join(text.split())) for tag, text in found if text.strip()]
 
 
-def rules_of_print(path: Path) -> tuple[tuple[str, ...], ...]:
-    """The list items of the whole booklet's PDF under each first-level heading; links and quotations are no rules."""
+def sections_of_html(path: Path) -> dict[str, tuple[str, ...]]:
+    """The rules of a station's page by the section they stand in, as its `class` names it; the limbs line is in none."""
+    found: dict[str, tuple[str, ...]] = {}
+    for key, inner in re.findall(r'<section class="rules ([a-z-]+)">(.*?)</section>', path.read_text("utf-8"), re.DOTALL):
+        reader = _Words()
+        reader.feed(inner)
+        found[key] = tuple(reader.rules)
+    return found
+
+
+def rules_of_print(path: Path, heard: str = "Said in the walk") -> tuple[tuple[str, ...], ...]:
+    """The list items of the whole booklet's PDF under each first-level heading; links and quotations (under `heard`) are no rules."""
     pages: list[list[str]] = []
     quoted = False
     for tag, text in outline_of_pdf(path):
         if tag == "H1":
             pages.append([])
-        quoted = text == "Said in the walk" if tag.startswith("H") else quoted
+        quoted = text == heard if tag.startswith("H") else quoted
         if tag == "LBody" and not quoted:
             pages[-1].append(text)
     return tuple(tuple(page) for page in pages)
