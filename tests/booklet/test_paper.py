@@ -12,10 +12,10 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from annotator.booklet import Booklet, missing_signs, pages, write_cards, write_print
+from annotator.booklet import Booklet, Stamp, Wording, missing_signs, pages, write_cards, write_print, write_slip, write_wall
 from annotator.course import Course, Station, Surface
 from annotator.errors import StageError
-from tests.booklet.makers import DrawnPictures, rules_of_print
+from tests.booklet.makers import AT, DrawnPictures, rules_of_print
 from tests.booklet.on_paper import text_of
 
 ADDRESS = "https://lane.example/open"
@@ -29,6 +29,20 @@ def cards(booklet: Booklet, pictures: DrawnPictures, tmp_path_factory: pytest.Te
 @pytest.fixture(scope="module")
 def printed(booklet: Booklet, pictures: DrawnPictures, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_print(booklet, pictures, tmp_path_factory.mktemp("print") / "print.pdf", address=ADDRESS)
+
+
+@pytest.fixture(scope="module")
+def wall(booklet: Booklet, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_wall(booklet, tmp_path_factory.mktemp("wall") / "wall.pdf", address=ADDRESS, also=[Wording("es")])
+
+
+@pytest.fixture(scope="module")
+def slip(
+    booklet: Booklet, course: Course, stations: Sequence[Station], pictures: DrawnPictures, tmp_path_factory: pytest.TempPathFactory
+) -> Path:
+    first = stations[0].model_copy(update={"contact": ("hands",), "marks": stations[0].marks[1:]})
+    new = pages(course, [first, *stations[1:]], Stamp(4, "9ABCDE", AT))
+    return write_slip(booklet, new, pictures, tmp_path_factory.mktemp("slip"))[1]
 
 
 def elements(path: Path) -> list[pikepdf.Dictionary]:
@@ -71,7 +85,7 @@ def test_the_pdf_is_tagged_as_pdf_ua_1_asks(which: str, request: pytest.FixtureR
     assert any("In play: red mat, bottom left" in alt for alt in told)
 
 
-@pytest.mark.parametrize("which", ["cards", "printed"])
+@pytest.mark.parametrize("which", ["cards", "printed", "wall", "slip"])
 def test_a_second_checker_finds_no_fault(which: str, request: pytest.FixtureRequest) -> None:
     """pdfua (PyPI), 16 of PDF/UA-1's rules; one rule crashes on this pikepdf and reports itself as skipped."""
     done = subprocess.run([sys.executable, "-m", "pdfua", "check", str(request.getfixturevalue(which))], capture_output=True, text=True)
@@ -80,7 +94,7 @@ def test_a_second_checker_finds_no_fault(which: str, request: pytest.FixtureRequ
     assert done.stdout.count("[skip") == 1, done.stdout
 
 
-@pytest.mark.parametrize("which", ["cards", "printed"])
+@pytest.mark.parametrize("which", ["cards", "printed", "wall", "slip"])
 def test_a_third_checker_finds_no_error(which: str, request: pytest.FixtureRequest) -> None:
     """outloud (PyPI), after the Matterhorn Protocol; it lives in an environment of its own since it brings an AGPL library."""
     command = os.environ.get("OUTLOUD") or shutil.which("outloud")
