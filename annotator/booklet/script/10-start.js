@@ -39,7 +39,6 @@ function begin(about) {
     redraw.push(check.stop, show);
   };
 
-  for (const control of all(document, ".needs-script")) control.hidden = false;
   for (const select of all(document, "select.division"))
     select.addEventListener("change", () => {
       choose(Number(/** @type {HTMLSelectElement} */ (select).value));

@@ -130,7 +130,8 @@ def _write_assets(sites: Sequence[PhoneSite], folder: Path) -> tuple[dict[str, s
     always: list[Asset] = [*named.values(), *(font for font in fonts() if any(name in font.name for name in _EVERYWHERE))]
     shared = {"": [f"assets/{each.name}" for each in always]}
     shared |= {site.here.code: [f"assets/{found[f'find-{site.here.code}'].name}"] for site in sites}
-    return {key: each.name for key, each in (named | found).items()}, shared
+    early = {f"font {at}": font for at, font in enumerate(always[len(named) :])}
+    return {key: each.name for key, each in (named | found | early).items()}, shared
 
 
 def _write_pages(site: PhoneSite, assets: Mapping[str, str], out_dir: Path) -> list[str]:

@@ -118,6 +118,11 @@ class PhoneSite:
         """What the find window searches, as a file beside the pages; None where it stands in the page."""
         return None if self.single else f"{self.up}assets/{self.assets[f'find-{self.here.code}']}"
 
+    @property
+    def early(self) -> list[str]:
+        """The fonts that every page needs at once; from a folder browsers refuse to fetch them ahead, so only a served page asks."""
+        return [name for key, name in self.assets.items() if key.startswith("font")]
+
     # addresses
 
     def link(self, page: StationPage) -> str:
