@@ -83,12 +83,12 @@ def _save(library: Library, name: str, station_id: str | None, seen: Mapping[str
         here = docs[station_id].doc
         assert isinstance(here, Station)
         edits = [_renumbered(edit, since[station_id].numbers, here.number) for edit in edits]
-    docs_after, clashes = _apply(
+    docs_after, met = _apply(
         course.doc, tuple(at.doc for at in stations), edits, sender.who, {key: at.others for key, at in since.items()}
     )
-    if clashes:
-        key = station_id or ""
-        raise _stale(library, name, key, seen[key], docs[key], edits, sender, clashes)
+    if met:
+        key = next(iter(met))  # one document after the other, so that a person sees both sides of it
+        raise _stale(library, name, key, seen[key], docs[key], edits, sender, met[key])
     note = _notes(name, sender)
     if not pipeline.save_differing(library, course, stations, *docs_after, sender.who, note):
         for kept in note({}):
@@ -97,24 +97,23 @@ def _save(library: Library, name: str, station_id: str | None, seen: Mapping[str
 
 def _apply(
     course: Course, stations: tuple[Station, ...], edits: Sequence[Edit], who: str, others: Mapping[str, frozenset[str]]
-) -> tuple[tuple[Course, tuple[Station, ...]], list[tuple[int, tuple[str, ...]]]]:
-    """The documents after the edits, and those edits that meet what others changed."""
-    clashes: list[tuple[int, tuple[str, ...]]] = []
+) -> tuple[tuple[Course, tuple[Station, ...]], dict[str, list[tuple[int, tuple[str, ...]]]]]:
+    """The documents after the edits; and by document those edits that meet what others changed there, with the places."""
+    clashes: dict[str, list[tuple[int, tuple[str, ...]]]] = {}
     for place, edit in enumerate(edits):
         try:
             after, after_stations = apply(course, stations, edit, who)
         except InvalidEdit:
-            if not any(others.values()):
+            changed = next((key for key, theirs in others.items() if theirs), None)
+            if changed is None:
                 raise
-            clashes.append((place, ()))
+            clashes.setdefault(changed, []).append((place, ()))
             continue
-        met: set[str] = set()
         before_docs, after_docs = _by_key(course, stations), _by_key(after, after_stations)
         for key, theirs in others.items():
-            if theirs and key in before_docs:
-                met |= theirs & _touched(edit, before_docs[key], after_docs.get(key))
-        if met:
-            clashes.append((place, tuple(sorted(met))))
+            met = theirs & _touched(edit, before_docs[key], after_docs.get(key)) if theirs and key in before_docs else frozenset()
+            if met:
+                clashes.setdefault(key, []).append((place, tuple(sorted(met))))
         course, stations = after, after_stations
     return (course, stations), clashes
 
@@ -141,7 +140,9 @@ def _since(library: Library, name: str, key: str, base: int, now: Revised[Course
     for number in steps:
         after = now.doc if number == now.revision else _revision(library, name, key, number)
         mine = client is not None and library.done(MADE, _key(name, key, str(number))) == client.encode()
-        if not mine:
+        if mine:
+            others -= differing(before, after)  # who changed it after them chose so, with both sides in view
+        else:
             others |= differing(before, after) - _drafted_stills(before, after)
         if isinstance(after, Station):
             numbers.add(after.number)

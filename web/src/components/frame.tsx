@@ -8,6 +8,7 @@ import { to } from "../models/route";
 import { asking, LONGEST_NAME, setWho, who } from "../models/who";
 import { strings } from "../strings";
 import { Link } from "./bits";
+import { Keys, Tour } from "./help";
 import { Player } from "./player";
 
 /** `row` stands below the top, `tools` in it, beside the line. */
@@ -24,12 +25,14 @@ export function Frame({ children, row, tools }: { children: ComponentChildren; r
         <Line />
         {tools}
         <Who />
+        <Keys />
       </header>
       {row}
       <main id="content" tabIndex={-1}>
         {children}
       </main>
       <Player />
+      <Tour />
     </>
   );
 }

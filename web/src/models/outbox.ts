@@ -219,11 +219,16 @@ export class Outbox {
     this.write(`${PAGE} ${this.client}`, String(Date.now()));
   }
 
-  private adopt(): void {
+  /** Takes over all that this browser keeps, whoever looked after it: for a browser in which no other page can be open. */
+  adoptAll(): void {
+    this.adopt(() => false);
+  }
+
+  private adopt(alive: (client: string) => boolean = (client) => this.alive(client)): void {
     const found: Kept[] = [];
     for (const key of this.keys(`${KEPT} `)) {
       const [client] = key.slice(KEPT.length + 1).split(" ");
-      if (client === undefined || client === this.client || this.alive(client)) continue;
+      if (client === undefined || client === this.client || alive(client)) continue;
       const kept = read(this.store?.getItem(key) ?? null);
       this.drop(key);
       if (kept) found.push(kept);

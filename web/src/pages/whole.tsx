@@ -7,6 +7,7 @@ import { Link, when } from "../components/bits";
 import { Everywhere } from "../components/everywhere";
 import { TextField } from "../components/fields";
 import { Findings } from "../components/findings";
+import { TourOffer } from "../components/help";
 import { Sure } from "../components/sheet";
 import { StationList } from "../components/stationlist";
 import { clock } from "../geometry/clock";
@@ -28,6 +29,7 @@ export function Whole({ model, view }: Part) {
   const first = open.filter((finding) => finding.severity === "blocks" || finding.station === null);
   return (
     <div class="whole">
+      {view.plates[0] && <TourOffer course={view.course.name} station={view.plates[0].number} />}
       <Head model={model} view={view} step={step} />
       {view.course.heard.some((each) => each.state === "proposed") && <Heard model={model} view={view} />}
       {open.length > 0 && (
@@ -69,6 +71,7 @@ export function Whole({ model, view }: Part) {
           ))}
         </ul>
       </section>
+      {view.plates[0] && <TourOffer course={view.course.name} station={view.plates[0].number} again />}
     </div>
   );
 }
@@ -185,7 +188,7 @@ function Editions({ model, view }: Part) {
     void model.publish(address.value);
   };
   return (
-    <section>
+    <section class="editions-part">
       <h2>{e.title}</h2>
       {view.editions.length === 0 && <p class="quiet">{e.none}</p>}
       <ol class="editions" reversed>

@@ -2,6 +2,7 @@
 
 import type { Limb } from "../api";
 import { coursePage } from "./course";
+import { help } from "./help";
 import { listening } from "./listening";
 import { marking } from "./marking";
 import { saving } from "./saving";
@@ -17,6 +18,7 @@ const limbs = (contact: readonly Limb[] | null): string => {
 
 export const strings = {
   coursePage,
+  help,
   saving,
   sheet,
   skip: "To the content",
