@@ -47,14 +47,15 @@ def render(template: str, data: Mapping[str, Any], files: Mapping[str, bytes], w
             shutil.copyfile(_TEMPLATES / file, root / file)
         for name, content in files.items():
             (root / name).write_bytes(content)
-        return _compiled(root / template, root, json.dumps({**data, "faces": [fonts.FAMILY, *fonts.FALLBACKS]}, ensure_ascii=False), when)
+        # As a file, not as an input of typst's own: of what it has laid out before in this process it then keeps what is the same.
+        told = {**data, "faces": [fonts.FAMILY, *fonts.FALLBACKS]}
+        (root / "d.json").write_text(json.dumps(told, ensure_ascii=False), "utf-8")
+        return _compiled(root / template, root, when)
 
 
-def _compiled(source: Path | bytes, root: Path, data: str, when: int | None) -> bytes:
+def _compiled(source: Path, root: Path, when: int | None) -> bytes:
     try:
-        made, warnings = typst.compile_with_warnings(
-            source, root=root, font_paths=_fonts(), sys_inputs={"d": data}, pdf_standards=[STANDARD], timestamp=when or 0
-        )
+        made, warnings = typst.compile_with_warnings(source, root=root, font_paths=_fonts(), pdf_standards=[STANDARD], timestamp=when or 0)
     except typst.TypstError as error:
         raise StageError("print", str(error)) from error
     told = [str(warning) for warning in warnings if "font" in str(warning) or "converge" in str(warning)]
