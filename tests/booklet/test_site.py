@@ -14,7 +14,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page
 
-from annotator.booklet import Booklet, Stamp, pages, write_site
+from annotator.booklet import Booklet, Stamp, pages, write_single, write_site
 from annotator.course import Course, Station, Surface
 from annotator.errors import StageError
 from annotator.marks import ruling_at
@@ -314,3 +314,45 @@ def test_text_has_4_5_to_1_and_signs_3_to_1(dark: bool) -> None:
     assert contrast("#ffffff", "#1d2329") >= 4.5, "the OUT plate"
     for name in ("in", "out"):
         assert contrast(colours[name], colours["paper"]) >= 3, name
+
+
+HARD_NAMES = [
+    pytest.param("n" * 200, id="200-letters"),
+    pytest.param("مسار الصناديق الزرقاء", id="right-to-left"),
+    pytest.param("שביל הקוביות 🟦🟦", id="right-to-left-with-emoji"),
+    pytest.param("🤸‍♀️🟩 jump 👨‍👩‍👧‍👦", id="joined-emoji"),
+    pytest.param("a\u202eb\u2066c", id="signs-that-turn-the-direction"),
+    pytest.param("{{ 7 * 7 }} {thing} %s </title>", id="looks-like-a-template"),
+]
+
+
+@pytest.mark.parametrize("name", HARD_NAMES)
+def test_hard_names_break_no_page(
+    course: Course, stations: Sequence[Station], stamp: Stamp, pictures: DrawnPictures, browser: Browser, tmp_path: Path, name: str
+) -> None:
+    """Stations and things of that name, beside one without a still, a name or a surface, for a division that no station knows."""
+    surfaces = tuple(one.model_copy(update={"name": name}) for one in stations[0].surfaces)
+    hard = stations[0].model_copy(update={"name": name, "surfaces": surfaces})
+    empty = Station(id="s9", number=2, name=" ", start=200, end=201, state="accepted")
+    told = pages(course.model_copy(update={"title": name, "divisions": (*course.divisions, name)}), [hard, empty], stamp)
+    write_site(told, pictures, tmp_path / "site")
+    write_single(told, pictures, tmp_path / "single.html")
+    context = browser.new_context(viewport={"width": 320, "height": 640})
+    page = context.new_page()
+    wrong: list[str] = []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.on("console", lambda message: wrong.append(message.text) if message.type == "error" else None)
+    for file in (*("site/" + each for each in ("index.html", "station-1.html", "station-2.html")), "single.html"):
+        page.goto((tmp_path / file).as_uri())
+        assert page.evaluate("document.documentElement.scrollWidth") <= 320
+        page.select_option("select.division", "3")
+        assert page.locator("footer").is_visible()
+    page.goto((tmp_path / "site" / "station-1.html").as_uri())
+    assert page.text_content("h1 .name") == name[0].upper() + name[1:]
+    page.click("button.find")
+    page.fill(".finder input", "1")
+    assert page.locator(".hits a").first.is_visible()
+    page.goto((tmp_path / "site" / "station-2.html").as_uri())
+    assert "No picture yet." in page.inner_text("body")
+    context.close()
+    assert wrong == []
