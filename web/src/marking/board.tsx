@@ -142,8 +142,10 @@ function Near({ model, on, children }: { model: MarkingModel; on: OnBoard; child
   useLayoutEffect(() => {
     const element = row.current;
     if (!element) return;
-    const room = on.size.value.width - element.offsetWidth;
-    element.style.setProperty("--x", `${Math.max(0, Math.min(room, x - element.offsetWidth / 2))}px`);
+    const floor = element.parentElement;
+    const aside = floor?.querySelector<HTMLElement>(".board")?.offsetLeft ?? 0;
+    const room = (floor?.clientWidth ?? 0) - element.offsetWidth;
+    element.style.setProperty("--x", `${Math.max(0, Math.min(room, aside + x - element.offsetWidth / 2))}px`);
     element.style.setProperty("--y", `${y}px`);
   });
   return (

@@ -61,8 +61,9 @@ export class Hand {
     const mark = model.chosen.value;
     if (!mark) return false;
     const shape = shapeOf(mark);
-    const place = nearestPoint(shape, at, reach);
-    const edge = place ? null : nearestEdge(shape, at, reach * 0.7);
+    const goesOn = model.way.value !== null && model.justDrawn === mark.id;
+    const place = nearestPoint(shape, at, goesOn ? reach / 2 : reach);
+    const edge = place || goesOn ? null : nearestEdge(shape, at, reach * 0.7);
     if (!place && !edge && (model.way.value !== null || !covers(shape, at))) return false;
     together(() => {
       if (edge) {

@@ -33,6 +33,8 @@ export class MarkingModel {
   readonly chosen = computed(() => this.marks.value.find((mark) => mark.id === this.chosenId.value) ?? null);
   /** The point of the chosen mark that was touched last. */
   readonly point = signal<Place | null>(null);
+  /** The mark that was drawn just now: where drawing goes on, a press near it more likely begins the next one. */
+  justDrawn: string | null = null;
   /** What is drawn next, null where that is said afterwards; and how, null where nothing is drawn. */
   readonly aim = signal<string | null>(null);
   readonly way = signal<Way | null>(usualWay());
@@ -102,6 +104,7 @@ export class MarkingModel {
 
   choose(id: string | null): void {
     together(() => {
+      this.justDrawn = null;
       if (id !== this.chosenId.value) {
         this.snug.value = null;
         this.point.value = null;
@@ -192,6 +195,7 @@ export class MarkingModel {
     const thing = this.things.value.find((each) => each.id === surface);
     this.put(news, () => {
       this.choose(first.id);
+      this.justDrawn = first.id;
       const pieces = news.length > 1 ? [s.split(news.length)] : [];
       this.said.value = [s.marked(thing?.full ?? surface, strings.marking.ruling[thing?.ruling ?? "in"]), ...notes, ...pieces].join(" ");
       if (!thing?.many) this.aimNext();
