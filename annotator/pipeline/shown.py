@@ -5,9 +5,9 @@ from __future__ import annotations
 from annotator.course import Clip, Course, Still
 from annotator.errors import NotFound
 from annotator.library import Library
-from annotator.marks import find_faces
 from annotator.media import frame_times, grab, write_picture
 from annotator.pipeline.originals import original
+from annotator.pipeline.pictures import faces_in
 
 CHOSEN = "grabbed from the walk"
 EARLY_S = 0.0005
@@ -46,6 +46,7 @@ def grab_shown(library: Library, name: str, station_id: str, number: int, time_s
     clip = _clip(course, number)
     frame = grab(original(library, clip), time_s + EARLY_S)
     height, width = frame.image.shape[:2]
+    file = library.files.put(write_picture(frame.image, ".png"), ".png")
     there = next((still for still in station.stills if (still.clip, still.pts) == (clip.number, frame.pts)), None)
     return Still(
         id=f"{station.id}-{clip.number}-{frame.pts}" if there is None else there.id,
@@ -54,9 +55,9 @@ def grab_shown(library: Library, name: str, station_id: str, number: int, time_s
         pts=frame.pts,
         width=width,
         height=height,
-        file=library.files.put(write_picture(frame.image, ".png"), ".png"),
+        file=file,
         why=CHOSEN,
-        faces=find_faces(frame.image),
+        faces=faces_in(library, file),
     )
 
 

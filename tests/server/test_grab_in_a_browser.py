@@ -6,13 +6,17 @@ The long run (50 times for each of the four kinds) is scripts/bench/grab.py.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from annotator.library import Library
 from tests.server.grabbing import KINDS, grabs, make_walk, served
 
-sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed; it drives the browser")
+if TYPE_CHECKING:
+    from playwright import sync_api
+else:
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed; it drives the browser")
 PAGES = Path(__file__).resolve().parents[2] / "annotator" / "server" / "static" / "app"
 
 pytestmark = pytest.mark.skipif(not (PAGES / "index.html").is_file(), reason="the staff pages are not built: npm run build in web/")

@@ -1,5 +1,6 @@
 /** The walk piece by piece: a shut piece is one line, the open one holds its words, its rules as they are said, its stills, its borders. */
 
+import { useSignal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { type CourseView, pictureAt, type StationView } from "../api";
 import { capital, Link, Tape } from "../components/bits";
@@ -103,13 +104,7 @@ function StillsHere({ desk, view, at }: { desk: Desk; view: CourseView; at: Stat
         {stills.map((still) => (
           <li key={still.id}>
             <button type="button" aria-label={s.stillAt(clock(still.time_s))} onClick={() => desk.go(still.time_s + 0.002)}>
-              <img
-                src={pictureAt(view.course.name, at.station.id, still.id, 320)}
-                alt=""
-                loading="lazy"
-                width={still.width}
-                height={still.height}
-              />
+              <Small address={pictureAt(view.course.name, at.station.id, still.id, 320)} width={still.width} height={still.height} />
               <span>{clock(still.time_s)}</span>
             </button>
           </li>
@@ -127,4 +122,20 @@ function NewStation({ desk, piece }: { desk: Desk; piece: Piece }) {
       </button>
     </p>
   );
+}
+
+const AGAIN_MS = 1500;
+const TRIES = 20;
+
+/** A still's picture; one that was taken just now may not be saved yet, so it is asked for again. */
+function Small({ address, width, height }: { address: string; width: number; height: number }) {
+  const tries = useSignal(0);
+  const again = () => {
+    if (tries.value < TRIES)
+      setTimeout(() => {
+        tries.value += 1;
+      }, AGAIN_MS);
+  };
+  const src = tries.value === 0 ? address : `${address}&again=${tries.value}`;
+  return <img src={src} alt="" loading="lazy" width={width} height={height} onError={again} />;
 }
