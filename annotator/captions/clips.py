@@ -23,7 +23,8 @@ from annotator.media import TimedLine, probe, read_frames
 from annotator.units import Progress, clock
 
 LEAD_S = 0.4  # shown before a station's first word and after its last
-REACH_S = 3.0  # how far from a still its zones are carried
+REACH_S = 12.0  # how far from a still its zones are carried at most
+STEP_S = 3.0  # looked at at a time, outwards from the still, while the match is certain
 POST_EVERY_S = 0.2  # a handheld camera moves evenly enough between two such moments
 BATCH = 16  # frames in memory at once
 CARRYING = 0.5  # of the work, as progress tells it
@@ -152,20 +153,37 @@ def carry_beside_stills(
         # Two stills share the time between them.
         from_s = max(stretch.start_s, moment_s - REACH_S, (moments[at - 1][0] + moment_s) / 2 if at else 0.0)
         until_s = min(stretch.end_s, moment_s + REACH_S, (moment_s + moments[at + 1][0]) / 2 if at + 1 < len(moments) else stretch.end_s)
-        own: list[Post] = []
-        for times, pictures in batches(stretch.path, from_s, until_s, POST_EVERY_S):
-            for time_s, marks in zip(times, carry(shown_marks(station, still, drafts), stills[name], pictures), strict=True):
-                own.append(Post(max(from_s, time_s), name, marks))
-            if progress:
-                progress(min(1.0, (at + (times[-1] - from_s) / max(0.1, until_s - from_s)) / len(moments)))
-        posts.extend(_run_around(own, moment_s))
+        marks = shown_marks(station, still, drafts)
+        own: dict[float, Post] = {}
+        for way, limit_s in ((-1, from_s), (1, until_s)):
+            edge_s, sure = moment_s, True
+            while sure and edge_s * way < limit_s * way:
+                further_s = way * min(way * limit_s, way * edge_s + STEP_S)
+                piece = _carried_over(marks, stills[name], name, stretch, min(edge_s, further_s), max(edge_s, further_s), carry)
+                own |= {post.time_s: post for post in piece}
+                edge_s, sure = further_s, all(post.marks for post in piece)
+        posts.extend(_run_around(list(own.values()), moment_s))
+        if progress:
+            progress((at + 1) / len(moments))
     return posts
+
+
+def _carried_over(
+    marks: tuple[Mark, ...], picture: Picture, still: str, stretch: Stretch, from_s: float, until_s: float, carry: Carry
+) -> list[Post]:
+    """The marks of a still on the frames of a piece of a clip."""
+    return [
+        Post(max(from_s, time_s), still, there)
+        for times, pictures in batches(stretch.path, from_s, until_s, POST_EVERY_S)
+        for time_s, there in zip(times, carry(marks, picture, pictures), strict=True)
+    ]
 
 
 def _run_around(posts: Sequence[Post], moment_s: float) -> list[Post]:
     """The posts around a moment up to the first uncertain one on each side."""
-    earlier = [post for post in posts if post.time_s <= moment_s]
-    later = [post for post in posts if post.time_s > moment_s]
+    ordered = sorted(posts, key=lambda post: post.time_s)
+    earlier = [post for post in ordered if post.time_s <= moment_s]
+    later = [post for post in ordered if post.time_s > moment_s]
     kept: list[Post] = []
     for side in (earlier[::-1], later):
         for post in side:
