@@ -3,8 +3,8 @@
     python scripts/bench/booklets.py [--stations 16] [--profile]
 
 Data: an invented course, seeded: each station with one still of 1920 x 1080 (drawn, faces none), eight surfaces with marks, three divisions
-that differ at every second station. "Pictures ready": the published stills are encoded in every size before, as after take-in. Ratios are to
-encoding one still as JPEG in the same run, since seconds depend on the machine and on what else it does.
+that differ at every second station. "Pictures ready": the published stills are encoded in every size before, as after take-in, in another
+process. Seconds of the processor count all threads, and depend less on what else the machine does than those by the clock.
 """
 
 from __future__ import annotations
@@ -15,10 +15,12 @@ import datetime as dt
 import pstats
 import random
 import shutil
+import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -84,6 +86,8 @@ class Drawn:
     def __init__(self, folder: Path, stations: Sequence[Station]) -> None:
         self._folder = folder
         for one in stations:
+            if self.jpeg(one.stills[0].id).exists():
+                continue
             noise = np.random.default_rng(one.number).integers(0, 255, (HEIGHT // 8, WIDTH // 8, 3), dtype=np.uint8)
             Image.fromarray(noise).resize((WIDTH, HEIGHT), Image.Resampling.BICUBIC).save(self.jpeg(one.stills[0].id), quality=85)
 
@@ -95,28 +99,30 @@ class Outputs:
     """The outputs of a course in every language, into one folder, with what is kept between two writings beside it."""
 
     def __init__(self, folder: Path, pictures: Drawn) -> None:
-        self._out, self._kept, self._pictures = folder / "out", folder / "kept", pictures
+        self._out, self._kept, self._drawn, self._pictures = folder / "out", folder / "kept", folder / "drawn", pictures
         self.took: dict[str, float] = {}
 
-    def write(self, course: Course, stations: Sequence[Station], number: int) -> float:
-        """Write all of it; return the seconds it took."""
-        begun = time.perf_counter()
+    def write(self, course: Course, stations: Sequence[Station], number: int) -> tuple[float, float]:
+        """Write all of it; return the seconds that it took by the clock and of the processor."""
+        begun, worked = time.perf_counter(), time.process_time()
         stamp = Stamp(number, "ABCDEF", dt.datetime(2026, 5, 9, 12, tzinfo=dt.UTC))
         shutil.rmtree(self._out, ignore_errors=True)
         booklets: list[Booklet] = []
-        self._timed("rules", lambda: booklets.extend(pages(course, stations, stamp, wording=Wording(each)) for each in LANGUAGES))
+        self._timed(
+            "rules", lambda: booklets.extend(pages(course, stations, stamp, wording=Wording(each), drawn=self._drawn) for each in LANGUAGES)
+        )
         first, *others = booklets
         self._timed("pages", lambda: write_site(first, self._pictures, self._out / "booklet", others=others, cache=self._kept))
         for each in booklets:
             name = each.wording.language
-            self._timed("cards", lambda each=each, name=name: write_cards(each, self._pictures, self._out / f"cards-{name}.pdf", cache=self._kept))
-            self._timed("epub", lambda each=each, name=name: write_epub(each, self._pictures, self._out / f"{name}.epub", cache=self._kept))
-        return time.perf_counter() - begun
+            self._timed("cards", partial(write_cards, each, self._pictures, self._out / f"cards-{name}.pdf", cache=self._kept))
+            self._timed("epub", partial(write_epub, each, self._pictures, self._out / f"{name}.epub", cache=self._kept))
+        return time.perf_counter() - begun, time.process_time() - worked
 
     def _timed(self, what: str, work: Callable[[], object]) -> None:
-        begun = time.perf_counter()
+        begun = time.process_time()
         work()
-        self.took[what] = self.took.get(what, 0.0) + time.perf_counter() - begun
+        self.took[what] = self.took.get(what, 0.0) + time.process_time() - begun
 
 
 def with_one_rule_changed(stations: Sequence[Station]) -> tuple[Station, ...]:
@@ -130,34 +136,39 @@ def with_one_rule_changed(stations: Sequence[Station]) -> tuple[Station, ...]:
 
 def main() -> None:
     """Print the figures."""
-    options = argparse.ArgumentParser()
+    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--stations", type=int, default=16)
     options.add_argument("--profile", action="store_true")
+    options.add_argument("--cold", type=Path, help=argparse.SUPPRESS)  # what the first, separate process does
     asked = options.parse_args()
+    course, stations = course_of(asked.stations)
+    if asked.cold:
+        (asked.cold / "stills").mkdir()
+        report("cold", Outputs(asked.cold, Drawn(asked.cold / "stills", stations)), course, stations, 1)
+        return
     with tempfile.TemporaryDirectory() as there:
         folder = Path(there)
-        course, stations = course_of(asked.stations)
-        (folder / "stills").mkdir()
-        pictures = Drawn(folder / "stills", stations)
-        outputs = Outputs(folder, pictures)
-        print(f"{asked.stations} stations, {len(DIVISIONS)} divisions, {len(LANGUAGES)} languages")
-        for name, documents in (
-            ("cold", stations), ("pictures ready, rest cold", stations), ("nothing changed", stations),
-            ("one rule changed", with_one_rule_changed(stations)),
-        ):  # fmt: skip
-            if name.startswith("pictures ready"):
-                for file in (folder / "kept").iterdir():
-                    if file.suffix not in (".avif", ".webp", ".jpg", ".jpeg"):
-                        file.unlink()
-            profile = cProfile.Profile()
-            if asked.profile:
-                profile.enable()
-            outputs.took = {}
-            took = outputs.write(course, documents, 1 + (name == "one rule changed"))
-            profile.disable()
-            print(f"{name}: {took:.2f} s ({', '.join(f'{what} {seconds:.2f}' for what, seconds in outputs.took.items())})", flush=True)
-            if asked.profile:
-                pstats.Stats(profile).sort_stats("cumulative").print_stats(45)
+        print(f"{asked.stations} stations, {len(DIVISIONS)} divisions, {len(LANGUAGES)} languages", flush=True)
+        subprocess.run([sys.executable, __file__, "--stations", str(asked.stations), "--cold", there], check=True)
+        shutil.rmtree(folder / "drawn")
+        outputs = Outputs(folder, Drawn(folder / "stills", stations))
+        profile = cProfile.Profile()
+        if asked.profile:
+            profile.enable()
+        report("pictures ready, all else cold", outputs, course, stations, 1)
+        report("another number only", outputs, course, stations, 2)
+        report("one rule changed", outputs, course, with_one_rule_changed(stations), 3)
+        profile.disable()
+        if asked.profile:
+            pstats.Stats(profile).sort_stats("cumulative").print_stats(60)
+
+
+def report(name: str, outputs: Outputs, course: Course, stations: Sequence[Station], number: int) -> None:
+    """Write everything and print what it took."""
+    outputs.took = {}
+    clock_s, processor_s = outputs.write(course, stations, number)
+    parts = ", ".join(f"{what} {seconds:.2f}" for what, seconds in outputs.took.items())
+    print(f"{name}: {clock_s:.2f} s by the clock, {processor_s:.2f} s of the processor ({parts})", flush=True)
 
 
 if __name__ == "__main__":

@@ -22,8 +22,9 @@ WORKER = "worker.js"
 _TEXT_IN_SCRIPT = {ord("<"): "\\u003c", ord(">"): "\\u003e", ord("&"): "\\u0026", 0x2028: "\\u2028", 0x2029: "\\u2029"}
 
 
+@cache
 def environment() -> Environment:
-    """The templates, with escaping on for every kind of page and an error for a name that is not given."""
+    """The templates, read once a process, with escaping on for every kind of page and an error for a name that is not given."""
     made = Environment(
         loader=PackageLoader("annotator.booklet", "templates"),
         autoescape=True,
