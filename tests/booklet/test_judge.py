@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Literal, cast
 
 import pytest
 from playwright.sync_api import Browser, Page
@@ -17,9 +18,12 @@ from tests.marks.test_looks import contrast
 STATIONS = ("judge/station-1.html", "judge/station-2.html", "judge/station-3.html")
 
 
-@pytest.fixture(params=[(360, "light"), (360, "dark"), (768, "light")], ids=lambda each: f"{each[0]}-{each[1]}")
+SCREENS = [pytest.param((width, scheme), id=f"{width}-{scheme}") for width, scheme in ((360, "light"), (360, "dark"), (768, "light"))]
+
+
+@pytest.fixture
 def page(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
-    width, scheme = request.param
+    width, scheme = cast("tuple[int, Literal['light', 'dark']]", getattr(request, "param", (360, "light")))
     context = browser.new_context(viewport={"width": width, "height": 760}, color_scheme=scheme)
     yield context.new_page()
     context.close()
@@ -54,7 +58,8 @@ def test_the_course_page_leads_there_and_every_page_carries_edition_and_caution(
         assert booklet.stamp_line in text and "not a safety inspection" in text and booklet.default_rule in text
 
 
-@pytest.mark.parametrize("name", ["judge/index.html", *STATIONS])
+@pytest.mark.parametrize("page", SCREENS, indirect=True)
+@pytest.mark.parametrize("name", ["judge/index.html", STATIONS[1]])
 def test_targets_are_large_and_nothing_runs_out_of_the_screen(site: Path, page: Page, name: str) -> None:
     page.goto((site / name).as_uri())
     page.wait_for_selector("button.find:visible")
@@ -68,6 +73,7 @@ def test_targets_are_large_and_nothing_runs_out_of_the_screen(site: Path, page: 
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
+@pytest.mark.parametrize("page", SCREENS, indirect=True)
 @pytest.mark.parametrize("name", ["judge/index.html", "judge/station-2.html"])
 def test_every_text_has_seven_to_one_against_what_is_behind_it(site: Path, page: Page, name: str) -> None:
     """WCAG 2.2 SC 1.4.6 (AAA), computed from the colours that the browser gives each text and the nearest ground behind it."""
