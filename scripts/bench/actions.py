@@ -39,6 +39,7 @@ RIGHT = 0.85
 SEEN_PX = 150
 THIN_PX = 9.0
 STEP_PX = 10.0
+PATIENCE_MS = 180_000
 
 
 @dataclass
@@ -56,6 +57,7 @@ class Person:
         self.done.append(what)
 
     def drag(self, what: str, spots: NDArray[np.float64]) -> None:
+        self.page.get_by_text("All saved").wait_for()  # a person is slower than what a save moves on the page
         board = self.page.locator(".board.marking")
         board.scroll_into_view_if_needed()
         shown = board.bounding_box()
@@ -99,6 +101,7 @@ def main() -> None:
                 browser = player.chromium.launch(executable_path="/usr/bin/chromium", args=BROWSER)
                 context = browser.new_context(viewport={"width": 1280, "height": 1000}, reduced_motion="reduce")
                 context.add_init_script("localStorage.setItem('annotator who', 'bench')")
+                context.set_default_timeout(PATIENCE_MS)
                 page = context.new_page()
                 page.goto(f"{address}/course/{name}")
                 for station in [at.doc for at in library.stations(name)]:

@@ -133,7 +133,8 @@ function Near({ model, on, children }: { model: MarkingModel; on: OnBoard; child
   const place = useComputed(() => {
     const shape = model.unplaced.value ?? (model.chosen.value && shapeOf(model.chosen.value));
     const { width, height } = on.size.value;
-    if (!shape || model.doing.value !== "nothing") return `${width / 2} ${height}`;
+    // Where drawing goes on, the row leaves the still free for it.
+    if (!shape || model.doing.value !== "nothing" || (model.goesOn.value && !model.unplaced.value)) return `${width / 2} ${height + 4}`;
     const { left, right, bottom } = boundsOf(shape);
     const at = on.toBoard({ x: (left + right) / 2, y: bottom });
     return `${at.x} ${Math.min(height, Math.max(0, at.y)) + 12}`;

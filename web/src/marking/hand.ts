@@ -61,7 +61,7 @@ export class Hand {
     const mark = model.chosen.value;
     if (!mark) return false;
     const shape = shapeOf(mark);
-    const goesOn = model.way.value !== null && model.justDrawn === mark.id;
+    const goesOn = model.goesOn.value;
     const place = nearestPoint(shape, at, goesOn ? reach / 2 : reach);
     const edge = place || goesOn ? null : nearestEdge(shape, at, reach * 0.7);
     if (!place && !edge && (model.way.value !== null || !covers(shape, at))) return false;

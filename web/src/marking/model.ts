@@ -34,7 +34,7 @@ export class MarkingModel {
   /** The point of the chosen mark that was touched last. */
   readonly point = signal<Place | null>(null);
   /** The mark that was drawn just now: where drawing goes on, a press near it more likely begins the next one. */
-  justDrawn: string | null = null;
+  readonly justDrawn = signal<string | null>(null);
   /** What is drawn next, null where that is said afterwards; and how, null where nothing is drawn. */
   readonly aim = signal<string | null>(null);
   readonly way = signal<Way | null>(usualWay());
@@ -57,6 +57,10 @@ export class MarkingModel {
   private turn = 0;
   private barWidth: number;
 
+  /** More is being drawn: the chosen mark is only the last of it. */
+  readonly goesOn = computed(
+    () => this.way.value !== null && this.justDrawn.value !== null && this.justDrawn.value === this.chosenId.value,
+  );
   /** What is drawn next, where it is still on the sheet. */
   readonly aimed = computed(() => this.things.value.find((thing) => thing.id === this.aim.value) ?? null);
 
@@ -104,7 +108,7 @@ export class MarkingModel {
 
   choose(id: string | null): void {
     together(() => {
-      this.justDrawn = null;
+      this.justDrawn.value = null;
       if (id !== this.chosenId.value) {
         this.snug.value = null;
         this.point.value = null;
@@ -195,7 +199,7 @@ export class MarkingModel {
     const thing = this.things.value.find((each) => each.id === surface);
     this.put(news, () => {
       this.choose(first.id);
-      this.justDrawn = first.id;
+      this.justDrawn.value = first.id;
       const pieces = news.length > 1 ? [s.split(news.length)] : [];
       this.said.value = [s.marked(thing?.full ?? surface, strings.marking.ruling[thing?.ruling ?? "in"]), ...notes, ...pieces].join(" ");
       if (!thing?.many) this.aimNext();
@@ -207,7 +211,9 @@ export class MarkingModel {
   private aimNext(): void {
     const next = this.unmarked.value.find((thing) => thing.id !== this.aim.value);
     this.aim.value = next?.id ?? null;
-    if (!next) this.way.value = null;
+    if (next) return;
+    this.way.value = null;
+    this.said.value = `${this.said.value} ${s.allMarked}`;
   }
 
   private markOf(shape: Shape, surface: string, origin: Mark["origin"]): Mark {
