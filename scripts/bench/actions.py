@@ -59,7 +59,7 @@ class Person:
     def drag(self, what: str, spots: NDArray[np.float64]) -> None:
         self.page.get_by_text("All saved").wait_for()  # a person is slower than what a save moves on the page
         board = self.page.locator(".board.marking")
-        board.scroll_into_view_if_needed()
+        board.evaluate("board => scrollTo(0, scrollY + board.getBoundingClientRect().top - 120)")  # clear of the row of plates
         shown = board.bounding_box()
         assert shown is not None and self.still is not None
         height, width = self.still.numbers.shape
