@@ -192,13 +192,12 @@ def test_the_contents_lead_to_each_station_and_say_its_page(printed: Path, bookl
         assert f"{page.title} · {page.limbs.text} {at}" in first
 
 
-def _target(pdf: pikepdf.Pdf, link: pikepdf.Dictionary) -> pikepdf.Array:
-    where = link.get("/Dest", link.get("/A", {}).get("/D"))
-    if isinstance(where, pikepdf.Array):
-        return where
-    names = pikepdf.NameTree(pdf.Root.Names.Dests)
-    found = names[str(where)]
-    return found if isinstance(found, pikepdf.Array) else found.D
+def _target(pdf: pikepdf.Pdf, link: pikepdf.Object) -> pikepdf.Object:
+    """The place that a link leads to: its page first."""
+    where = link.Dest if "/Dest" in link else link.A.D
+    if not isinstance(where, pikepdf.Array):
+        where = pikepdf.NameTree(pdf.Root.Names.Dests)[str(where)]
+    return where if isinstance(where, pikepdf.Array) else where.D
 
 
 def test_a_division_that_differs_has_a_picture_of_its_own(printed: Path, cards: Path, booklet: Booklet) -> None:
