@@ -11,6 +11,8 @@ import { around, nearestGap, nextGap, runIn } from "./text";
 const s = strings.listening;
 const TENTH_S = 0.1;
 const LEAST_S = 0.2;
+/** More words than this would run into one line anyway. */
+const MOST_SPOTS = 700;
 
 export function Borders({ desk, at }: { desk: Desk; at: StationView }) {
   const { station } = at;
@@ -30,6 +32,7 @@ export function Borders({ desk, at }: { desk: Desk; at: StationView }) {
       <h3>{s.borders}</h3>
       <div class="near">
         {run &&
+          run.to - run.from < MOST_SPOTS &&
           words
             .slice(run.from, run.to + 1)
             .map((word) => (
