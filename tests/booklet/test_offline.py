@@ -17,6 +17,8 @@ from annotator.booklet import Booklet, Stamp, Wording, pages, write_site
 from annotator.course import Course, Station
 from tests.booklet.makers import AT, DrawnPictures
 
+expect.set_options(timeout=300_000)  # whatever takes longer than this hangs, on any machine
+
 
 class Host:
     """A static host on loopback that can go away and come back; it writes down what it was asked for."""
@@ -78,7 +80,7 @@ def visit(phone: BrowserContext, address: str) -> tuple[Page, list[str]]:
     wrong: list[str] = []
     page.on("console", lambda message: wrong.append(message.text) if message.type == "error" else None)
     page.goto(address)
-    expect(page.locator(".kept")).to_be_visible(timeout=60_000)
+    expect(page.locator(".kept")).to_be_visible()
     return page, wrong
 
 
@@ -139,7 +141,7 @@ def test_a_newer_edition_is_told_and_opens_whole(host: Host, editions: Path, pho
     page.click(".newer button")
     expect(page.locator("h1 .name")).to_have_text("Boxes of edition 2")
     assert not page.locator(".newer").is_visible()
-    expect(page.locator(".kept")).to_be_visible(timeout=60_000)
+    expect(page.locator(".kept")).to_be_visible()
     names = page.evaluate("caches.keys()")
     assert [name for name in names if "CODE1" in name] == [], "the older edition is thrown away"
     phone.set_offline(True)
@@ -158,7 +160,7 @@ def test_pictures_that_did_not_change_are_not_fetched_again(host: Host, editions
     host.asked.clear()
     page.click(".newer button")
     expect(page.locator(".newer")).not_to_be_visible()
-    expect(page.locator(".kept")).to_be_visible(timeout=60_000)
+    expect(page.locator(".kept")).to_be_visible()
     assert [path for path in host.asked if "/pictures/" in path or ".woff2" in path] == []
 
 

@@ -18,6 +18,7 @@ from tests.booklet.makers import DrawnPictures
 
 ROOT = Path(__file__).resolve().parents[2]
 LANGUAGES = ("en", "es", "de")
+expect.set_options(timeout=300_000)  # whatever takes longer than this hangs, on any machine
 
 
 @pytest.fixture(scope="module")
