@@ -61,9 +61,9 @@ export class Hand {
     const mark = model.chosen.value;
     if (!mark) return false;
     const shape = shapeOf(mark);
-    const goesOn = model.goesOn.value;
-    const place = nearestPoint(shape, at, goesOn ? reach / 2 : reach);
-    const edge = place || goesOn ? null : nearestEdge(shape, at, reach * 0.7);
+    if (model.goesOn.value) return false; // things touch: the next one often begins where the last one ends
+    const place = nearestPoint(shape, at, reach);
+    const edge = place ? null : nearestEdge(shape, at, reach * 0.7);
     if (!place && !edge && (model.way.value !== null || !covers(shape, at))) return false;
     together(() => {
       if (edge) {
@@ -161,7 +161,9 @@ export class Hand {
       model.take(offer.surface);
       return true;
     }
-    const met = model.marks.value.find((mark) => mark.id !== model.chosenId.value && nearestEdge(shapeOf(mark), at, reach * 0.7));
+    const met = model.marks.value.find(
+      (mark) => (mark.id !== model.chosenId.value || model.goesOn.value) && nearestEdge(shapeOf(mark), at, reach * 0.7),
+    );
     if (met) model.choose(met.id);
     return met !== undefined;
   }

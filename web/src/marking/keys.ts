@@ -136,6 +136,7 @@ function turn(model: MarkingModel, on: OnBoard, by: 1 | -1): void {
   const next = places[(now + by + places.length + (now < 0 && by < 0 ? 1 : 0)) % places.length];
   const spot = next && pointAt(shape, next);
   if (!next || !spot) return;
+  model.justDrawn.value = null; // it is to be changed now
   model.point.value = next;
   on.putCross({ x: spot[0], y: spot[1] });
   model.said.value = s.point(places.indexOf(next) + 1, places.length);
