@@ -30,7 +30,7 @@ async function registered(here) {
     navigator.serviceWorker.addEventListener("message", (event) => {
       if (event.data?.kept) for (const line of all(document, ".kept")) line.hidden = false;
     });
-    const [kind, width] = pictureFor();
+    const [kind, width] = await pictureFor();
     ready.active?.postMessage({ keep: { language: here.language, kind, width } });
     return ready;
   } catch {
@@ -38,10 +38,15 @@ async function registered(here) {
   }
 }
 
-/** The kind and width of picture that this screen takes, as the browser chose them on this page where it shows one. @returns {[string, number]} */
-function pictureFor() {
-  const shown = /** @type {HTMLImageElement[]} */ (all(document, "picture img")).map((image) => image.currentSrc).find(Boolean) ?? "";
-  const kind = /\.(avif|webp|jpg)$/.exec(shown)?.[1] ?? "jpg";
+/** The kind of picture that this browser chose on the page, or on an earlier one where this shows none, and the width that its screen takes. @returns {Promise<[string, number]>} */
+async function pictureFor() {
+  const image = /** @type {HTMLImageElement | null} */ (document.querySelector("picture img"));
+  if (image) {
+    image.loading = "eager"; // a picture that is far down has not chosen yet
+    await image.decode().catch(() => undefined);
+  }
+  const kind = /\.(avif|webp|jpg)$/.exec(image?.currentSrc ?? "")?.[1] ?? recall("kind") ?? "jpg";
+  remember("kind", kind);
   return [kind, Math.round(Math.min(innerWidth, 608) * Math.min(devicePixelRatio, 2.5))];
 }
 
