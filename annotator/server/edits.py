@@ -83,9 +83,7 @@ def _save(library: Library, name: str, station_id: str | None, seen: Mapping[str
         here = docs[station_id].doc
         assert isinstance(here, Station)
         edits = [_renumbered(edit, since[station_id].numbers, here.number) for edit in edits]
-    docs_after, met = _apply(
-        course.doc, tuple(at.doc for at in stations), edits, sender.who, {key: at.others for key, at in since.items()}
-    )
+    docs_after, met = _apply(course.doc, tuple(at.doc for at in stations), edits, sender.who, {key: at.others for key, at in since.items()})
     if met:
         key = next(iter(met))  # one document after the other, so that a person sees both sides of it
         raise _stale(library, name, key, seen[key], docs[key], edits, sender, met[key])

@@ -30,4 +30,5 @@ def main(seconds: float = 60, seed: int = 1) -> None:
 
 
 if __name__ == "__main__":
-    main(*(float(told) for told in sys.argv[1:2]), *(int(told) for told in sys.argv[2:3]))
+    told = sys.argv[1:]
+    main(float(told[0]) if told else 60, int(told[1]) if len(told) > 1 else 1)

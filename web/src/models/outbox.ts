@@ -230,17 +230,24 @@ export class Outbox {
       const [client] = key.slice(KEPT.length + 1).split(" ");
       if (client === undefined || client === this.client || alive(client)) continue;
       const kept = read(this.store?.getItem(key) ?? null);
-      this.drop(key);
-      if (kept) found.push(kept);
+      if (kept && this.has(kept.batch.id)) continue; // taken before, where the browser had no room for it under our name
+      if (kept) {
+        found.push(kept);
+        this.keep(kept.batch, kept.held); // before the old entry goes: a tab that is closed just here loses nothing
+      }
+      if (!kept || !this.homeless.value) this.drop(key);
     }
     if (found.length === 0) return;
-    for (const { batch, held } of found) this.keep(batch, held);
     together(() => {
       const held = found.flatMap(({ batch, held: problem }) => (problem ? [{ batch, problem, clash: problem.kind === "stale-edit" }] : []));
       this.waiting.value = [...this.waiting.value, ...found.filter((each) => each.held === null).map((each) => each.batch)];
       this.held.value = [...this.held.value, ...held];
     });
     this.send();
+  }
+
+  private has(id: string): boolean {
+    return [...this.waiting.value, ...this.held.value.map((each) => each.batch)].some((each) => each.id === id);
   }
 
   private alive(client: string): boolean {
