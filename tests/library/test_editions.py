@@ -28,8 +28,16 @@ SEEN = {
     "mark": {"still", "surface", "rings", "line", "width"},
 }
 UNSEEN = {
-    "course": {"name", "clips", "names", "heard", "order", "words", "translations", "drafted", "state", "dismissed"}
-    | {"format_by_hand", "settled", "last_station", "last_surface", "faces_shown"},  # faces_shown: films only, which no edition holds
+    "course": {"name", "clips", "names", "heard", "order", "words", "corrections", "read_with", "translations", "drafted"}
+    | {
+        "state",
+        "dismissed",
+        "format_by_hand",
+        "settled",
+        "last_station",
+        "last_surface",
+        "faces_shown",
+    },  # faces_shown: films only, which no edition holds
     "format": set[str](),
     "blanket": {"id", "state", "confidence"},
     "station": {"id", "state", "accepted_by", "signed_by", "dismissed", "by_hand", "settled"},
