@@ -6,7 +6,7 @@ import type { CourseModel } from "../models/course";
 import { blanketSentence } from "../models/words";
 import { strings } from "../strings";
 import { Evidence } from "./bits";
-import { Add, Choose, TextField } from "./fields";
+import { Add, Choose, type ForDivision, ForDivisions, OpensLine, TextField } from "./fields";
 import { contactOf, divided, limbsOf } from "./line";
 
 const s = strings.coursePage;
@@ -61,7 +61,7 @@ function Rule({ rule, divisions, edit }: { rule: BlanketRule; divisions: readonl
   const set = (fields: Partial<BlanketRule>) => edit({ do: "change-blanket", blanket: id, set: fields as never });
   const given = rule.divisions ?? {};
   const names = [...new Set([...divisions, ...Object.keys(given)])];
-  const divide = (name: string, value: "as-all" | "in" | "out") => set({ divisions: divided(given, name, value) });
+  const divide = (name: string, value: ForDivision) => set({ divisions: divided(given, name, value) });
   const sh = strings.sheet;
   return (
     <li class={`rule rule-${rule.state}`}>
@@ -81,15 +81,7 @@ function Rule({ rule, divisions, edit }: { rule: BlanketRule; divisions: readonl
               {s.accept}
             </button>
           )}
-          <button
-            type="button"
-            class="plain small quiet-hand"
-            aria-expanded={open}
-            aria-label={open ? undefined : s.changeRule(sentence)}
-            onClick={() => setOpen(!open)}
-          >
-            {open ? s.close : s.change}
-          </button>
+          <OpensLine open={open} named={s.changeRule(sentence)} toggle={() => setOpen(!open)} />
         </p>
       </div>
       {open && (
@@ -126,19 +118,7 @@ function Rule({ rule, divisions, edit }: { rule: BlanketRule; divisions: readonl
                 ]}
                 choose={(value) => set({ contact: contactOf(value) })}
               />
-              {names.map((name) => (
-                <Choose
-                  key={name}
-                  label={name}
-                  value={given[name] ?? "as-all"}
-                  options={[
-                    ["as-all", sh.asAll],
-                    ["in", sh.rulings.in],
-                    ["out", sh.rulings.out],
-                  ]}
-                  choose={(value) => divide(name, value)}
-                />
-              ))}
+              <ForDivisions names={names} given={given} divide={divide} />
               <Add
                 open={sh.divisions}
                 label={sh.anotherDivision}
@@ -172,15 +152,7 @@ function Format({ view, edit }: { view: CourseView; edit: (...edits: Edit[]) => 
           {format?.ranking != null && <p>{c.ranking(format.ranking)}</p>}
         </div>
         <p class="line-hand">
-          <button
-            type="button"
-            class="plain small quiet-hand"
-            aria-expanded={open}
-            aria-label={open ? undefined : s.changeRule(c.format)}
-            onClick={() => setOpen(!open)}
-          >
-            {open ? s.close : s.change}
-          </button>
+          <OpensLine open={open} named={s.changeRule(c.format)} toggle={() => setOpen(!open)} />
         </p>
       </div>
       {open && (

@@ -86,6 +86,40 @@ export function Choose<T extends string>({ label, options, value, choose, contro
   );
 }
 
+/** The button that opens a line's controls in place, and closes them. `named` tells by ear what it changes. */
+export function OpensLine({ open, named, toggle }: { open: boolean; named: string; toggle: () => void }) {
+  return (
+    <button type="button" class="plain small quiet-hand" aria-expanded={open} aria-label={open ? undefined : named} onClick={toggle}>
+      {open ? strings.sheet.close : strings.sheet.change}
+    </button>
+  );
+}
+
+export type ForDivision = "as-all" | "in" | "out";
+
+/** A row of choices for each division: as for everyone, or a ruling of its own. */
+export function ForDivisions(props: {
+  names: readonly string[];
+  given: Readonly<Record<string, "in" | "out">>;
+  divide: (name: string, value: ForDivision) => void;
+}) {
+  const { asAll, rulings } = strings.sheet;
+  const options = [["as-all", asAll] as const, ["in", rulings.in] as const, ["out", rulings.out] as const];
+  return (
+    <>
+      {props.names.map((name) => (
+        <Choose<ForDivision>
+          key={name}
+          label={name}
+          value={props.given[name] ?? "as-all"}
+          options={options}
+          choose={(value) => props.divide(name, value)}
+        />
+      ))}
+    </>
+  );
+}
+
 type Adder = { open: string; label: string; go: string; add: (text: string) => void; refuse?: (text: string) => string | null };
 
 /** A button that becomes a field: type, Enter, and it is there; the field stays for the next one until Escape. */

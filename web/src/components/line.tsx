@@ -2,7 +2,7 @@
 
 import type { Edit, Limb, StationView, Surface } from "../api";
 import { strings } from "../strings";
-import { Add, Choose, TextField } from "./fields";
+import { Add, Choose, type ForDivision, ForDivisions, TextField } from "./fields";
 import type { Hand } from "./sheet";
 
 const s = strings.sheet;
@@ -34,7 +34,7 @@ export function LineControls({ surface, at, hand, moves }: Controls) {
   };
   const given = surface.divisions ?? {};
   const names = [...new Set([...hand.divisions, ...Object.keys(given)])];
-  const divide = (name: string, value: "as-all" | "in" | "out") => set({ divisions: divided(given, name, value) });
+  const divide = (name: string, value: ForDivision) => set({ divisions: divided(given, name, value) });
   return (
     <div class="line-controls">
       <TextField label={s.name} value={surface.name} since={at} needed keep={(name, since) => set({ name }, since)} />
@@ -95,19 +95,7 @@ export function LineControls({ surface, at, hand, moves }: Controls) {
           choose={(value) => set({ overshoot: value === "none" ? null : value })}
         />
       )}
-      {names.map((name) => (
-        <Choose
-          key={name}
-          label={name}
-          value={given[name] ?? "as-all"}
-          options={[
-            ["as-all", s.asAll],
-            ["in", s.rulings.in],
-            ["out", s.rulings.out],
-          ]}
-          choose={(value) => divide(name, value)}
-        />
-      ))}
+      <ForDivisions names={names} given={given} divide={divide} />
       <Add open={s.divisions} label={s.anotherDivision} go={s.addGo} add={(name) => divide(name, surface.ruling === "in" ? "out" : "in")} />
       <label class="tick">
         <input type="checkbox" checked={surface.optional} onChange={(event) => set({ optional: event.currentTarget.checked })} />{" "}

@@ -9,7 +9,7 @@ import { fresh } from "../models/outbox";
 import { named, surfaceWords } from "../models/words";
 import { strings } from "../strings";
 import { Evidence } from "./bits";
-import { Add, Choose, TextField } from "./fields";
+import { Add, Choose, OpensLine, TextField } from "./fields";
 import { Hand as FindingHand, Findings } from "./findings";
 import { contactOf, LineControls, limbsOf } from "./line";
 
@@ -128,15 +128,7 @@ function Head({ at, hand }: { at: StationView; hand: Hand }) {
             <span class="item-state">{strings.station[station.state]}</span>
           </p>
           <p class="line-hand">
-            <button
-              type="button"
-              class="plain small quiet-hand"
-              aria-expanded={open}
-              aria-label={open ? undefined : s.changeNamed(s.nameAndLimbs.toLowerCase())}
-              onClick={() => setOpened(!open)}
-            >
-              {open ? s.close : s.change}
-            </button>
+            <OpensLine open={open} named={s.changeNamed(s.nameAndLimbs.toLowerCase())} toggle={() => setOpened(!open)} />
           </p>
         </div>
         {open && (
@@ -242,15 +234,7 @@ function Line({ surface, at, findings, lit, point, hand, opened }: OneLine) {
               {s.accept}
             </button>
           )}
-          <button
-            type="button"
-            class="plain small quiet-hand"
-            aria-expanded={open}
-            aria-label={open ? undefined : s.changeNamed(name)}
-            onClick={() => opened.toggle(surface.id)}
-          >
-            {open ? s.close : s.change}
-          </button>
+          <OpensLine open={open} named={s.changeNamed(name)} toggle={() => opened.toggle(surface.id)} />
         </p>
       </div>
       <MarkSign surface={surface} station={station}>
