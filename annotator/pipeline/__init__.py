@@ -41,7 +41,7 @@ from annotator.pipeline.pictures import LibraryPictures, pictures_of
 from annotator.pipeline.places import file_place
 from annotator.pipeline.proxies import make_proxies
 from annotator.pipeline.publish import blocking, has_outputs, publish
-from annotator.pipeline.readers import reading_levels
+from annotator.pipeline.readers import languages_of, made_alt, reading_levels
 from annotator.pipeline.replay import replay
 from annotator.pipeline.saving import Note, change, save_differing
 from annotator.pipeline.shown import grab_shown, proxy_frames
@@ -86,6 +86,8 @@ __all__ = [
     "has_outputs",
     "heard_words",
     "keep_translation",
+    "languages_of",
+    "made_alt",
     "make_films",
     "make_proxies",
     "marks_from",

@@ -29,9 +29,20 @@ def reading_levels(library: Library, name: str) -> tuple[ReadingLevel, ...]:
     """
     course, stations = library.whole(name)
     bare = [at.doc.model_copy(update={"stills": ()}) for at in stations]
-    own = _own(course.doc)
-    wordings = (own, *(Wording(language) for language in LANGUAGES if language != own.language))
-    return tuple(reading_level(pages(course.doc, bare, wording=each)) for each in wordings)
+    return tuple(reading_level(pages(course.doc, bare, wording=Wording(each))) for each in languages_of(course.doc))
+
+
+def languages_of(course: Course) -> tuple[str, ...]:
+    """The languages that the outputs of a course are written in, its own first where it is one of them."""
+    own = _own(course).language
+    return (own, *(language for language in LANGUAGES if language != own))
+
+
+def made_alt(course: Course, station: Station, still: Still) -> dict[str, str]:
+    """The words for those who cannot see a still as they are made from its marks, in every language, whatever a person wrote instead."""
+    bare = station.model_copy(update={"stills": (still.model_copy(update={"alt": {}}),)})
+    told = {each: pages(course, [bare], wording=Wording(each)) for each in languages_of(course)}
+    return {language: booklet.stations[0].stills[0].alt for language, booklet in told.items()}
 
 
 def _own(course: Course) -> Wording:

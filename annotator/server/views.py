@@ -126,6 +126,8 @@ class CourseView(View):
     plates: list[PlateView]
     findings: list[Finding]
     editions: list[EditionView]
+    languages: list[str]
+    """In which its outputs are written (BCP 47), the walk's own first where it is one of them."""
     unpublished: bool
     """Whether something differs from the newest edition (true where there is none)."""
     standing: CourseStanding
@@ -201,6 +203,12 @@ class ProposalsView(View):
     """Regions of a still, best first; empty where the words name no colour or the still has none of it."""
 
     proposals: list[ProposalView]
+
+
+class AltView(View):
+    """The words for those who cannot see a still, by language, as they are made from its marks; what a person wrote is the still's own."""
+
+    made: dict[str, str]
 
 
 class OtherView(View):

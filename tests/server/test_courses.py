@@ -72,6 +72,23 @@ def test_how_hard_the_booklet_reads_is_told_in_every_language(client: Client, dr
     assert all(level["lix"] < 40 and level["words_a_line"] < 8 and level["too_long"] == [] for level in levels)
 
 
+def test_a_still_tells_the_words_made_from_its_marks_whatever_somebody_wrote(client: Client, marked: str) -> None:
+    at = first(client, marked)
+    station, still = at["station"]["id"], at["station"]["stills"][0]["id"]
+    address = f"/api/courses/{marked}/stations/{station}"
+    made = client.get(f"{address}/stills/{still}/alt").json["made"]
+    assert list(made) == client.get(f"/api/courses/{marked}").json["languages"] == ["en", "es", "fr", "de", "pt"]
+    assert made["en"].startswith("Station 1: Stump hop, as filmed at ") and "Out of play: red frame" in made["en"]
+    edits = [
+        {"do": "set-alt", "station": 1, "still": still, "language": "es", "text": "Un tablón azul."},
+        {"do": "remove-mark", "station": 1, "id": "m2"},
+    ]
+    assert client.post(f"{address}/edits", json={"base": at["revision"], "edits": edits}).status_code == 200
+    now = client.get(f"{address}/stills/{still}/alt").json["made"]
+    assert "red frame" not in now["en"], "it changes with the marks"
+    assert now["es"].startswith("Estación 1: Stump hop"), "the made one is still there to go back to"
+
+
 def test_a_station_carries_its_revision_as_its_etag(client: Client, drafted: str) -> None:
     station = first(client, drafted)["station"]
     address = f"/api/courses/{drafted}/stations/{station['id']}"

@@ -30,6 +30,7 @@ export type UploadKind = Upload["kind"];
 export type Problem = Schemas["Problem"];
 export type Edit = Schemas["Edits"]["edits"][number];
 export type Here = Schemas["HereView"];
+export type Reading = Schemas["ReadingView"];
 export type TakeIn = Schemas["TakeIn"];
 export type Limb = "hands" | "feet";
 export type Words = Schemas["WordsView"];
@@ -108,6 +109,7 @@ export const api = {
   /** Tells that this page is open at a course, and at which of its stations. */
   here: (course: string, client: string, station: string | null) =>
     send<Here>(`${courseAt(course)}/here`, { json: { client, station }, quiet: true }),
+  reading: (course: string) => send<Reading>(`${courseAt(course)}/reading`),
   publish: (course: string, address: string) => send<Job>(`${courseAt(course)}/editions`, { json: { address: address || null } }),
   films: (course: string, edition: number) => send<Job>(`${courseAt(course)}/editions/${edition}/films`, { json: {} }),
   words: (course: string) => send<Words>(`${courseAt(course)}/words`),
@@ -125,6 +127,8 @@ export const api = {
   stop: (job: string) => send<Job>(`/api/jobs/${part(job)}/stop`, { json: {} }),
   overlay: (course: string, station: string, still: string, division: string | null) =>
     send<string>(`${stillAt(course, station, still)}/overlay${division === null ? "" : `?division=${part(division)}`}`, {}, true),
+  madeAlt: (course: string, station: string, still: string) =>
+    send<{ made: Record<string, string> }>(`${stillAt(course, station, still)}/alt`),
   ruling: (course: string, station: string, still: string, x: number, y: number, limb: Limb | null, division: string | null) => {
     const query = new URLSearchParams({ x: x.toFixed(2), y: y.toFixed(2) });
     if (limb !== null) query.set("limb", limb);

@@ -278,6 +278,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/courses/{course}/stations/{station}/stills/{still}/alt": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The words for those who cannot see the still as they are made from its marks as they stand, in every language of the outputs. */
+        get: operations["stills_alt_alt_get"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/courses/{course}/stations/{station}/stills/{still}/carried": {
         parameters: {
             query?: never;
@@ -666,6 +683,16 @@ export interface components {
             /** Station */
             station: number;
             surface: components["schemas"]["SurfaceFields"];
+        };
+        /**
+         * AltView
+         * @description The words for those who cannot see a still, by language, as they are made from its marks; what a person wrote is the still's own.
+         */
+        AltView: {
+            /** Made */
+            made: {
+                [key: string]: string;
+            };
         };
         /**
          * BeginUpload
@@ -1088,6 +1115,8 @@ export interface components {
             /** Findings */
             findings: components["schemas"]["Finding"][];
             job: components["schemas"]["JobView"] | null;
+            /** Languages */
+            languages: string[];
             /** Length S */
             length_s: number;
             /** Plates */
@@ -4321,6 +4350,75 @@ export interface operations {
             };
             /** @description Insufficient Storage */
             507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    stills_alt_alt_get: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+                station: string;
+                still: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AltView"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -59,7 +59,12 @@ const at = (surfaces: Surface[], change: Partial<Station> = {}) =>
     who: "Ana",
     at: "2026-05-01T10:00:00Z",
   }) as StationView;
-const hand = (edit: (edits: readonly Edit[]) => void = () => {}): Hand => ({ edit, around: { before: null, after: null }, divisions: [] });
+const hand = (edit: (edits: readonly Edit[]) => void = () => {}): Hand => ({
+  edit,
+  around: { before: null, after: null },
+  divisions: [],
+  naming: { languages: [], translated: [], edit },
+});
 
 function lines(title: string): string[] {
   const section = screen.getByRole("heading", { name: title }).parentElement as HTMLElement;

@@ -82,6 +82,7 @@ def course_view(desk: Desk, name: str) -> CourseView:
         plates=plates(stations, findings),
         findings=list(findings),
         editions=[edition_view(desk.library, name, edition) for edition in editions],
+        languages=list(pipeline.languages_of(course.doc)),
         unpublished=unpublished,
         standing=_standing(course.doc, stations, findings, unpublished),
         job=_job_of(desk, name),

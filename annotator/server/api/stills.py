@@ -17,6 +17,7 @@ from annotator.marks import overlay_svg
 from annotator.server.api.answers import READS, WRITES, answer, binary, tag
 from annotator.server.config import desk
 from annotator.server.views import (
+    AltView,
     CarriedView,
     Carry,
     OverlayQuery,
@@ -113,6 +114,13 @@ def ruling(path: StillPath, query: RulingQuery) -> Response:
             distance_px=found.distance_px,
         )
     )
+
+
+@api.get("/alt", responses={200: AltView, **READS})
+def alt(path: StillPath) -> Response:
+    """The words for those who cannot see the still as they are made from its marks as they stand, in every language of the outputs."""
+    station, still = _find(path)
+    return answer(AltView(made=pipeline.made_alt(desk().library.course(path.course).doc, station, still)))
 
 
 @api.get("/proposals", responses={200: ProposalsView, **READS})

@@ -19,7 +19,7 @@ export function Everywhere({ model, view }: Shown) {
   const drafts = blanket.some((rule) => rule.state === "draft") || (format !== null && !view.course.format_by_hand);
   const restOut = blanket.some((rule) => rule.rule === "unnamed-out");
   return (
-    <section>
+    <section id="everywhere">
       <h2>{c.everywhere}</h2>
       {blanket.length === 0 && <p class="quiet">{c.noEverywhere}</p>}
       <ul class="everywhere">

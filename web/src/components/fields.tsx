@@ -14,11 +14,12 @@ type Text<Since> = {
   most?: number;
   needed?: boolean;
   placeholder?: string;
+  lang?: string;
 };
 
 /** A text field. What is typed is the field's own until it is left or Enter is pressed: nobody else's change touches it. Escape gives
  * back what stood there. `since` is what the person saw when they began to type; it goes along with what they typed. */
-export function TextField<Since>({ label, value, since, keep, help, most = LONGEST, needed = false, placeholder }: Text<Since>) {
+export function TextField<Since>({ label, value, since, keep, help, most = LONGEST, needed = false, placeholder, lang }: Text<Since>) {
   const [typed, setTyped] = useState<string | null>(null);
   const began = useRef(since);
   const id = useId();
@@ -37,6 +38,7 @@ export function TextField<Since>({ label, value, since, keep, help, most = LONGE
         id={id}
         value={typed ?? value}
         placeholder={placeholder}
+        lang={lang}
         autocomplete="off"
         aria-invalid={wrong !== null}
         aria-describedby={wrong || help ? `${id}-help` : undefined}

@@ -3,6 +3,7 @@
 import type { Edit, Limb, StationView, Surface } from "../api";
 import { strings } from "../strings";
 import { Add, Choose, type ForDivision, ForDivisions, TextField } from "./fields";
+import { InOtherLanguages } from "./naming";
 import type { Hand } from "./sheet";
 
 const s = strings.sheet;
@@ -38,6 +39,7 @@ export function LineControls({ surface, at, hand, moves }: Controls) {
   return (
     <div class="line-controls">
       <TextField label={s.name} value={surface.name} since={at} needed keep={(name, since) => set({ name }, since)} />
+      <InOtherLanguages said={surface.name} naming={hand.naming} />
       <TextField
         label={s.part}
         help={s.partHelp}
@@ -45,6 +47,7 @@ export function LineControls({ surface, at, hand, moves }: Controls) {
         since={at}
         keep={(part, since) => set({ part: part || null }, since)}
       />
+      <InOtherLanguages said={surface.part} naming={hand.naming} />
       <Choose
         label={s.role}
         value={surface.role}

@@ -5,6 +5,7 @@ import type { ComponentChildren } from "preact";
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { BlanketRule, Edit, Finding, Station, StationView, Surface } from "../api";
 import { type Around, mends } from "../models/mends";
+import type { Naming } from "../models/naming";
 import { fresh } from "../models/outbox";
 import { named, surfaceWords } from "../models/words";
 import { strings } from "../strings";
@@ -12,6 +13,7 @@ import { Evidence } from "./bits";
 import { Add, Choose, OpensLine, TextField } from "./fields";
 import { Hand as FindingHand, Findings } from "./findings";
 import { contactOf, LineControls, limbsOf } from "./line";
+import { InOtherLanguages } from "./naming";
 
 const s = strings.sheet;
 type Point = (surface: string | null) => void;
@@ -19,7 +21,12 @@ type Kind = "start" | "in" | "out" | "finish";
 type Lines = Readonly<{ title: string; kind: Kind; surfaces: readonly Surface[]; none: string; blanket: readonly BlanketRule[] }>;
 
 /** What a person can do to the sheet; `since` is the station as they saw it when they began. */
-export type Hand = Readonly<{ edit: (edits: readonly Edit[], since?: StationView) => void; around: Around; divisions: readonly string[] }>;
+export type Hand = Readonly<{
+  edit: (edits: readonly Edit[], since?: StationView) => void;
+  around: Around;
+  divisions: readonly string[];
+  naming: Naming;
+}>;
 /** Which lines are open, and which control was used last: a line that goes to another group keeps both. */
 type Opened = Readonly<{ ids: ReadonlySet<string>; toggle: (id: string) => void; used: { current: readonly [string, string] | null } }>;
 
@@ -140,6 +147,7 @@ function Head({ at, hand }: { at: StationView; hand: Hand }) {
               since={at}
               keep={(text, since) => hand.edit([{ do: "rename-station", station: number, name: text || null }], since)}
             />
+            <InOtherLanguages said={station.name} naming={hand.naming} />
             <Choose
               label={s.limbs}
               value={limbsOf(station.contact)}

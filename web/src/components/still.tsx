@@ -11,6 +11,7 @@ import { AskModel } from "../models/ask";
 import type { CourseModel } from "../models/course";
 import { strings } from "../strings";
 import { Evidence } from "./bits";
+import { StillWords } from "./stillwords";
 
 type Shown = {
   model: CourseModel;
@@ -33,7 +34,12 @@ export function StillView(shown: Shown) {
     </button>
   );
   if (boxing) return <FaceBoard model={shown.model} at={at} still={still} leave={() => setBoxing(false)} />;
-  const faces = <Faces model={shown.model} at={at} still={still} change={() => setBoxing(true)} />;
+  const faces = (
+    <>
+      <Faces model={shown.model} at={at} still={still} change={() => setBoxing(true)} />
+      <StillWords model={shown.model} at={at} still={still} />
+    </>
+  );
   if (marking) return <Marking {...shown} turn={marked ? turn : null} faces={faces} />;
   const { model } = shown;
   return (

@@ -5,6 +5,7 @@
  */
 
 import type { BlanketRule, Course, CourseView, Edit, Finding, Mark, Station, StationView, Still, Surface } from "../api";
+import { ownAlt } from "./naming";
 
 export type Docs = Readonly<{ course: Course; stations: readonly Station[] }>;
 export type Standing = StationView["standing"];
@@ -36,6 +37,14 @@ function after(docs: Docs, edit: Edit, who: string): Docs {
     }
     case "accept-course":
       return { ...docs, course: { ...course, blanket: course.blanket.map(accepted), format_by_hand: course.format !== null } };
+    case "translate": {
+      const here = (each: Course["translated"][number]) => same(each.said, edit.said) && each.language === edit.language;
+      const others = course.translated.filter((each) => !here(each));
+      const next = edit.translation
+        ? [...others, { said: edit.said, language: edit.language, translation: tidy(edit.translation) }]
+        : others;
+      return { ...docs, course: { ...course, translated: next } };
+    }
     case "accept-name":
     case "decline-name": {
       const state = edit.do === "accept-name" ? ("accepted" as const) : ("declined" as const);
@@ -143,6 +152,12 @@ function changed(station: Station, edit: Edit, who: string): Station {
         stills: station.stills.filter((still) => still.id !== edit.id),
         marks: station.marks.filter((mark) => mark.still !== edit.id),
       };
+    case "set-alt":
+      return ofStill(station, edit.still, (still) => {
+        const others = Object.entries(ownAlt(still)).filter(([language]) => language !== edit.language);
+        const alt = Object.fromEntries(edit.text === null ? others : [...others, [edit.language, tidy(edit.text)]]);
+        return { ...still, alt: alt as Still["alt"] };
+      });
     case "set-faces":
       return ofStill(station, edit.still, (still) => ({ ...still, faces: edit.faces ?? still.faces ?? [], faces_by: who }));
     case "show-faces":

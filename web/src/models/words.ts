@@ -3,6 +3,7 @@
 import type { BlanketRule, Course, Edit, Limb, Station, Surface } from "../api";
 import { clock } from "../geometry/clock";
 import { strings } from "../strings";
+import { calledIn, languageName, ownAlt } from "./naming";
 
 const s = strings.saving;
 
@@ -42,11 +43,19 @@ export function blanketSentence(rule: BlanketRule): string {
 
 type Doc = Partial<Station> & Partial<Omit<Course, keyof Station>>;
 
+/** The name and language of a place "name green platform in es"; null for any other place. */
+function spoken(place: string): { name: string; language: string } | null {
+  const parts = /^name (.+) in (\S+)$/.exec(place);
+  return parts?.[1] && parts[2] ? { name: parts[1], language: parts[2] } : null;
+}
+
 /** How a place ("name", "surface u3") is called, by either document that has it. */
 export function placeName(place: string, ...docs: readonly Doc[]): string {
   const [kind = "", ...rest] = place.split(" ");
   const id = rest.join(" ");
   const found = docs.flatMap((doc) => doc.surfaces ?? []).find((each) => each.id === id);
+  const said = spoken(place);
+  if (said) return s.places.translated(said.name, languageName(said.language));
   if (kind === "surface") return found ? named(found.name, found.part) : id;
   if (kind === "heard") return s.places.heard(id.split(" / ")[0] ?? id);
   const known: Readonly<Record<string, unknown>> = s.places;
@@ -59,6 +68,8 @@ export function placeWords(place: string, doc: Doc): string {
   const [kind = "", ...rest] = place.split(" ");
   const id = rest.join(" ");
   const w = s.words;
+  const said = spoken(place);
+  if (said) return calledIn(doc.translated ?? [], said.name, said.language) || s.none;
   switch (kind) {
     case "name":
       return doc.name ?? strings.station.unnamed;
@@ -78,7 +89,7 @@ export function placeWords(place: string, doc: Doc): string {
       return doc.marks?.some((each) => each.id === id) ? w.marked : s.none;
     case "still": {
       const still = doc.stills?.find((each) => each.id === id);
-      return still ? w.still(clock(still.time_s)) : s.none;
+      return still ? [w.still(clock(still.time_s)), ...Object.values(ownAlt(still))].join(": ") : s.none;
     }
     case "title":
       return doc.title ?? s.none;
@@ -159,6 +170,10 @@ export function editWords(edit: Edit, station: Pick<Station, "surfaces"> | null)
       return e.still;
     case "remove-still":
       return e.removeStill;
+    case "translate":
+      return e.translate(short(edit.said), languageName(edit.language));
+    case "set-alt":
+      return e.alt;
     case "set-faces":
     case "show-faces":
     case "blur-faces":

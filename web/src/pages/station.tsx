@@ -3,6 +3,7 @@
 import { useSignal } from "@preact/signals";
 import { type CourseView, pictureAt, type StationView } from "../api";
 import { capital, Link, Tape, when } from "../components/bits";
+import { naming } from "../components/naming";
 import { type Hand, Sheet } from "../components/sheet";
 import { StillView } from "../components/still";
 import { clock } from "../geometry/clock";
@@ -25,6 +26,7 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
     edit: (edits, since) => void model.editStation(since ?? at, [...edits]),
     around: { before: neighbour(-1), after: neighbour(1) },
     divisions: view.course.divisions,
+    naming: naming(model, view),
   };
   return (
     <article class="station">

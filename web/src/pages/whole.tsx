@@ -8,6 +8,8 @@ import { Everywhere } from "../components/everywhere";
 import { TextField } from "../components/fields";
 import { Findings } from "../components/findings";
 import { TourOffer } from "../components/help";
+import { AllNames } from "../components/naming";
+import { HowItReads } from "../components/reading";
 import { Sure } from "../components/sheet";
 import { StationList } from "../components/stationlist";
 import { clock } from "../geometry/clock";
@@ -54,6 +56,8 @@ export function Whole({ model, view }: Part) {
         )}
       </section>
       <Everywhere model={model} view={view} />
+      <AllNames model={model} view={view} />
+      <HowItReads model={model} view={view} />
       <Editions model={model} view={view} />
       <section>
         <h2>{s.clips}</h2>

@@ -5,6 +5,7 @@ import { coursePage } from "./course";
 import { help } from "./help";
 import { listening } from "./listening";
 import { marking } from "./marking";
+import { naming } from "./naming";
 import { saving } from "./saving";
 import { sheet } from "./sheet";
 
@@ -257,6 +258,7 @@ export const strings = {
   },
   listening,
   marking,
+  naming,
   player: {
     title: (time: string) => `The walk at ${time}`,
     close: "Close",

@@ -33,6 +33,7 @@ export const saving = {
     rule: "A rule for every station",
     aside: "A finding put aside",
     heard: (name: string) => `The name “${name}”`,
+    translated: (name: string, language: string) => `“${name}” in ${language}`,
   },
   words: {
     noDemonstration: "not said",
@@ -66,6 +67,8 @@ export const saving = {
     still: "add a still",
     removeStill: "take a still out",
     faces: "what is blurred on a still",
+    translate: (name: string, language: string) => `what “${name}” is called in ${language}`,
+    alt: "a still in words",
     dismiss: (because: string) => `put a finding aside: ${because}`,
     sign: (number: number | null) => (number === null ? "sign all stations" : `sign station ${number}`),
     split: (number: number) => `split station ${number}`,
