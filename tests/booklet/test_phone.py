@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from annotator.booklet import LANGUAGES as ALL
 from annotator.booklet import Booklet, Stamp, Wording, pages, write_single, write_site
 from annotator.booklet.wording import capital
 from annotator.course import Course, Station
@@ -150,6 +151,33 @@ def test_a_division_changes_the_lines_the_marks_and_the_answers_and_stays_chosen
     assert phone.input_value("select.division") == "1", "one choice for the whole booklet, in every language"
     assert phone.locator("nav.stations li >> nth=1").locator(".sign").is_visible()
     assert not phone.locator("nav.stations li >> nth=0").locator(".sign").count()
+
+
+@pytest.mark.parametrize("width", [320, 360])
+def test_the_chosen_division_stands_whole_in_its_frame_also_with_text_at_200_percent(told: Path, browser: Browser, width: int) -> None:
+    """Its letters against its frame and the screen, as the browser lays them out, in each language and with a name that needs lines."""
+    context = browser.new_context(viewport={"width": width, "height": 640}, locale="en-GB")
+    page = context.new_page()
+    page.goto(at(told, "station-2.html"))
+    page.select_option("select.division", "Under-tens")
+    assert page.inner_text(".chosen") == "Under-tens"
+    for size in ("106.25%", "212.5%"):
+        page.add_style_tag(content=f"html {{ font-size: {size} !important }}")
+        for name in (*(Wording(language).say("main-division") for language in ALL), "Mixed relay teams of three, under-twelves and older"):
+            cut = page.evaluate(
+                """(name) => {
+                  const chosen = document.querySelector(".chosen"), letters = document.createRange();
+                  chosen.textContent = name;
+                  letters.selectNodeContents(chosen);
+                  const frame = chosen.closest(".choice").getBoundingClientRect(), right = Math.min(frame.right, innerWidth);
+                  return [...letters.getClientRects()].filter((line) =>
+                    line.left < frame.left || line.right > right || line.top < frame.top || line.bottom > frame.bottom
+                  ).length;
+                }""",
+                name,
+            )
+            assert cut == 0, (size, name)
+    context.close()
 
 
 def test_a_division_without_a_difference_reads_as_everyone_else(told: Path, phone: Page) -> None:

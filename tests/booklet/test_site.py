@@ -137,7 +137,7 @@ def test_marks_can_be_put_aside_and_the_division_switched(site: Path, page: Page
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [*NAMES, "judge/station-1.html"])
 def test_nothing_scrolls_sideways_at_320_px_nor_with_text_at_200_percent(
     site: Path, browser: Browser, name: str, scheme: Literal["light", "dark"]
 ) -> None:

@@ -19,7 +19,11 @@ function begin(about) {
     division = chosen;
     for (const line of all(document, "[data-for]")) line.hidden = !(line.dataset.for ?? "").split(" ").includes(String(division));
     for (const line of all(document, "[data-differs]")) line.classList.toggle("now", line.dataset.differs === String(division));
-    for (const select of all(document, "select.division")) /** @type {HTMLSelectElement} */ (select).value = String(division);
+    for (const choice of all(document, ".choice")) {
+      const select = /** @type {HTMLSelectElement} */ (one(choice, "select"));
+      select.value = String(division);
+      one(choice, ".chosen").textContent = select.selectedOptions[0].text;
+    }
     for (const again of redraw) again();
   };
   const startPage = (/** @type {HTMLElement} */ page) => {
