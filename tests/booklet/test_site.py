@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import random
 import re
-import shutil
-import subprocess
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Literal
@@ -178,17 +176,6 @@ def test_targets_are_large_enough_for_a_thumb(site: Path, page: Page, name: str)
     )
     assert sizes
     assert all(box["width"] >= 24 and box["height"] >= 24 for box in sizes), sizes
-
-
-def test_the_html_checker_finds_nothing(site: Path) -> None:
-    """The Nu HTML checker (npm vnu-jar), where it is installed."""
-    jar = ROOT / "web" / "node_modules" / "vnu-jar" / "build" / "dist" / "vnu.jar"
-    if not jar.is_file() or shutil.which("java") is None:
-        pytest.skip("the Nu HTML checker needs java and npm's vnu-jar in web/")
-    done = subprocess.run(
-        ["java", "-jar", str(jar), "--skip-non-html", "--errors-only", "--format", "text", str(site)], capture_output=True, text=True
-    )
-    assert done.stderr == ""
 
 
 def test_pictures_come_in_sizes_and_carry_no_metadata(site: Path, pictures: DrawnPictures) -> None:
