@@ -10,6 +10,7 @@ from annotator.errors import StageError
 from annotator.library import Library
 from annotator.pipeline import StageProgress, Watcher
 from annotator.server.jobs import Job
+from annotator.server.news import reading_begins, reading_ended
 from annotator.server.uploads import Uploads
 
 KEEPING = 0.05
@@ -69,7 +70,9 @@ class Worker:
         return job
 
     def _draft(self, course: str, who: str, watcher: Watcher) -> None:
+        reading_begins(self._library, course)
         pipeline.draft_course(self._library, course, weights=self._weights, progress=watcher)
+        reading_ended(self._library, course)
         self._follow_up(course, who)
 
     def _path(self, upload: str) -> Path:

@@ -12,6 +12,7 @@ from annotator import pipeline
 from annotator.course import Edit, read_edit
 from annotator.library import Library
 from annotator.media import read_picture
+from annotator.server.news import reading_begins, reading_ended
 from tests.media.makers import make_clip, number_of, steady, uneven
 
 Client = Any  # Flask's test client; a test may find out by itself that an answer holds no JSON
@@ -180,3 +181,33 @@ def test_a_still_of_a_clip_that_is_not_here_as_filmed_says_what_to_do(client: Cl
     answer = client.post(f"/api/courses/{drafted}/stations/{station.id}/grab", json={"clip": 1, "time_s": 1.0})
     assert answer.status_code == 422
     assert "Take in the same clip again" in answer.json["sentence"]
+
+
+def test_what_a_new_reading_proposes_is_kept_until_it_is_put_away(client: Client, library: Library, drafted: str) -> None:
+    address = f"/api/courses/{drafted}/news"
+    nothing: dict[str, Any] = {"reading": None, "before": [], "after": []}
+    pipeline.accept(library, drafted, who="Ana")
+
+    def read_again() -> None:
+        reading_begins(library, drafted)
+        pipeline.draft_course(library, drafted)
+        reading_ended(library, drafted)
+
+    read_again()
+    assert client.get(address).json == nothing, "the same words say the same"
+    reword(client, drafted, "red", "yellow")
+    read_again()
+    told = client.get(address).json
+    names = [[one["name"] for one in told[side][0]["surfaces"]] for side in ("before", "after")]
+    assert "yellow frame" not in names[0] and "yellow frame" in names[1]
+    reword(client, drafted, "stumps.", "logs.")
+    reading_begins(library, drafted)
+    assert client.get(address).json["before"] == told["before"], "what nobody has put away is not forgotten for the next reading"
+    pipeline.draft_course(library, drafted)
+    reading_ended(library, drafted)
+    both = client.get(address).json
+    assert both["before"] == told["before"]
+    assert {"yellow frame", "logs"} <= {one["name"] for one in both["after"][0]["surfaces"]}
+    assert client.post(address, json={"reading": told["reading"]}).json == both, "a newer reading, which the person has not seen, stays"
+    assert client.post(address, json={"reading": both["reading"]}).json == nothing
+    assert client.get(address).json == nothing

@@ -36,6 +36,7 @@ export type Limb = "hands" | "feet";
 export type Words = Schemas["WordsView"];
 export type WalkWord = Schemas["WalkWord"];
 export type WordsEdit = Schemas["WordsEdit"];
+export type News = Schemas["NewsView"];
 export type HeardName = Schemas["HeardName"];
 
 /** What a request can come to. Expected outcomes are values; only bugs are thrown. */
@@ -115,6 +116,8 @@ export const api = {
   words: (course: string) => send<Words>(`${courseAt(course)}/words`),
   reword: (course: string, edits: readonly WordsEdit[]) =>
     send<{ words: Words; back: WordsEdit[] }>(`${courseAt(course)}/words`, { json: { edits } }),
+  news: (course: string) => send<News>(`${courseAt(course)}/news`),
+  putNewsAway: (course: string, reading: string) => send<News>(`${courseAt(course)}/news`, { json: { reading } }),
   frames: (course: string, clip: number, start: number, end: number) =>
     send<{ times: number[] }>(
       `${courseAt(course)}/clips/${clip}/frames?${new URLSearchParams({ start: String(start), end: String(end) })}`,

@@ -1,8 +1,8 @@
 import fc from "fast-check";
 import { afterEach, expect, test, vi } from "vitest";
-import type { HeardName, StationView, WalkWord, Words, WordsEdit } from "../src/api";
+import type { HeardName, Station, StationView, WalkWord, Words, WordsEdit } from "../src/api";
 import { clipAt, fine, neighbour, pieceAt, pieces, room } from "../src/listening/line";
-import { whatIsNew } from "../src/listening/news";
+import { isOpen, waiting, whatIsNew } from "../src/listening/news";
 import { Playing } from "../src/listening/playing";
 import { foreseen, Spoken } from "../src/listening/spoken";
 import {
@@ -333,7 +333,7 @@ test("what a new reading proposes is told, what was accepted is not news", () =>
   });
   const at = (id: string, ...surfaces: unknown[]) => {
     const made = station(id, 0, 10);
-    return { ...made, station: { ...made.station, surfaces } } as unknown as StationView;
+    return { ...made.station, surfaces } as unknown as Station;
   };
   const before = [at("t1", surface("u1", "red bar", "accepted"), surface("u2", "net")), at("t2")];
   const after = [
@@ -348,4 +348,15 @@ test("what a new reading proposes is told, what was accepted is not news", () =>
     ["t3", "new", ["u4"], []],
     ["t2", "gone", [], []],
   ]);
+  const [first] = whatIsNew(before, after);
+  const open = (now: Station) => (first ? waiting(first, now).map((each) => [each.line.id, each.twin?.id ?? null]) : null);
+  expect(open(after[0] as Station)).toEqual([
+    ["u2", null],
+    ["u3", null],
+  ]);
+  const taken = at("t1", surface("u1", "red bar", "accepted"), surface("u2", "net", "accepted"));
+  expect(open(taken)).toEqual([]);
+  expect(isOpen(first ? [first] : [], [taken])).toBe(false);
+  expect(open(at("t1", surface("u9", "net", "accepted"), surface("u2", "net", "draft", "out")))).toEqual([["u2", "u9"]]);
+  expect(isOpen(whatIsNew(before, after), [taken])).toBe(true);
 });

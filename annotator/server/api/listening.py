@@ -10,11 +10,12 @@ from flask_openapi3 import APIBlueprint
 from pydantic import BaseModel, Field
 
 from annotator import pipeline
-from annotator.course import Still
+from annotator.course import Station, Still
 from annotator.server.api.answers import READS, WRITES, answer, tag
 from annotator.server.api.show import job_view
 from annotator.server.config import Desk, desk, who
-from annotator.server.views import Body, CoursePath, JobView, Nothing, StationPath, View, Whole
+from annotator.server.news import news, put_away
+from annotator.server.views import Body, CoursePath, JobView, Key, Nothing, StationPath, View, Whole
 from annotator.speech import Correction, WordsEdit
 
 api = APIBlueprint("listening", __name__, url_prefix="/api/courses/<string:course>", abp_tags=tag("listening", "Hearing and correcting"))
@@ -58,6 +59,20 @@ class RewordedView(View):
 
     words: WordsView
     back: list[WordsEdit]
+
+
+class NewsView(View):
+    """What a new reading of the rules changed, as the stations before and after it; empty where nothing is news any more."""
+
+    reading: str | None
+    before: list[Station]
+    after: list[Station]
+
+
+class PutAway(Body):
+    """Puts the news of a reading away, for everybody."""
+
+    reading: Key
 
 
 class ClipPath(BaseModel):
@@ -121,6 +136,26 @@ def reword(path: CoursePath, body: Rewording) -> Response:
     here = desk()
     back = pipeline.edit_words(here.library, path.course, body.edits, who=who())
     return answer(RewordedView(words=_words(here, path.course), back=list(back)))
+
+
+def _news(course: str) -> NewsView:
+    found = news(desk().library, course)
+    if found is None:
+        return NewsView(reading=None, before=[], after=[])
+    return NewsView(reading=found.reading, before=list(found.before), after=list(found.after))
+
+
+@api.get("/news", responses={200: NewsView, **READS})
+def newly_read(path: CoursePath) -> Response:
+    """What the last reading of the rules proposes, until somebody puts it away."""
+    return answer(_news(path.course))
+
+
+@api.post("/news", responses={200: NewsView, **WRITES})
+def put_news_away(path: CoursePath, body: PutAway) -> Response:
+    """Put the news of a reading away; what a newer one proposes stays."""
+    put_away(desk().library, path.course, body.reading)
+    return answer(_news(path.course))
 
 
 @api.get("/clips/<int:number>/frames", responses={200: FramesView, **READS})

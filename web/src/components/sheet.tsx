@@ -7,6 +7,7 @@ import type { BlanketRule, Edit, Finding, Station, StationView, Surface } from "
 import { type Around, mends } from "../models/mends";
 import type { Naming } from "../models/naming";
 import { fresh } from "../models/outbox";
+import { declined, taken, twinOf } from "../models/twins";
 import { named, surfaceWords } from "../models/words";
 import { strings } from "../strings";
 import { Evidence } from "./bits";
@@ -48,13 +49,6 @@ export function grouped(station: Station, blanket: readonly BlanketRule[]): read
     { title: st.outOfPlay, kind: "out", surfaces: shown.filter((each) => each.ruling === "out"), none: "", blanket: everywhere("out") },
     { title: st.finish, kind: "finish", surfaces: inPlay.filter((each) => each.role === "finish"), none: st.noFinish, blanket: [] },
   ];
-}
-
-/** The accepted line beside which a draft was put by a new reading, about the very same thing; null for any other line. */
-export function twinOf(draft: Surface, station: Station): Surface | null {
-  if (draft.state !== "draft") return null;
-  const place = (each: Surface) => [each.name, each.part ?? "", each.role].join(" / ").toLowerCase();
-  return station.surfaces.find((each) => each.state === "accepted" && place(each) === place(draft)) ?? null;
 }
 
 type Shown = {
@@ -290,14 +284,6 @@ function MarkSign({ surface, station, children }: { surface: Surface; station: S
 
 /** What a new reading says beside a line that a person accepted; nothing of it holds before somebody chooses. */
 function NewDraft({ draft, accepted, number, hand }: { draft: Surface; accepted: Surface; number: number; hand: Hand }) {
-  const { ruling, contact, overshoot, divisions, optional } = draft;
-  const out: Edit = { do: "remove-surface", station: number, surface: draft.id };
-  const take: Edit = {
-    do: "change-surface",
-    station: number,
-    surface: accepted.id,
-    set: { ruling, contact, overshoot, divisions, optional } as never,
-  };
   return (
     <div class="new-draft">
       <p>
@@ -305,10 +291,10 @@ function NewDraft({ draft, accepted, number, hand }: { draft: Surface; accepted:
       </p>
       <Evidence said={draft.said} />
       <p class="row">
-        <button type="button" class="plain small" onClick={() => hand.edit([out])}>
+        <button type="button" class="plain small" onClick={() => hand.edit(declined(number, draft))}>
           {s.keepOld}
         </button>
-        <button type="button" class="plain small" onClick={() => hand.edit([out, take])}>
+        <button type="button" class="plain small" onClick={() => hand.edit(taken(number, draft, accepted))}>
           {s.takeNew}
         </button>
       </p>

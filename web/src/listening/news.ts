@@ -1,6 +1,7 @@
 /** What a new reading of the rules proposes: the stations before and after it, compared. Pure. */
 
-import type { StationView, Surface } from "../api";
+import type { Station, Surface } from "../api";
+import { twinOf } from "../models/twins";
 
 export type StationNews = Readonly<{
   id: string;
@@ -15,10 +16,10 @@ export type StationNews = Readonly<{
   gone: readonly Surface[];
 }>;
 
-export function whatIsNew(before: readonly StationView[], after: readonly StationView[]): StationNews[] {
-  const old = new Map(before.map((at) => [at.station.id, at.station]));
-  const now = new Set(after.map((at) => at.station.id));
-  const news = after.map<StationNews>(({ station }) => {
+export function whatIsNew(before: readonly Station[], after: readonly Station[]): StationNews[] {
+  const old = new Map(before.map((station) => [station.id, station]));
+  const now = new Set(after.map((station) => station.id));
+  const news = after.map<StationNews>((station) => {
     const was = old.get(station.id);
     const lines = new Map((was?.surfaces ?? []).map((each) => [each.id, each]));
     const kept = new Set(station.surfaces.map((each) => each.id));
@@ -33,8 +34,8 @@ export function whatIsNew(before: readonly StationView[], after: readonly Statio
     };
   });
   const gone = before
-    .filter((at) => !now.has(at.station.id))
-    .map<StationNews>(({ station }) => ({
+    .filter((station) => !now.has(station.id))
+    .map<StationNews>((station) => ({
       id: station.id,
       number: station.number,
       name: station.name,
@@ -48,6 +49,31 @@ export function whatIsNew(before: readonly StationView[], after: readonly Statio
 
 export function isNews(each: StationNews): boolean {
   return each.kind !== "same" || each.renamed !== null || each.added.length > 0 || each.gone.length > 0;
+}
+
+export type Waiting = Readonly<{ line: Surface; twin: Surface | null }>;
+
+/** The drafted lines of a station's news that nobody has taken or declined yet, each with the accepted line that it is about. */
+export function waiting(news: StationNews, now: Station | undefined): readonly Waiting[] {
+  if (!now) return [];
+  return news.added.flatMap((each) => {
+    const line = now.surfaces.find((one) => one.id === each.id && one.state === "draft");
+    return line ? [{ line, twin: twinOf(line, now) }] : [];
+  });
+}
+
+/** Whether something of the news is left to be looked at: a line to take or decline, or what can only be read. */
+export function isOpen(news: readonly StationNews[], stations: readonly Station[]): boolean {
+  return news.some(
+    (each) =>
+      each.kind !== "same" ||
+      each.renamed !== null ||
+      each.gone.length > 0 ||
+      waiting(
+        each,
+        stations.find((one) => one.id === each.id),
+      ).length > 0,
+  );
 }
 
 /** What a line says, without its evidence and how sure the reading is of it. */

@@ -2,15 +2,18 @@
 
 import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
-import type { CourseView, StationView } from "../api";
+import { api, type CourseView, type News as Proposed, type StationView } from "../api";
 import { capital, Evidence } from "../components/bits";
 import { clock } from "../geometry/clock";
+import { awayProblem } from "../models/course";
 import { isOpen } from "../models/job";
+import { declined, taken } from "../models/twins";
+import { surfaceWords } from "../models/words";
 import { strings } from "../strings";
 import type { Desk } from "./desk";
 import type { Piece } from "./line";
 import { roleOf } from "./lines";
-import { isNews, type StationNews, whatIsNew } from "./news";
+import { isOpen as isLeft, type StationNews, type Waiting, waiting, whatIsNew } from "./news";
 import { placesOf, runIn } from "./text";
 import { NameHands } from "./words";
 
@@ -88,25 +91,39 @@ export function Corrections({ desk, piece }: { desk: Desk; piece: Piece }) {
   );
 }
 
-/** Words changed since the rules were read: reads them again, and shows what the new reading proposes beside what was accepted. */
+/** Words changed since the rules were read: reads them again, and shows what the new reading proposes beside what was accepted.
+ *
+ * The server keeps what it proposes, so it is still there after a reload and for others, until it is taken, declined or put away. */
 export function News({ desk, view }: { desk: Desk; view: CourseView }) {
-  const before = useSignal<readonly StationView[] | null>(null);
-  const news = useSignal<readonly StationNews[] | null>(null);
+  const course = desk.model.name;
+  const kept = useSignal<Proposed | null>(null);
+  const asked = useSignal(false); // by this page: then it is also told that nothing is new
   const working = view.job !== null && view.job.kind === "draft" && isOpen(view.job);
-  const stations = desk.model.stations.value;
   useEffect(() => {
-    if (before.value === null || working || desk.model.busy.value || desk.spoken.changed.value) return;
-    news.value = whatIsNew(before.value, stations);
-  }, [working, stations, desk.model.busy.value, desk.spoken.changed.value, before, news]);
+    if (working) return;
+    let current = true;
+    void api.news(course).then((answer) => {
+      if (current && answer.kind === "ok") kept.value = answer.value;
+    });
+    return () => {
+      current = false;
+    };
+  }, [working, course, kept]);
   const again = async () => {
-    const now = desk.model.stations.value;
-    news.value = null;
-    if (await desk.model.draft()) before.value = now;
+    kept.value = null;
+    asked.value = await desk.model.draft();
   };
-  const away = () => {
-    before.value = null;
-    news.value = null;
+  const away = async () => {
+    const reading = kept.value?.reading ?? null;
+    asked.value = false;
+    if (reading === null) return;
+    const answer = await api.putNewsAway(course, reading);
+    if (answer.kind === "ok") kept.value = answer.value;
+    else desk.model.problem.value = answer.kind === "problem" ? answer.problem : awayProblem();
   };
+  const stations = desk.model.stations.value.map((at) => at.station);
+  const told = kept.value === null || working || desk.model.busy.value ? null : whatIsNew(kept.value.before, kept.value.after);
+  const shown = told !== null && (asked.value || isLeft(told, stations));
   return (
     <>
       {desk.spoken.changed.value && !working && (
@@ -118,15 +135,15 @@ export function News({ desk, view }: { desk: Desk; view: CourseView }) {
         </div>
       )}
       <div role="status">
-        {working && before.value && <p>{s.reading}</p>}
-        {news.value && (
+        {working && <p>{s.reading}</p>}
+        {shown && (
           <section class="news">
             <h2>{s.news}</h2>
-            {news.value.length === 0 && <p>{s.noNews}</p>}
-            {news.value.filter(isNews).map((each) => (
+            {told.length === 0 && <p>{s.noNews}</p>}
+            {told.map((each) => (
               <OneStation key={each.id} desk={desk} news={each} />
             ))}
-            <button type="button" class="plain" onClick={away}>
+            <button type="button" class="plain" onClick={() => void away()}>
               {s.putAway}
             </button>
           </section>
@@ -139,6 +156,7 @@ export function News({ desk, view }: { desk: Desk; view: CourseView }) {
 function OneStation({ desk, news }: { desk: Desk; news: StationNews }) {
   const at = desk.model.stations.value.find((each) => each.station.id === news.id);
   const name = news.name ?? strings.station.unnamed;
+  const open = new Map(waiting(news, at?.station).map((each) => [each.line.id, each]));
   return (
     <div class="news-station">
       <h3>
@@ -152,23 +170,17 @@ function OneStation({ desk, news }: { desk: Desk; news: StationNews }) {
       <ul>
         {news.added.map((surface) => {
           const now = at?.station.surfaces.find((each) => each.id === surface.id);
+          const waits = open.get(surface.id);
+          if (!now) return null; // taken out, or taken into the line that was accepted
           return (
             <li key={surface.id} class={`heard-line heard-${surface.ruling}`}>
               <span>
                 <b>{roleOf(surface)}</b> {surface.name}
-                {surface.part && `: ${surface.part}`} <span class="item-state">{now ? strings.station[now.state] : s.newLine}</span>
+                {surface.part && `: ${surface.part}`} <span class="item-state">{strings.station[now.state]}</span>
+                {waits?.twin && <span class="quiet"> {s.besides(surfaceWords(waits.twin))}</span>}
                 <Evidence said={surface.said.slice(0, 1)} />
               </span>
-              {at && now?.state === "draft" && (
-                <button
-                  type="button"
-                  class="plain"
-                  aria-label={s.acceptNamed(surface.name)}
-                  onClick={() => void desk.model.editStation(at, [{ do: "accept-item", station: at.station.number, id: surface.id }])}
-                >
-                  {s.acceptLine}
-                </button>
-              )}
+              {at && waits && <NewLine desk={desk} at={at} waits={waits} />}
             </li>
           );
         })}
@@ -184,5 +196,31 @@ function OneStation({ desk, news }: { desk: Desk; news: StationNews }) {
         ))}
       </ul>
     </div>
+  );
+}
+
+/** Takes a line of the new reading, or declines it. */
+function NewLine({ desk, at, waits: { line, twin } }: { desk: Desk; at: StationView; waits: Waiting }) {
+  const number = at.station.number;
+  const sh = strings.sheet;
+  return (
+    <span class="row">
+      <button
+        type="button"
+        class="plain small"
+        aria-label={s.acceptNamed(line.name)}
+        onClick={() => void desk.model.editStation(at, taken(number, line, twin))}
+      >
+        {twin ? sh.takeNew : s.acceptLine}
+      </button>
+      <button
+        type="button"
+        class="plain small"
+        aria-label={s.leaveNamed(line.name)}
+        onClick={() => void desk.model.editStation(at, declined(number, line))}
+      >
+        {twin ? sh.keepOld : s.leaveLine}
+      </button>
+    </span>
   );
 }
