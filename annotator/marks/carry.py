@@ -15,6 +15,7 @@ import cv2
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.affinity import translate
 from shapely.errors import GEOSException
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
@@ -31,6 +32,11 @@ LEAST_ALIKE = 0.7
 LEAST_CONFIDENCE = 0.7
 LEAST_ALIKE_UNMATCHED = 0.9
 """Where too few corners match to know that it is the same place."""
+DOUBT_PX = 5.0
+"""How far, in compared pixels, a carried mark may be off for each 1 that its confidence falls short of 1. A thick mark is still right then,
+a thin one may lie beside the thing."""
+LEAST_SWAYED = 0.75
+"""Set on moments of walking in the demo (seed 1, scripts/bench/carry.py)."""
 
 _SURE_MATCHES = 20
 _LEAST_FLOW_POINTS = 24
@@ -117,7 +123,7 @@ def certain_only(tries: Sequence[Tried | None]) -> tuple[Carried | None, ...]:
 def whole_only(
     marks: Sequence[Mark], start: View, tries: Sequence[Tried | None], there: View, least_confidence: float = LEAST_CONFIDENCE
 ) -> list[Tried | None]:
-    """Not certain: what is not sure enough, and what the first picture's edge cut off where the end of the cut is in sight now."""
+    """Not certain: what is not sure enough for its thickness, and what the first picture's edge cut off where the cut's end is in sight."""
     return [
         None
         if one is None
@@ -125,6 +131,7 @@ def whole_only(
             one,
             certain=one.certain
             and one.carried.confidence >= least_confidence
+            and swayed(one.carried.mark, DOUBT_PX * (1 - one.carried.confidence) / there.scale) >= LEAST_SWAYED
             and bared(mark, start.size, one.carried.mark, there.size) <= MOST_BARED,
         )
         for mark, one in zip(marks, tries, strict=True)
@@ -171,6 +178,21 @@ def agreement(one: Mark, other: Mark) -> float:
     except InvalidMark:
         return 0.0
     return float(first.intersection(second).area / first.union(second).area)
+
+
+def swayed(mark: Mark, off_px: float) -> float:
+    """Overlap (intersection over union) of a mark with itself put `off_px` aside or down, whichever is less: what being off does to it.
+
+    >>> bar = Mark(id="m", still="s", surface="u", line=((10, 50), (90, 50)), width=6)
+    >>> round(swayed(bar, 2.0), 2), swayed(bar, 0.0)
+    (0.5, 1.0)
+    """
+    whole = area(mark)
+    overlaps = []
+    for across, down in ((off_px, 0.0), (0.0, off_px)):
+        aside = translate(whole, across, down)
+        overlaps.append(float(whole.intersection(aside).area / whole.union(aside).area))
+    return min(overlaps)
 
 
 def _tried(mark: Mark, source: View, target: View, between: Way, still_id: str | None) -> Tried | None:

@@ -11,6 +11,8 @@ from shapely.geometry import Polygon
 from annotator.course import Mark
 from annotator.errors import InvalidMark
 from annotator.marks import carry, clipped
+from annotator.marks.carry import Carried, Tried, swayed, whole_only
+from annotator.marks.views import CORNERS, view
 from tests.marks.makers import mark, square
 from tests.marks.photos import OPENCV_DOC, Picture, opencv_doc
 
@@ -195,3 +197,21 @@ def test_a_mark_outside_its_own_still_is_refused() -> None:
     source = opencv_doc("graf1.png")
     with pytest.raises(InvalidMark, match="outside the still"):
         carry([mark("m1", "u1", square(900, 200, 990, 300))], source, [source])
+
+
+@pytest.mark.parametrize(("thick", "off_px"), [(4, 1.0), (8, 1.0), (40, 3.0), (6, 7.0)])
+def test_being_off_costs_a_bar_what_plane_geometry_says(thick: float, off_px: float) -> None:
+    """A bar of thickness t, far longer than thick, put d across itself: (t - d) / (t + d), 0 where it lies free of itself."""
+    bar = Mark(id="m", still="s", surface="u", line=((100, 300), (900, 300)), width=thick)
+    assert swayed(bar, off_px) == pytest.approx(max(0.0, thick - off_px) / (thick + min(off_px, thick)), abs=1e-9)
+
+
+def test_what_is_less_sure_stays_where_it_is_thick_and_goes_where_a_pixel_counts() -> None:
+    source = opencv_doc("graf1.png")
+    start = view(source, 640, CORNERS)
+    thick = mark("m1", "u1", [(200, 200), (400, 200), (400, 400), (200, 400)])
+    thin = mark("m2", "u2", [(200, 200), (400, 200), (400, 206), (200, 206)])
+    tries = [Tried(Carried(each, 0.75, 0.9, 0.83, 1.0), certain=True) for each in (thick, thin)]
+    sure = [Tried(Carried(each, 0.98, 0.99, 0.99, 1.0), certain=True) for each in (thick, thin)]
+    assert [one is not None and one.certain for one in whole_only([thick, thin], start, tries, start)] == [True, False]
+    assert [one is not None and one.certain for one in whole_only([thick, thin], start, sure, start)] == [True, True]
