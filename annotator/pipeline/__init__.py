@@ -34,7 +34,7 @@ from annotator.pipeline.changes import (
 from annotator.pipeline.draft import course_corrections, course_words, draft_course, heard_words, read_again, words_key
 from annotator.pipeline.film_folder import StationFilm, films_folder, make_films, show_faces, station_films, write_films
 from annotator.pipeline.films import LINES, FilmWishes, refuse_films
-from annotator.pipeline.marking import offers, proposals, propose_marks, snug
+from annotator.pipeline.marking import like_it, offers, proposals, propose_marks, snug
 from annotator.pipeline.originals import bring_back
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
 from annotator.pipeline.pictures import LibraryPictures, pictures_of
@@ -87,6 +87,7 @@ __all__ = [
     "heard_words",
     "keep_translation",
     "languages_of",
+    "like_it",
     "made_alt",
     "make_films",
     "make_proxies",

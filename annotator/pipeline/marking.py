@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from annotator.course import Course, Mark, Point, Station, Still
 from annotator.errors import NotFound
 from annotator.library import Library, stage_key
-from annotator.marks import Candidate, Snapped, propose, propose_among, rule_items, snap
+from annotator.marks import Candidate, Snapped, alike, propose, propose_among, rule_items, snap
 from annotator.media import read_picture
 from annotator.pipeline.changes import free_mark_number
 from annotator.pipeline.saving import Documents, change
@@ -73,6 +73,13 @@ def snug(
 ) -> Snapped | None:
     """A snug outline for a rough one (a box of two points, a tap of one, a line with a width) on a still; nothing is put in."""
     return snap(read_picture(library.files.path(still.file)), rough, holes=holes, width=width)
+
+
+def like_it(
+    library: Library, still: Still, piece: Sequence[Point], *, holes: Sequence[Sequence[Point]] = (), width: float | None = None
+) -> tuple[Snapped, ...]:
+    """The other pieces on a still that look like one that was marked, drawn snug; nothing is put in."""
+    return alike(read_picture(library.files.path(still.file)), piece, holes=holes, width=width)
 
 
 def _proposed(library: Library, course: Course, station: Station) -> tuple[Mark, ...]:

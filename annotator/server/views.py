@@ -191,6 +191,20 @@ class SnugView(View):
     doubt: str | None
 
 
+class PieceView(View):
+    """One piece of a thing of which there are several: an outline with its holes, or a line with a width."""
+
+    rings: list[Ring] | None
+    line: list[Point] | None
+    width: float | None
+
+
+class PiecesView(View):
+    """The other pieces that look like one that was marked, from left to right; empty where none does."""
+
+    pieces: list[PieceView]
+
+
 class ProposalView(View):
     """A region that a surface's words could mean: outline, then holes; `score` is a weight from 0 to 1, no probability."""
 

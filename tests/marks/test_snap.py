@@ -169,6 +169,43 @@ def test_a_bar_snaps_to_both_its_sides(off: tuple[float, float], drawn_width: fl
     assert iou(LineString(rough).buffer(drawn_width / 2, cap_style="flat"), bar) < 0.75
 
 
+def tube(ground: Picture, line: LineString, width: float) -> Picture:
+    """A round thing lit from one side: bright, then dark; what lies beside it is of between."""
+    height, size = ground.shape[:2]
+    across, down = np.meshgrid(np.arange(size) + 0.5, np.arange(height) + 0.5)
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    off = ((across - x0) * (y1 - y0) - (down - y0) * (x1 - x0)) / np.hypot(x1 - x0, y1 - y0)
+    shade = np.clip(170 + 80 * np.sin(off / width * np.pi), 0, 255).astype(np.uint8)
+    return laid_over(ground, np.dstack([shade] * 3), line.buffer(width / 2, cap_style="flat"))
+
+
+@pytest.mark.parametrize("drawn", [8.0, 12.0])
+@pytest.mark.parametrize(
+    ("width", "least"),
+    # Of four pixels a quarter of a pixel off on each side is an overlap of 0.88 and half a pixel 0.75.
+    [pytest.param(4.0, 0.75, id="thin"), pytest.param(7.0, 0.85, id="middling"), pytest.param(12.0, 0.9, id="thick")],
+)
+def test_a_tube_lit_from_one_side_snaps_to_its_outer_sides_and_its_ends(width: float, least: float, drawn: float) -> None:
+    line = LineString([(80.0, 60.0), (110.0, 230.0)])
+    picture = tube(np.full((300, 420, 3), 150, np.uint8), line, width)
+    found = snap(picture, [(82.0, 62.0), (108.5, 227.5)], width=drawn)
+    assert found is not None and found.line is not None and found.width is not None
+    assert found.width == pytest.approx(width, abs=1.0)
+    assert iou(LineString(found.line).buffer(found.width / 2, cap_style="flat"), line.buffer(width / 2, cap_style="flat")) >= least
+    for end, true in zip(found.line, line.coords, strict=True):
+        assert np.hypot(end[0] - true[0], end[1] - true[1]) <= 1.2
+
+
+def test_a_bent_rail_snaps_piece_by_piece_and_keeps_its_corners() -> None:
+    rail = LineString([(60.0, 250.0), (70.0, 80.0), (330.0, 60.0), (340.0, 240.0)])
+    covered = rail.buffer(4, cap_style="flat", join_style="mitre")
+    picture = laid_over(np.full((300, 420, 3), (90, 110, 100), np.uint8), np.full((300, 420, 3), (235, 235, 230), np.uint8), covered)
+    rough = [(61.5, 248.5), (68.5, 81.5), (331.0, 58.5), (338.5, 241.5)]
+    found = snap(picture, rough, width=12.0)
+    assert found is not None and found.line is not None and found.width is not None
+    assert iou(LineString(found.line).buffer(found.width / 2, cap_style="flat", join_style="mitre"), covered) >= 0.9
+
+
 NOTHING = [
     pytest.param(np.zeros((300, 420, 3), np.uint8), id="black"),
     pytest.param(np.full((300, 420, 3), 255, np.uint8), id="white"),

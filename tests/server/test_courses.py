@@ -264,6 +264,8 @@ def test_proposals_and_a_snug_outline_are_offered_and_nothing_is_put_in(client: 
     assert client.get(f"{still}/proposals", query_string={"words": "cargo net"}).json == {"proposals": []}
     assert client.post(f"{still}/snug", json={"points": [[5, 5], [5, 5], [5, 5]]}).status_code == 422
     assert client.post(f"{still}/snug", json={"points": []}).status_code == 422
+    assert client.post(f"{still}/like-it", json={"points": rough}).json == {"pieces": []}  # there is one platform only
+    assert client.post(f"{still}/like-it", json={"points": [[5, 5], [5, 5], [5, 5]]}).status_code == 422
     assert first(client, drafted)["station"]["marks"] == station["marks"]
 
 

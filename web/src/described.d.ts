@@ -330,6 +330,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/courses/{course}/stations/{station}/stills/{still}/like-it": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** The other pieces that look like one that was marked, to be offered; nothing is put in. */
+        post: operations["stills_like_it_like_it_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/courses/{course}/stations/{station}/stills/{still}/offers": {
         parameters: {
             query?: never;
@@ -1597,6 +1614,32 @@ export interface components {
             kind: string;
             /** Size Bytes */
             size_bytes: number | null;
+        };
+        /**
+         * PieceView
+         * @description One piece of a thing of which there are several: an outline with its holes, or a line with a width.
+         */
+        PieceView: {
+            /** Line */
+            line: [
+                number,
+                number
+            ][] | null;
+            /** Rings */
+            rings: [
+                number,
+                number
+            ][][] | null;
+            /** Width */
+            width: number | null;
+        };
+        /**
+         * PiecesView
+         * @description The other pieces that look like one that was marked, from left to right; empty where none does.
+         */
+        PiecesView: {
+            /** Pieces */
+            pieces: components["schemas"]["PieceView"][];
         };
         /**
          * PlateView
@@ -4673,6 +4716,124 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["CarriedView"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    stills_like_it_like_it_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+                station: string;
+                still: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Rough"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PiecesView"];
                 };
             };
             /** @description Bad Request */

@@ -22,6 +22,8 @@ from annotator.server.views import (
     Carry,
     OverlayQuery,
     PictureQuery,
+    PiecesView,
+    PieceView,
     ProposalsView,
     ProposalView,
     Rough,
@@ -147,6 +149,20 @@ def carried(path: StillPath, body: Carry) -> Response:
     return answer(
         CarriedView(marks=list(found.put), withheld=[mark.id for mark in found.withheld], there=[mark.id for mark in found.there_already])
     )
+
+
+@api.post("/like-it", responses={200: PiecesView, **WRITES})
+def like_it(path: StillPath, body: Rough) -> Response:
+    """The other pieces that look like one that was marked, to be offered; nothing is put in."""
+    _, still = _find(path)
+    found = pipeline.like_it(desk().library, still, body.points, holes=body.holes, width=body.width)
+    pieces = [
+        PieceView(
+            rings=None if each.rings is None else list(each.rings), line=None if each.line is None else list(each.line), width=each.width
+        )
+        for each in found
+    ]
+    return answer(PiecesView(pieces=pieces))
 
 
 @api.post("/snug", responses={200: SnugView, **WRITES})
