@@ -15,7 +15,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from annotator import fonts
 from annotator.captions.cues import LINE, LINE_PORTRAIT, Cue
-from annotator.captions.overlaid import Picture
+from annotator.marks import Planes, Tile
 
 TEXT_SHARE = 0.055
 """Of the picture's shorter side: two lines and their plate take no more of the height than captions of a player do."""
@@ -43,28 +43,28 @@ class Sheet:
         if picture[0] > size[0] or picture[1] > size[1]:
             raise ValueError(f"a picture of {picture[0]} x {picture[1]} does not fit on a canvas of {size[0]} x {size[1]}")
         self.size = size
-        self._left, self._top = (size[0] - picture[0]) // 2, (size[1] - picture[1]) // 2
+        self._left, self._top = (size[0] - picture[0]) // 4 * 2, (size[1] - picture[1]) // 4 * 2
         self._whole = size == picture
         self._cues = sorted(cues, key=lambda cue: cue.start_ms)
         self._starts = [cue.start_ms for cue in self._cues]
 
-    def lay(self, picture: Picture, at_s: float) -> Picture:
-        """The picture on the canvas, with the caption of this moment."""
+    def lay(self, picture: Planes, at_s: float) -> Planes:
+        """The picture on the canvas, with the caption of this moment. It may be drawn on."""
         cue = self.cue_at(at_s)
-        if self._whole and cue is None:
-            return picture
-        if self._whole:
-            laid = picture.copy()
-        else:
-            laid = np.zeros((self.size[1], self.size[0], 3), np.uint8)
-            laid[self._top : self._top + picture.shape[0], self._left : self._left + picture.shape[1]] = picture
+        laid = picture if self._whole else self._within(picture)
         if cue is not None:
             plate = caption_plate(cue.lines, self.size)
-            height, width = plate.shape[:2]
+            width, height = plate.size
             margin = round(MARGIN_SHARE * self.size[1])
             top = round(BELOW_LABELS * self.size[1]) if cue.at_top else self.size[1] - margin - height
-            left = (self.size[0] - width) // 2
-            laid[top : top + height, left : left + width] = plate
+            plate.lay(laid, (self.size[0] - width) // 2, top)
+        return laid
+
+    def _within(self, picture: Planes) -> Planes:
+        laid = Planes.blank(self.size)
+        for (plane, share), (own, _) in zip(laid.each(), picture.each(), strict=True):
+            left, top = self._left // share, self._top // share
+            plane[top : top + own.shape[0], left : left + own.shape[1]] = own
         return laid
 
     def cue_at(self, at_s: float) -> Cue | None:
@@ -76,7 +76,7 @@ class Sheet:
 
 
 @lru_cache(maxsize=8)
-def caption_plate(lines: tuple[str, ...], size: tuple[int, int]) -> Picture:
+def caption_plate(lines: tuple[str, ...], size: tuple[int, int]) -> Tile:
     """Lines of text in the middle of a solid plate, as large as a picture of this size asks for and never wider than it."""
     widest = WIDEST_SHARE * size[0]
     # A full line of the widest cut fits whatever it says: letters are about 0.55 of their height wide.
@@ -92,4 +92,4 @@ def caption_plate(lines: tuple[str, ...], size: tuple[int, int]) -> Picture:
     draw = ImageDraw.Draw(canvas)
     for at, line in enumerate(lines):
         draw.text((width / 2, pad // 2 + at * step + step / 2), line, INK, face, anchor="mm")
-    return np.asarray(canvas, dtype=np.uint8)
+    return Tile(np.asarray(canvas, dtype=np.uint8))

@@ -16,8 +16,8 @@ from PIL import Image, ImageDraw, ImageFont
 
 from annotator import fonts
 from annotator.captions.overlaid import Picture
-from annotator.marks import FaceTrack, Look, Overlay, blur, find_faces, paint
-from annotator.media import ClipInfo, Frame, SoundSpan, TimedLine, open_writer, probe, read_frames
+from annotator.marks import FaceTrack, Look, Overlay, Planes, Tile, blur_planes, find_faces, paint_planes
+from annotator.media import ClipInfo, PlanesFrame, SoundSpan, TimedLine, open_writer, probe, read_planes
 from annotator.units import Progress
 
 SHORT_SIDE_PX = 480
@@ -53,8 +53,8 @@ class Canvas(Protocol):
     def size(self) -> tuple[int, int]:
         """Width and height of what `lay` gives."""
 
-    def lay(self, picture: Picture, at_s: float) -> Picture:
-        """The picture for a moment of the new film."""
+    def lay(self, picture: Planes, at_s: float) -> Planes:
+        """The picture for a moment of the new film; the one handed in may be drawn on."""
 
 
 def draw_film(
@@ -95,18 +95,21 @@ def draw_film(
     size = film_size(info, short_side)
     length = max(0.1, stretch.end_s - stretch.start_s)
     step = 1 / MOST_FRAMES_A_SECOND if (info.average_rate or 0.0) > MOST_FRAMES_A_SECOND * 1.05 else None
-    frames = read_frames(stretch.path, stretch.start_s, stretch.end_s, step_s=step, height=size[1])
+    frames = read_planes(stretch.path, size, stretch.start_s, stretch.end_s, step_s=step)
     heard = [SoundSpan(stretch.path, stretch.start_s, stretch.end_s)] if info.has_audio and sound else []
     written = size if canvas is None else canvas.size
     with open_writer(out, *written, end_s=length, sound=heard, captions=captions) as film:
-        for frame, boxes in with_faces(_in_size(frames, size, stretch.start_s), show_faces):
-            picture = blur(frame.image, boxes) if boxes else frame.image
+        for frame, boxes in with_faces(_each_once(frames, stretch.start_s), show_faces):
+            picture = Planes(frame.planes)
+            blur_planes(picture, boxes)
             over = zones(frame.time_s)
             if over is not None:
-                picture = paint(picture, over)
+                paint_planes(picture, over)
+            lines = tuple(labels(over is not None))
+            if lines:
+                _label(lines, _label_px(size)).lay(picture, 0, 0)
             at_s = max(0.0, frame.time_s - stretch.start_s)
-            picture = labelled(picture, tuple(labels(over is not None)))
-            film.write(picture if canvas is None else canvas.lay(picture, at_s), at_s)
+            film.write_planes((picture if canvas is None else canvas.lay(picture, at_s)).whole, at_s)
             if progress:
                 progress(min(0.999, at_s / length))
     if progress:
@@ -119,25 +122,18 @@ def film_size(info: ClipInfo, short_side: int = SHORT_SIDE_PX) -> tuple[int, int
     return max(2, round(info.width * scale / 2) * 2), max(2, round(info.height * scale / 2) * 2)
 
 
-def _in_size(frames: Iterable[Frame], size: tuple[int, int], start_s: float) -> Iterator[Frame]:
-    """Frames of exactly this size, in rising time; of those shown at the very start, the last."""
-    held: Frame | None = None
+def _each_once(frames: Iterable[PlanesFrame], start_s: float) -> Iterator[PlanesFrame]:
+    """Frames in rising time; of those shown at the very start, the last."""
+    held: PlanesFrame | None = None
     for frame in frames:
         if held is not None and max(frame.time_s, start_s) > max(held.time_s, start_s) + TICK_S:
-            yield _resized(held, size)
+            yield held
         held = frame
     if held is not None:
-        yield _resized(held, size)
+        yield held
 
 
-def _resized(frame: Frame, size: tuple[int, int]) -> Frame:
-    if (frame.image.shape[1], frame.image.shape[0]) == size:
-        return frame
-    image = Image.fromarray(frame.image).resize(size, Image.Resampling.BILINEAR)
-    return Frame(frame.time_s, frame.pts, np.asarray(image, dtype=np.uint8))
-
-
-def with_faces(frames: Iterable[Frame], show_faces: bool, find: Find = _find) -> Iterator[tuple[Frame, tuple[Box, ...]]]:
+def with_faces(frames: Iterable[PlanesFrame], show_faces: bool, find: Find = _find) -> Iterator[tuple[PlanesFrame, tuple[Box, ...]]]:
     """Each frame with the boxes to blur: what was found at the look before it and at the look after it, and on the way between finds.
 
     A face that one look missed between two that found it is blurred where it must have been (`FaceTrack`).
@@ -149,7 +145,7 @@ def with_faces(frames: Iterable[Frame], show_faces: bool, find: Find = _find) ->
         yield from ((frame, ()) for frame in frames)
         return
     looks = 0
-    held: list[list[Frame]] = []  # the frames after each look since the last turned one
+    held: list[list[PlanesFrame]] = []  # the frames after each look since the last turned one
     found: list[tuple[Box, ...]] = []
     for frame in frames:
         if held and frame.time_s - held[-1][0].time_s < FACES_EVERY_S - TICK_S:
@@ -166,7 +162,9 @@ def with_faces(frames: Iterable[Frame], show_faces: bool, find: Find = _find) ->
         yield from _boxed(held, [*found, find(held[-1][-1].image, True)], held[-1][-1].time_s)
 
 
-def _boxed(held: Sequence[Sequence[Frame]], found: Sequence[tuple[Box, ...]], end_s: float) -> Iterator[tuple[Frame, tuple[Box, ...]]]:
+def _boxed(
+    held: Sequence[Sequence[PlanesFrame]], found: Sequence[tuple[Box, ...]], end_s: float
+) -> Iterator[tuple[PlanesFrame, tuple[Box, ...]]]:
     """The frames between two turned looks, the later one at `end_s`: each with what those two and its own two neighbours found."""
     times = [*(frames[0].time_s for frames in held), end_s]
     track = FaceTrack([Look(time_s, boxes) for time_s, boxes in zip(times, found, strict=True)])
@@ -180,15 +178,19 @@ def labelled(picture: Picture, lines: tuple[str, ...]) -> Picture:
     """The picture with short lines of text on white in its upper left corner."""
     if not lines:
         return picture
-    label = _label(lines, max(12, min(picture.shape[:2]) // LABEL_SHARE))
+    label = _label(lines, _label_px((picture.shape[1], picture.shape[0]))).image
     height, width = min(label.shape[0], picture.shape[0]), min(label.shape[1], picture.shape[1])
     marked = picture.copy()
     marked[:height, :width] = label[:height, :width]
     return marked
 
 
+def _label_px(size: tuple[int, int]) -> int:
+    return max(12, min(size) // LABEL_SHARE)
+
+
 @lru_cache(maxsize=16)
-def _label(lines: tuple[str, ...], text_px: int) -> Picture:
+def _label(lines: tuple[str, ...], text_px: int) -> Tile:
     face = ImageFont.truetype(fonts.BOLD, text_px)
     pad, line = text_px // 2, round(text_px * 1.3)
     width = max(round(face.getlength(text)) for text in lines)
@@ -196,4 +198,4 @@ def _label(lines: tuple[str, ...], text_px: int) -> Picture:
     draw = ImageDraw.Draw(canvas)
     for at, text in enumerate(lines):
         draw.text((pad, pad // 2 + at * line), text, LABEL_INK, face)
-    return np.asarray(canvas, dtype=np.uint8)
+    return Tile(np.asarray(canvas, dtype=np.uint8))

@@ -9,11 +9,13 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from annotator.captions.moving import Motions, motions, moved, points_of, with_plates_of
 from annotator.course import Course, Mark, Point, Station, Still
 from annotator.errors import InvalidMark
 from annotator.marks import LEAST_CONFIDENCE, Overlay, area, carry, overlay
@@ -24,8 +26,12 @@ Carry = Callable[[Sequence[Mark], Picture, Sequence[Picture]], Sequence[tuple[Ma
 
 WORK_PX = 640
 """Between near frames as good as full size and four times as fast."""
-UNSEEN_SHARE = 0.0015
-"""Of the picture's shorter side: what moves less is drawn where it was, two thirds of a line of a film of 480."""
+UNSEEN_SHARE = 0.0004
+"""Of the picture's shorter side: what moves less is drawn where it was, a quarter of a line of a film of 720."""
+BENDS_SHARE = 0.0015
+"""Of the same: a mark whose points do not move together to this is described anew at each moment."""
+PLATES_STAY_S = 2.0
+"""Plates that were placed anew for every picture would jump to and fro; nobody reads one in less. Common practice, no published source."""
 
 
 def certain_carry(
@@ -85,51 +91,106 @@ class ZoneTrack:
         self._course, self._station, self._drafts, self._size = course, station, drafts, size
         self._posts = sorted(posts, key=lambda post: post.time_s)
         self._times = [post.time_s for post in self._posts]
-        self._last: tuple[str, tuple[Mark, ...], Overlay] | None = None
+        self._way: _Way | None = None
+        self._placed_s = 0.0
+        """When plates were last placed."""
 
     @property
     def shown_s(self) -> float:
         """Seconds of the film over which there are zones."""
         return sum(later.time_s - earlier.time_s for earlier, later in pairwise(self._posts) if _in_both(earlier, later))
 
+    def shows_at(self, time_s: float) -> bool:
+        """Whether there are zones at a moment."""
+        after = bisect_right(self._times, time_s)
+        if after == len(self._posts):
+            return bool(self._posts) and self._times[-1] == time_s and bool(self._posts[-1].marks)
+        return after > 0 and bool(_in_both(self._posts[after - 1], self._posts[after]))
+
     def at(self, time_s: float) -> Overlay | None:
-        """What is drawn at a moment, None where nothing is certain."""
+        """What is drawn at a moment, None where nothing is certain.
+
+        Between two posts what was described at the first one goes along with its marks; plates stay with their surfaces for
+        `PLATES_STAY_S` before better places are looked for.
+        """
         after = bisect_right(self._times, time_s)
         if after == 0:
             return None
         earlier = self._posts[after - 1]
         if after == len(self._posts):
-            marks = earlier.marks if earlier.time_s == time_s else ()
-        else:
-            later = self._posts[after]
-            share = (time_s - earlier.time_s) / (later.time_s - earlier.time_s)
-            marks = tuple(between(one, other, share) for one, other in _in_both(earlier, later))
-        return self._overlay(earlier.still, marks) if marks else None
+            return self._described(earlier.still, earlier.marks) if earlier.time_s == time_s and earlier.marks else None
+        later = self._posts[after]
+        if self._way is None or self._way.number != after:
+            self._way = self._way_to(after)
+        share = (time_s - earlier.time_s) / (later.time_s - earlier.time_s)
+        return self._way.at(share) if self._way is not None else None
 
-    def _overlay(self, still_id: str, marks: Sequence[Mark]) -> Overlay:
-        """What is drawn for these marks; what was drawn last where none of them has moved so far that it would be seen."""
-        if self._last is not None and self._last[0] == still_id and _moved(self._last[1], marks) < UNSEEN_SHARE * min(self._size):
-            return self._last[2]
+    def _way_to(self, number: int) -> _Way | None:
+        """From the post before this one to this one, None where no mark is on both."""
+        earlier, later = self._posts[number - 1], self._posts[number]
+        both = _in_both(earlier, later)
+        if not both:
+            return None
+        start, end = (tuple(pair[which] for pair in both) for which in (0, 1))
+        short_px = min(self._size)
+        described = self._with_plates(earlier, start, number)
+
+        def anew(marks: Sequence[Mark], plates: bool) -> Overlay:
+            return self._described(earlier.still, marks, plates=plates)
+
+        return _Way(number, described, motions(described, start, end), start, end, short_px, anew)
+
+    def _with_plates(self, post: Post, marks: tuple[Mark, ...], number: int) -> Overlay:
+        """What is drawn at a post: the plates of the moment before it where those still do."""
+        before = self._way
+        if before is not None and before.number == number - 1 and post.time_s - self._placed_s < PLATES_STAY_S:
+            kept = with_plates_of(self._described(post.still, marks, plates=False), before.at(1.0))
+            if kept is not None:
+                return kept
+        self._placed_s = post.time_s
+        return self._described(post.still, marks)
+
+    def _described(self, still_id: str, marks: Sequence[Mark], *, plates: bool = True) -> Overlay:
         width, height = self._size
         still = next(still for still in self._station.stills if still.id == still_id)
         here = still.model_copy(update={"width": width, "height": height})
         station = self._station.model_copy(update={"stills": (here,), "marks": tuple(marks)})
-        drawn = overlay(self._course, station, still_id, drafts=self._drafts)
-        self._last = (still_id, tuple(marks), drawn)
-        return drawn
+        return overlay(self._course, station, still_id, plates=plates, drafts=self._drafts)
 
 
-def _moved(before: Sequence[Mark], now: Sequence[Mark]) -> float:
-    """How far the farthest point of these marks went, in pixels; infinite where they are others."""
-    if [(mark.id, _shape(mark)) for mark in before] != [(mark.id, _shape(mark)) for mark in now]:
-        return float("inf")
-    points = (np.array([point for mark in marks for point in _points(mark)]) for marks in (before, now))
-    first, second = points
-    return float(np.hypot(*(second - first).T).max())
+@dataclass
+class _Way:
+    """From one post to the next."""
 
+    number: int
+    described: Overlay
+    how: tuple[Motions, float] | None
+    start: tuple[Mark, ...]
+    end: tuple[Mark, ...]
+    short_px: float
+    anew: Callable[[Sequence[Mark], bool], Overlay]
+    """Describes marks, with plates or without."""
+    _last: tuple[float, Overlay] | None = None
 
-def _points(mark: Mark) -> list[Point]:
-    return [point for ring in mark.rings for point in ring] if mark.rings is not None else list(mark.line or ())
+    def at(self, share: float) -> Overlay:
+        """What is drawn a share of the way along; what was drawn last where nothing has moved so far that it would be seen."""
+        if self._last is None or abs(share - self._last[0]) * self._length_px >= UNSEEN_SHARE * self.short_px:
+            self._last = share, self._drawn(share)
+        return self._last[1]
+
+    def _drawn(self, share: float) -> Overlay:
+        along = None if self.how is None else moved(self.described, self.how[0], share)
+        if self.how is not None and along is not None and self.how[1] <= BENDS_SHARE * self.short_px:
+            return along
+        marks = [between(one, other, share) for one, other in zip(self.start, self.end, strict=True)]
+        bent = None if along is None else with_plates_of(self.anew(marks, False), along)
+        return bent or self.anew(marks, True)
+
+    @cached_property
+    def _length_px(self) -> float:
+        """How far the farthest point goes."""
+        first, last = (np.array([point for mark in marks for point in points_of(mark)]) for marks in (self.start, self.end))
+        return float(np.hypot(*(last - first).T).max())
 
 
 def _in_both(earlier: Post, later: Post) -> list[tuple[Mark, Mark]]:

@@ -1,15 +1,18 @@
 """Marks on stills: outlines, the zones and rulings that follow from them, drawing, and what vision proposes."""
 
+from annotator.marks.alike import alike
 from annotator.marks.carry import LEAST_CONFIDENCE, Carried, carry, clipped
 from annotator.marks.clashes import clashes
 from annotator.marks.face_track import FaceTrack, Look
-from annotator.marks.faces import blur, find_faces
+from annotator.marks.faces import blur, blur_planes, find_faces
 from annotator.marks.follow import follow
 from annotator.marks.items import RuleItem, rule_items
 from annotator.marks.looks import PlateWords
 from annotator.marks.outlines import area
 from annotator.marks.overlays import Overlay, OverlayItem, overlay, overlay_items
 from annotator.marks.paint import paint
+from annotator.marks.paint_planes import paint_planes
+from annotator.marks.planes import Planes, Tile, planes_of
 from annotator.marks.plates import Plate
 from annotator.marks.propose import Candidate, propose, propose_among
 from annotator.marks.read import FileMark, FileStill, MarksFile, Tied, read_marks, tie_marks
@@ -30,6 +33,7 @@ __all__ = [
     "MarksFile",
     "Overlay",
     "OverlayItem",
+    "Planes",
     "Plate",
     "PlateWords",
     "PointRuling",
@@ -37,9 +41,12 @@ __all__ = [
     "RuleItem",
     "Snapped",
     "Tied",
+    "Tile",
     "Zones",
+    "alike",
     "area",
     "blur",
+    "blur_planes",
     "carry",
     "clashes",
     "clipped",
@@ -49,6 +56,8 @@ __all__ = [
     "overlay_items",
     "overlay_svg",
     "paint",
+    "paint_planes",
+    "planes_of",
     "propose",
     "propose_among",
     "read_marks",

@@ -5,7 +5,7 @@ In: (H, W, 3) uint8 RGB, upright. Out: boxes, or a new picture. A detector misse
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ import onnxruntime
 from numpy.typing import NDArray
 
 from annotator.errors import MissingWeights
+from annotator.marks.planes import Planes
 
 Picture = NDArray[np.uint8]
 Box = tuple[float, float, float, float]
@@ -86,19 +87,46 @@ def blur(image: Picture, boxes: Iterable[Box]) -> Picture:
     """
     hidden = image.copy()
     height, width = image.shape[:2]
+    for left, top, right, bottom in _grown(boxes, width, height):
+        cell = _cell(right - left, bottom - top)
+        hidden[top:bottom, left:right] = _coarse(image[top:bottom, left:right], cell, _cells(right - left, bottom - top, cell))
+    return hidden
+
+
+def blur_planes(picture: Planes, boxes: Iterable[Box]) -> None:
+    """As `blur`, on a film's picture, in place: light and colour are as many cells."""
+    width, height = picture.size
+    for left, top, right, bottom in _grown(boxes, width, height):
+        x0, y0, x1, y1 = left // 2 * 2, top // 2 * 2, -(-right // 2) * 2, -(-bottom // 2) * 2
+        cell = _cell(x1 - x0, y1 - y0)
+        for plane, share in picture.each():
+            part = plane[y0 // share : y1 // share, x0 // share : x1 // share]
+            part[:] = _coarse(part, cell / share, _cells(x1 - x0, y1 - y0, cell))
+
+
+def _grown(boxes: Iterable[Box], width: int, height: int) -> Iterator[tuple[int, int, int, int]]:
+    """The boxes grown by `GROW`, as far as they are in the picture: left, top, right, bottom."""
     for x0, y0, x1, y1 in boxes:
         grow_x, grow_y = GROW * (x1 - x0), GROW * (y1 - y0)
         left, right = max(0, int(np.floor(x0 - grow_x))), min(width, int(np.ceil(x1 + grow_x)))
         top, bottom = max(0, int(np.floor(y0 - grow_y))), min(height, int(np.ceil(y1 + grow_y)))
-        if right <= left or bottom <= top:
-            continue
-        part = image[top:bottom, left:right]
-        cell = max(_CELL, -(-max(part.shape[:2]) // _CELLS_ACROSS))
-        cells = (max(1, part.shape[1] // cell), max(1, part.shape[0] // cell))
-        coarse = cv2.resize(part, cells, interpolation=cv2.INTER_AREA)
-        blocks = cv2.resize(coarse, (part.shape[1], part.shape[0]), interpolation=cv2.INTER_NEAREST)
-        hidden[top:bottom, left:right] = cv2.GaussianBlur(blocks, (0, 0), cell / 2.5)
-    return hidden
+        if right > left and bottom > top:
+            yield left, top, right, bottom
+
+
+def _cell(width: int, height: int) -> int:
+    return max(_CELL, -(-max(width, height) // _CELLS_ACROSS))
+
+
+def _cells(width: int, height: int, cell: int) -> tuple[int, int]:
+    return max(1, width // cell), max(1, height // cell)
+
+
+def _coarse(part: Picture, cell: float, cells: tuple[int, int]) -> Picture:
+    """The part as a few blurred cells."""
+    coarse = cv2.resize(part, cells, interpolation=cv2.INTER_AREA)
+    blocks = cv2.resize(coarse, (part.shape[1], part.shape[0]), interpolation=cv2.INTER_NEAREST)
+    return np.asarray(cv2.GaussianBlur(blocks, (0, 0), cell / 2.5), dtype=np.uint8)
 
 
 def _detect(image: Picture, least_score: float) -> NDArray[np.float64]:

@@ -4,7 +4,7 @@ Only this folder imports the codec library. Images are (H, W, 3) uint8 RGB, upri
 """
 
 from annotator.media.audio import AudioPiece, read_audio
-from annotator.media.decode import Frame, frame_times, grab, read_frames
+from annotator.media.decode import Frame, PlanesFrame, frame_times, grab, read_frames, read_planes
 from annotator.media.joined import CaptionTrack, FilmPiece, encoder_id, join_films
 from annotator.media.mp4 import TimedLine, fit_720
 from annotator.media.pictures import read_picture, write_picture
@@ -21,6 +21,7 @@ __all__ = [
     "FilmPiece",
     "Frame",
     "Pick",
+    "PlanesFrame",
     "SoundSpan",
     "TimedLine",
     "VideoWriter",
@@ -37,6 +38,7 @@ __all__ = [
     "read_audio",
     "read_frames",
     "read_picture",
+    "read_planes",
     "sharpness",
     "write_picture",
     "write_proxy",

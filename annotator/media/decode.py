@@ -14,8 +14,11 @@ from pathlib import Path
 from typing import Any
 
 import av.error
+import numpy as np
+from numpy.typing import NDArray
 
 from annotator.media.opening import Start, decoded, open_container, packets, picture_track, start_of
+from annotator.media.picture_track import hd_planes, image_of
 from annotator.media.upright import Image, to_image
 from annotator.units import ticks_to_seconds
 
@@ -68,6 +71,35 @@ def read_frames(
     shown = _shown_from(path, start, start_s, end_s)
     for time_s, frame in shown if step_s is None else _stepped(shown, start_s, step_s):
         yield Frame(time_s, frame.pts, to_image(frame, start.turn, *size))
+
+
+@dataclass(frozen=True)
+class PlanesFrame:
+    """One frame for drawing on: `planes` (H * 3 / 2, W) uint8, upright, in the limited range and with the matrix of HD film (BT.709).
+
+    Luma, then Cb, then Cr, the two at half the width and height; the memory is the frame's own.
+    """
+
+    time_s: float
+    pts: int
+    planes: NDArray[np.uint8]
+
+    @property
+    def image(self) -> Image:
+        """The same as (H, W, 3) RGB."""
+        return image_of(self.planes)
+
+
+def read_planes(
+    path: Path, size: tuple[int, int], start_s: float = 0.0, end_s: float | None = None, step_s: float | None = None
+) -> Iterator[PlanesFrame]:
+    """The frames of `read_frames`, scaled to `size` (width and height, even), without becoming RGB on the way."""
+    if step_s is not None and step_s <= 0:
+        raise ValueError(f"step_s is {step_s}; use a number of seconds above 0, or None for every frame")
+    start = start_of(path)
+    shown = _shown_from(path, start, start_s, end_s)
+    for time_s, frame in shown if step_s is None else _stepped(shown, start_s, step_s):
+        yield PlanesFrame(time_s, frame.pts, hd_planes(frame, start.turn, size))
 
 
 def grab(path: Path, time_s: float) -> Frame:

@@ -10,6 +10,7 @@ from typing import Any
 
 import av
 import numpy as np
+from numpy.typing import NDArray
 
 from annotator.media.upright import Image, Turn
 
@@ -81,6 +82,33 @@ def upright_yuv(frame: Any, turn: Turn, size: tuple[int, int]) -> Any:
     made = av.VideoFrame.from_ndarray(np.concatenate([plane.reshape(-1) for plane in turned]).reshape(size[1] * 3 // 2, size[0]), "yuv420p")
     made.colorspace, made.color_range = small.colorspace, small.color_range
     return made
+
+
+def hd_planes(frame: Any, turn: Turn, size: tuple[int, int]) -> NDArray[np.uint8]:
+    """A decoder's frame turned upright and scaled to `size` as (H * 3 / 2, W) planes in memory of their own, colours as in HD film."""
+    width, height = size[::-1] if turn.quarters % 2 else size
+    small = frame.reformat(
+        width=width, height=height, format="yuv420p", interpolation="AREA", dst_colorspace="ITU709", dst_color_range="MPEG"
+    )
+    rows: NDArray[np.uint8] = small.to_ndarray()
+    if turn == Turn():
+        return rows
+    light, colour = rows[:height], rows.reshape(-1)[width * height :].reshape(2, height // 2, width // 2)
+    turned = [turn.apply(np.ascontiguousarray(plane)).reshape(-1) for plane in (light, *colour)]
+    return np.concatenate(turned).reshape(size[1] * 3 // 2, size[0])
+
+
+def frame_of(planes: NDArray[np.uint8]) -> Any:
+    """Planes of `hd_planes` as a frame for the encoder."""
+    frame = av.VideoFrame.from_ndarray(planes, "yuv420p")
+    frame.colorspace, frame.color_range = _BT709, _LIMITED
+    return frame
+
+
+def image_of(planes: NDArray[np.uint8]) -> Image:
+    """Planes of `hd_planes` as RGB."""
+    image: Image = frame_of(planes).reformat(format="rgb24").to_ndarray()
+    return image
 
 
 def yuv_of(image: Image, size: tuple[int, int]) -> Any:

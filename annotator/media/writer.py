@@ -10,8 +10,10 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from annotator.media.audio import Samples, read_chunks
 from annotator.media.mp4 import (
@@ -27,12 +29,15 @@ from annotator.media.mp4 import (
     set_chapters,
 )
 from annotator.media.opening import open_container
-from annotator.media.picture_track import PictureTrack, yuv_of
+from annotator.media.picture_track import PictureTrack, frame_of, yuv_of
 from annotator.media.upright import Image
 
 CLOCK = Fraction(1, 90_000)
 PRESET, CRF = "veryfast", 23
 CHANNELS = 2
+
+Planes = NDArray[np.uint8]
+"""(H * 3 / 2, W): a picture as `read_planes` gives it."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +57,7 @@ class VideoWriter:
         self._picture, self._feeds, self._given = picture, feeds, given
         self.size = size
         """Width and height of the written film."""
-        self._waiting: tuple[Image, int] | None = None
+        self._waiting: tuple[Image | Planes, int] | None = None
         self._step = round(1 / 30 / CLOCK)
 
     def write(self, image: Image, time_s: float) -> None:
@@ -64,17 +69,34 @@ class VideoWriter:
             The picture has not the size that the writer was opened for, or is not later than the one before.
         """
         height, width = image.shape[:2]
-        if (width, height) != self._given or image.dtype != np.uint8:
-            raise ValueError(
-                f"the picture is {width} x {height} {image.dtype}; this film was opened for {self._given[0]} x {self._given[1]}"
-            )
+        self._refuse_another(width, height, image.dtype)
+        self._show(image.copy(), time_s)
+
+    def write_planes(self, planes: Planes, time_s: float) -> None:
+        """As `write`, a picture as `read_planes` gives it; it belongs to the film from then on.
+
+        Raises
+        ------
+        ValueError
+            As `write`; also where the film is smaller than the pictures that it was opened for, since planes are not scaled.
+        """
+        self._refuse_another(planes.shape[1], planes.shape[0] * 2 // 3, planes.dtype)
+        if self.size != self._given:
+            raise ValueError(f"planes are not scaled: this film is {self.size[0]} x {self.size[1]}, the picture larger")
+        self._show(planes, time_s)
+
+    def _refuse_another(self, width: int, height: int, kind: np.dtype[Any]) -> None:
+        if (width, height) != self._given or kind != np.uint8:
+            raise ValueError(f"the picture is {width} x {height} {kind}; this film was opened for {self._given[0]} x {self._given[1]}")
+
+    def _show(self, picture: Image | Planes, time_s: float) -> None:
         ticks = round(time_s / CLOCK)
         if ticks < 0 or (self._waiting is not None and ticks <= self._waiting[1]):
             raise ValueError(f"a frame at {time_s} s cannot follow; frames come in order of time, from 0 on")
         if self._waiting is not None:
             self._step = ticks - self._waiting[1]
             self._encode(self._step)
-        self._waiting = image.copy(), ticks
+        self._waiting = picture, ticks
 
     def finish(self, end_s: float | None) -> None:
         """Show the last frame until `end_s` (as long as the one before, if None), and hand on what is left. `open_writer` calls it."""
@@ -87,8 +109,8 @@ class VideoWriter:
 
     def _encode(self, length: int) -> None:
         assert self._waiting is not None
-        image, ticks = self._waiting
-        self._picture.write(yuv_of(image, self.size), ticks, length)
+        picture, ticks = self._waiting
+        self._picture.write(frame_of(picture) if picture.ndim == 2 else yuv_of(picture, self.size), ticks, length)
         for feed in self._feeds:
             feed.until(float(ticks * CLOCK))
 

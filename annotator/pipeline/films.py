@@ -37,7 +37,7 @@ from annotator.pipeline.draft import course_words
 from annotator.pipeline.originals import original
 from annotator.units import Progress
 
-FILM_VERSION = "2"
+FILM_VERSION = "3"
 LINES = (480, 720)
 BEFORE = "Before the first station"
 LEAD_S = 1.0  # words this near a station may stand in its film
