@@ -86,7 +86,8 @@ def _station(teller: Teller, course: Course, station: Station, drawn: Path | Non
     say = teller.wording.say
     called = teller.named(station.name).capital() if station.name and station.name.strip() else plain(say("no-name"))
     name = str(called)
-    title = say("station-named", number=station.number, name=name)
+    entitled = teller.wording.phrase("station-named", number=station.number, name=called)
+    title = str(entitled)
     sections = teller.station(course, station)
     stills = (still for still in station.stills if teller.drafts or still.state == "accepted")
     return StationPage(
@@ -95,6 +96,7 @@ def _station(teller: Teller, course: Course, station: Station, drawn: Path | Non
         name=name,
         name_spans=called.marked,
         title=title,
+        title_spans=entitled.marked,
         limbs=teller.limbs(station),
         stills=tuple(still_page(teller, course, station, still, title, drawn) for still in stills),
         sections=sections,

@@ -56,7 +56,7 @@ def plain(text: str) -> Phrase:
 
 def named(text: str, language: str | None = None) -> Phrase:
     """A name as said: of another language, or with None of the booklet's own."""
-    return Phrase((Span(text, language, language is not None or _runs_left(text)),) if text else ())
+    return Phrase((Span(text, language, language is not None or runs_left(text)),) if text else ())
 
 
 def filled(message: str, **values: object) -> Phrase:
@@ -87,5 +87,6 @@ def _joined(spans: Iterator[Span]) -> Iterator[Span]:
         yield Span(text)
 
 
-def _runs_left(text: str) -> bool:
+def runs_left(text: str) -> bool:
+    """Whether a text holds letters that run from right to left."""
     return any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in text)

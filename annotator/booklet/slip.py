@@ -12,14 +12,15 @@ import shutil
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from annotator.booklet.ground import rings
-from annotator.booklet.paper import booklet_data, refuse_missing_signs, render, size_of
-from annotator.booklet.pictures import Pictures, plain_jpeg, write_sizes
+from annotator.booklet.paper import booklet_data, refuse_missing_signs, render, size_of, words_data
+from annotator.booklet.phrases import Phrase, Span, plain
+from annotator.booklet.pictures import Pictures, Sizes, plain_jpeg, write_sizes
 from annotator.booklet.site import STATIC, environment, page_name
 from annotator.booklet.values import Booklet, Rule, Section, SectionKey, StationPage, StillPage
 from annotator.booklet.wording import capital
@@ -29,19 +30,22 @@ SMALLEST_SHARE = 0.0002
 SLIVER_PX = 3.0
 """Strips thinner than twice this are redrawn edges; a hand draws within 2 to 4 pixels."""
 SLIP_WIDTH_PX = 1280
+PAGE, SHEET = "changes.html", "changes.pdf"
 
 
 @dataclass(frozen=True)
 class Change:
     """One rule that came, went or reads otherwise; a thing or a station that has another name, or a station another number.
 
-    `section` is the heading it stands under.
+    `section` is the heading it stands under. The spans are the same words with their languages, as in `Rule`.
     """
 
     kind: Literal["came", "went", "changed", "renamed", "moved"]
     section: str
     text: str
     was: str | None = None
+    spans: tuple[Span, ...] = ()
+    was_spans: tuple[Span, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -65,6 +69,7 @@ class StationChanges:
     title: str
     changes: tuple[Change, ...]
     areas: tuple[AreaChange, ...] = ()
+    title_spans: tuple[Span, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -96,8 +101,11 @@ def write_slip(
     paper: str = "A5",
     address: str | None = None,
     pages_at: str | None = "",
+    others: Sequence[tuple[Booklet, Booklet]] = (),
 ) -> tuple[Path, Path]:
     """Write `changes.html` (with what it needs beside it) and `changes.pdf`; returns both.
+
+    The same in each other language stands in a folder of its code, as the booklet's pages do.
 
     Parameters
     ----------
@@ -111,9 +119,10 @@ def write_slip(
         Where the new booklet will be read; the page's links to stations are relative either way.
     pages_at : str
         The way from `out_dir` to the new booklet's pages, such as "../booklet/"; empty where they lie beside it, None where there are none.
+    others : sequence of (Booklet, Booklet)
+        The old and the new one in each further language.
     """
     slip = compare(old, new)
-    say = new.wording.say
     (out_dir / "pictures").mkdir(parents=True, exist_ok=True)
     for file in sorted(STATIC.iterdir()):
         shutil.copyfile(file, out_dir / file.name)
@@ -122,14 +131,42 @@ def write_slip(
         for number, area in enumerate(station.areas, start=1):
             if area.still not in sizes:
                 sizes[area.still] = write_sizes(pictures.jpeg(area.still), f"changed-{station.number}-{number}", out_dir / "pictures")
-    links = {} if pages_at is None else {page.number: pages_at + page_name(page) for page in new.stations}
-    html = environment().get_template("slip.html").render(
-        booklet=new, slip=slip, sizes=sizes, say=say, svg=area_svg, links=links, home=None if pages_at is None else pages_at + "index.html",
-        address=None if address is None else f"{address.rstrip('/')}/changes.html",
+    every = [(new, ""), *((each, f"{each.wording.language}/") for _, each in others)]
+    slips = [slip, *(compare(before, after) for before, after in others)]
+    for each, (_, folder) in zip(slips, every, strict=True):
+        (out_dir / folder).mkdir(exist_ok=True)
+        html = _page(each, folder, sizes, [told for told, _ in every], address, pages_at)
+        (out_dir / folder / PAGE).write_text(html, encoding="utf-8", newline="\n")
+        _write_pdf(each, pictures, out_dir / folder / SHEET, paper)
+    return out_dir / PAGE, out_dir / SHEET
+
+
+def _page(slip: Slip, folder: str, sizes: dict[str, Sizes], every: Sequence[Booklet], address: str | None, pages_at: str | None) -> str:
+    """The page of one language, in its folder ("" or "es/")."""
+    new, up = slip.new, "../" if folder else ""
+    to = None if pages_at is None else f"{up}{pages_at}{folder}"
+    languages = [
+        (one.wording.language, capital(one.wording.own_name), f"{up}{one.wording.language + '/' if at else ''}{PAGE}")
+        for at, one in enumerate(every)
+        if one.wording.language != new.wording.language
+    ]
+    return environment().get_template("slip.html").render(
+        booklet=new, slip=slip, sizes=sizes, say=new.wording.say, svg=area_svg, up=up, languages=languages, was=_was, division=_division,
+        links={} if to is None else {page.number: to + page_name(page) for page in new.stations},
+        home=None if to is None else f"{to}index.html",
+        address=None if address is None else f"{address.rstrip('/')}/{folder}{PAGE}",
     )  # fmt: skip
-    page = out_dir / "changes.html"
-    page.write_text(html, encoding="utf-8", newline="\n")
-    return page, _write_pdf(slip, pictures, out_dir / "changes.pdf", paper)
+
+
+def _was(slip: Slip, one: Change) -> Phrase:
+    """How a line read before, as it stands behind what it reads now: "was: Feet only"."""
+    before = Phrase(one.was_spans) if one.was_spans else plain(one.was or "")
+    return slip.new.wording.phrase("slip-was", rule=before)
+
+
+def _division(slip: Slip, name: str) -> Phrase:
+    """What a division is called in the slip's language."""
+    return slip.new.division_names.get(name) or plain(capital(name))
 
 
 def area_svg(area: AreaChange) -> str:
@@ -171,17 +208,19 @@ def _station(new: Booklet, old_page: StationPage | None, page: StationPage | Non
     shown = page or old_page
     assert shown is not None
     if page is None:
-        return StationChanges(shown.number, shown.title, (Change("went", new.wording.say("stations"), shown.title),))
+        gone = Change("went", new.wording.say("stations"), shown.title, spans=shown.title_spans)
+        return StationChanges(shown.number, shown.title, (gone,), title_spans=shown.title_spans)
     limbs = _rules(new.wording.say("station", number=shown.number), _limbs(old_page), _limbs(page))
     sections = _sections(old_page.sections if old_page else (), page.sections)
     changes = [*limbs, *_turned(tuple(sections))]
     if old_page and old_page.title != page.title:
         kind: Literal["renamed", "moved"] = "moved" if old_page.name == page.name else "renamed"
-        changes.insert(0, Change(kind, new.wording.say("stations"), page.title, old_page.title))
+        named = Change(kind, new.wording.say("stations"), page.title, old_page.title, page.title_spans, old_page.title_spans)
+        changes.insert(0, named)
     elif old_page is None:
-        changes.insert(0, Change("came", new.wording.say("stations"), shown.title))
+        changes.insert(0, Change("came", new.wording.say("stations"), shown.title, spans=shown.title_spans))
     areas = tuple(_areas(old_page, page)) if old_page else ()
-    return StationChanges(shown.number, shown.title, tuple(changes), areas)
+    return StationChanges(shown.number, shown.title, tuple(changes), areas, shown.title_spans)
 
 
 def _limbs(page: StationPage | None) -> tuple[Rule, ...]:
@@ -213,11 +252,12 @@ def _rules(title: str, old: Sequence[Rule], now: Sequence[Rule]) -> Iterator[Cha
         about = (rule.surface, rule.division)
         same = next((one for one in gone if (one.surface, one.division) == about and (rule.surface or _alike(one, rule))), None)
         if same is None:
-            yield Change("came", title, rule.text)
+            yield Change("came", title, rule.text, spans=rule.spans)
         else:
             gone.remove(same)
-            yield Change("renamed" if _renamed(same, rule) else "changed", title, rule.text, same.text)
-    yield from (Change("went", title, rule.text) for rule in gone)
+            kind: Literal["renamed", "changed"] = "renamed" if _renamed(same, rule) else "changed"
+            yield Change(kind, title, rule.text, same.text, rule.spans, same.spans)
+    yield from (Change("went", title, rule.text, spans=rule.spans) for rule in gone)
 
 
 def _renamed(was: Rule, now: Rule) -> bool:
@@ -236,7 +276,7 @@ def _turned(changes: Sequence[Change]) -> Iterator[Change]:
     came = {one.text for one in changes if one.kind == "came"}
     for one in changes:
         if one.kind == "came" and one.text in went:
-            yield Change("changed", one.section, one.text, went[one.text].section)
+            yield Change("changed", one.section, one.text, went[one.text].section, one.spans)
         elif not (one.kind == "went" and one.text in came):
             yield one
 
@@ -285,7 +325,7 @@ def _write_pdf(slip: Slip, pictures: Pictures, out: Path, paper: str) -> Path:
             areas.append(
                 {
                     "file": f"{name}.jpg", "overlay": f"{name}.svg", "alt": told, "width": area.width, "height": area.height,
-                    "division": capital(area.division), "came": not area.came.is_empty, "went": not area.went.is_empty,
+                    "division": _words(_division(slip, area.division)), "came": not area.came.is_empty, "went": not area.went.is_empty,
                 }
             )  # fmt: skip
         changes = [
@@ -293,12 +333,13 @@ def _write_pdf(slip: Slip, pictures: Pictures, out: Path, paper: str) -> Path:
                 "kind": one.kind,
                 "label": say(f"slip-{one.kind}"),
                 "section": one.section,
-                "text": one.text,
-                "was": None if one.was is None else say("slip-was", rule=one.was),
+                **words_data(one.text, one.spans),
+                "was": None if one.was is None else _words(_was(slip, one)),
             }
             for one in station.changes
         ]
-        stations.append({"number": station.number, "name": station.title, "changes": changes, "areas": areas})
+        title = words_data(station.title, station.title_spans)
+        stations.append({"number": station.number, "name": title, "changes": changes, "areas": areas})
     head = say("slip-from", old=slip.old_stamp, new=booklet.stamp_line)
     refuse_missing_signs(
         booklet.title,
@@ -311,3 +352,7 @@ def _write_pdf(slip: Slip, pictures: Pictures, out: Path, paper: str) -> Path:
     when = None if booklet.stamp is None else int(booklet.stamp.at.timestamp())
     out.write_bytes(render("slip.typ", data, files, when))
     return out
+
+
+def _words(phrase: Phrase) -> dict[str, Any]:
+    return words_data(str(phrase), phrase.marked)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal, Protocol
 
-from annotator.booklet.phrases import Phrase, Span
+from annotator.booklet.phrases import Phrase, Span, named
 from annotator.booklet.wording import Wording
 from annotator.course import Limb
 
@@ -143,6 +143,8 @@ class StationPage:
     heard: tuple[Heard, ...]
     name_spans: tuple[Span, ...] = ()
     """The name's words with their languages, as in `Rule`."""
+    title_spans: tuple[Span, ...] = ()
+    """The same of the title."""
     divided: tuple[Divided, ...] = ()
 
     def section(self, key: SectionKey) -> Section | None:
@@ -182,6 +184,15 @@ class Booklet:
         """Every rule of the course page in reading order."""
         for section in self.sections:
             yield from section.rules
+
+    @property
+    def title_spans(self) -> tuple[Span, ...]:
+        """The title's words with their language, as in `Rule`: it stays as it was given."""
+        return named(self.title, None if self.spoken == self.wording.language else self.spoken).marked
+
+    def turn(self, way: Literal["next", "previous"], page: StationPage) -> Phrase:
+        """The words of the link to a station's neighbour: "Next: 4 Ring row"."""
+        return self.wording.phrase(way, station=Phrase((Span(f"{page.number} "), *(page.name_spans or (Span(page.name),)))))
 
     def texts(self) -> tuple[tuple[str, ...], ...]:
         """All rules as words: the course page's first, then each station's."""

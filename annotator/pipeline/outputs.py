@@ -235,11 +235,18 @@ def _slip(request: _Request, out: Path, _: Progress) -> Path:
         raise InputError("There is no earlier edition to compare with; a change slip needs two.")
     before = request.library.edition(request.course.name, earlier[-1])
     old_stations = tuple(at.doc for at in before.stations)
-    old = pages(before.course.doc, old_stations, before, wording=request.booklet.wording)
+    old, *olds = (pages(before.course.doc, old_stations, before, wording=one.wording) for one in (request.booklet, *request.others))
     pictures = pictures_of(request.library, (*old_stations, *request.stations))
     pages_at = SLIP_TO_BOOKLET if out.parent.joinpath(SLIP_TO_BOOKLET.split("/")[1]).is_dir() else None
     page, _pdf = write_slip(
-        old, request.booklet, pictures, out, address=request.address, paper=request.paper or CARDS_PAPER, pages_at=pages_at
+        old,
+        request.booklet,
+        pictures,
+        out,
+        address=request.address,
+        paper=request.paper or CARDS_PAPER,
+        pages_at=pages_at,
+        others=list(zip(olds, request.others, strict=True)),
     )
     return page
 

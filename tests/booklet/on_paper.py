@@ -141,3 +141,76 @@ def pictures_on(page: pikepdf.Page) -> list[tuple[float, float, float, float]]:
 def _matrix(operands: object) -> NDArray[np.float64]:
     a, b, c, d, e, f = (float(value) for value in operands)  # type: ignore[attr-defined]
     return np.array([[a, b, 0], [c, d, 0], [e, f, 1]])
+
+
+def words_by_language(path: Path) -> dict[str, list[str]]:
+    """What a voice reads in each language, run by run, from the structure tree, the content and the fonts' own ToUnicode maps.
+
+    ISO 32000-1, 14.9.2: a structure element's `Lang` holds below it; one in the properties of a marked-content sequence wins over it.
+    """
+    found: dict[str, list[str]] = {}
+    with pikepdf.open(path) as pdf:
+        of_elements = _languages_of(pdf)
+        for page in pdf.pages:
+            maps = {str(name): _unicode_of(font) for name, font in page.Resources.get("/Font", {}).items()}
+            letters: dict[bytes, str] = {}
+            spoken: list[str] = []
+            for step in pikepdf.parse_content_stream(page):
+                name, operands = str(step.operator), step.operands
+                if name in ("BDC", "BMC"):
+                    told = operands[1] if name == "BDC" else pikepdf.Dictionary()
+                    marked = isinstance(told, pikepdf.Dictionary)
+                    own = told.get("/Lang") if marked else None
+                    above = of_elements.get((_number(page), int(told.MCID))) if marked and "/MCID" in told else None
+                    spoken.append(str(own or above or (spoken[-1] if spoken else "")))
+                    found.setdefault(spoken[-1], []).append("")
+                elif name == "EMC":
+                    spoken.pop()
+                elif name == "Tf":
+                    letters = maps[str(operands[0])]
+                elif name in ("Tj", "TJ") and spoken:
+                    parts = operands[0] if name == "TJ" else [operands[0]]
+                    raw = b"".join(bytes(part) for part in parts if isinstance(part, pikepdf.String))
+                    found[spoken[-1]][-1] += "".join(letters.get(raw[at : at + 2], "") for at in range(0, len(raw), 2))
+    return found
+
+
+def _languages_of(pdf: pikepdf.Pdf) -> dict[tuple[tuple[int, int], int], str]:
+    """The language of each piece of content, by its page and number, as its structure element or one above it says."""
+    found: dict[tuple[tuple[int, int], int], str] = {}
+
+    def walk(node: pikepdf.Object, language: str, page: pikepdf.Object | None) -> None:
+        if isinstance(node, pikepdf.Array):
+            for child in node:
+                walk(child, language, page)
+        elif isinstance(node, pikepdf.Dictionary):
+            language, page = str(node.get("/Lang", language)), node.get("/Pg", page)
+            if "/MCID" in node:
+                walk(node.MCID, language, page)
+            if "/K" in node:
+                walk(node.K, language, page)
+        elif page is not None:
+            found[_number(page), int(node)] = language
+
+    walk(pdf.Root.StructTreeRoot.K, str(pdf.Root.Lang), None)
+    return found
+
+
+def _number(page: pikepdf.Object | pikepdf.Page) -> tuple[int, int]:
+    """The object number of a page."""
+    number, generation = page.objgen
+    return int(number), int(generation)
+
+
+def _unicode_of(font: pikepdf.Object) -> dict[bytes, str]:
+    """Two-byte codes and what they stand for."""
+    told = font.ToUnicode.read_bytes().decode("latin-1")
+    found: dict[bytes, str] = {}
+    for block in re.findall(r"beginbfchar(.*?)endbfchar", told, re.DOTALL):
+        for code, text in re.findall(r"<([0-9a-fA-F]+)>\s*<([0-9a-fA-F]+)>", block):
+            found[bytes.fromhex(code)] = bytes.fromhex(text).decode("utf-16-be")
+    for block in re.findall(r"beginbfrange(.*?)endbfrange", told, re.DOTALL):
+        for first, last, text in re.findall(r"<([0-9a-fA-F]+)>\s*<([0-9a-fA-F]+)>\s*<([0-9a-fA-F]+)>", block):
+            for at in range(int(last, 16) - int(first, 16) + 1):
+                found[(int(first, 16) + at).to_bytes(2, "big")] = chr(ord(bytes.fromhex(text).decode("utf-16-be")) + at)
+    return found

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from pathlib import Path
+
 import pytest
 
-from annotator.booklet import LANGUAGES, Booklet, Stamp, Wording, pages
+from annotator.booklet import LANGUAGES, Booklet, Stamp, Wording, pages, write_cards, write_print
 from annotator.booklet.phrases import Span, filled, named, plain
 from annotator.course import Course, RunFormat, Station, TranslatedName
-from tests.booklet.makers import AT
+from tests.booklet.makers import AT, DrawnPictures
+from tests.booklet.on_paper import words_by_language
 
 
 def in_spanish(course: Course, stations: tuple[Station, ...], **names: str) -> Booklet:
@@ -98,3 +102,26 @@ def test_messages_are_filled_with_phrases_that_keep_their_language() -> None:
     assert filled("nothing of it").marked == ()
     with pytest.raises(KeyError):
         filled("{a}")
+
+
+@pytest.mark.parametrize("write", [pytest.param(write_cards, id="cards"), pytest.param(write_print, id="print")])
+def test_a_printed_name_of_another_language_says_which_it_is(
+    course: Course, stations: tuple[Station, ...], pictures: DrawnPictures, tmp_path: Path, write: Callable[..., Path]
+) -> None:
+    """As pikepdf reads the file: names, title and quoted words are English, all that is ours is Spanish, and no word is of neither."""
+    told = in_spanish(course, stations, red_mat="colchoneta roja")
+    path = write(told, pictures, tmp_path / "es.pdf", address="https://lane.example/open")
+    found = {language: " ".join(" ".join(runs).split()) for language, runs in words_by_language(path).items()}
+    english, spanish = found["en"], found["es"]
+    for name in ("Stepping boxes", "Balance beam", "red mat", "Blue boxes", "sides", "Blue barrel", "platforms", "post pads", "white rail"):
+        assert name in english, name
+        assert name.casefold() not in spanish.casefold(), name
+    assert "Saltmarsh Lane Open" in english
+    for own in ("Solo pies", "Colchoneta roja (", "Lo que no se nombra no vale."):
+        assert own in spanish, own
+        assert own not in english
+    if write is write_print:
+        assert "walk the wooden beam" in english
+    artifacts = found.get("", "")  # what is drawn twice or on every page: marks on stills, the foot of a page
+    assert "barrel" not in artifacts
+    assert set(found) <= {"", "en", "es"}

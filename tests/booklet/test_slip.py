@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from annotator.booklet import Booklet, Stamp, compare, pages, write_slip
+from annotator.booklet import Booklet, Stamp, Wording, compare, pages, write_slip
 from annotator.booklet.slip import Change
 from annotator.course import BlanketRule, Course, Mark, RunFormat, Station, Surface
 from tests.booklet.makers import DrawnPictures, outline_of_pdf
-from tests.booklet.on_paper import text_of, words_of
+from tests.booklet.on_paper import text_of, words_by_language, words_of
 
 LATER = Stamp(4, "9ABCDE", dt.datetime(2026, 5, 10, 7, 0, tzinfo=dt.UTC))
 
@@ -197,3 +197,31 @@ def test_the_sheet_of_a_long_slip_stays_on_its_paper_and_shows_divisions(
     assert max(word.right for word in words) <= 148 / 25.4 * 72
     text = text_of(sheet)
     assert "Adults" in text and "Under-tens" in text and "now in play" in text and "no longer in play" in text
+
+
+def test_the_slip_stands_in_every_language_as_page_and_on_paper(
+    course: Course, stations: Sequence[Station], booklet: Booklet, stamp: Stamp, pictures: DrawnPictures, tmp_path: Path
+) -> None:
+    """One line of each kind; the names stay English and say so, the pages lead to each other and to their own language's booklet."""
+    first = with_surface(with_shift(stations[0], "m1", 60), "u4", ruling="in", name="blue drum")
+    changed = [first.model_copy(update={"contact": ("hands",)}), *stations[1:]]
+    told = [Wording(language) for language in ("es", "de")]
+    others = [(pages(course, stations, stamp, wording=one), pages(course, changed, LATER, wording=one)) for one in told]
+    write_slip(booklet, pages(course, changed, LATER), pictures, tmp_path, pages_at="../booklet/", others=others)
+    html = (tmp_path / "es" / "changes.html").read_text("utf-8")
+    assert '<html lang="es"' in html
+    assert "Qué ha cambiado" in html
+    assert '<ins>Solo manos</ins> <span class="was">antes: Solo pies</span>' in html
+    assert '<ins><bdi lang="en">Blue drum</bdi></ins>' in html
+    assert '<del><bdi lang="en">Blue barrel</bdi></del>' in html
+    assert 'href="../../booklet/es/station-1.html"' in html
+    for page in (tmp_path / "changes.html", tmp_path / "es" / "changes.html", tmp_path / "de" / "changes.html"):
+        text = page.read_text("utf-8")
+        named = re.findall(r'(?:href|src)="([^"#]+)"', text) + re.findall(r"[^ ,\"]+[.]webp", text)
+        beside = [name for name in named if "booklet/" not in name]
+        assert len([name for name in beside if name.endswith("changes.html")]) == 2
+        assert [name for name in beside if not (page.parent / name).is_file()] == []
+    runs = words_by_language(tmp_path / "es" / "changes.pdf")
+    assert "Solo manos" in runs["es"]
+    assert {"Blue drum", "Blue barrel"} <= {run.strip() for run in runs["en"]}
+    assert "Was sich geändert hat" in text_of(tmp_path / "de" / "changes.pdf")

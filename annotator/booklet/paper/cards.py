@@ -13,7 +13,7 @@ from typing import Any, Final
 from annotator.booklet.columns import card_groups
 from annotator.booklet.paper.codes import Code, code_of
 from annotator.booklet.paper.sizes import Sheet, sheet_of
-from annotator.booklet.paper.told import booklet_data, rule_data, section_data, texts_of
+from annotator.booklet.paper.told import booklet_data, rule_data, section_data, texts_of, words_data
 from annotator.booklet.paper.typeset import print_jpeg, refuse_missing_signs, render
 from annotator.booklet.pictures import Pictures
 from annotator.booklet.site.told import page_name
@@ -124,7 +124,7 @@ def _station(
     out = page.section("out")
     return {
         "number": page.number,
-        "name": page.name,
+        "name": words_data(page.name, page.name_spans),
         "limbs": rule_data(page.limbs),
         "start": section_data(page.section("start")),
         "finish": section_data(page.section("finish")),

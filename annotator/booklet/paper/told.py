@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from annotator.booklet.phrases import Span, runs_left
 from annotator.booklet.values import Booklet, Rule, Section, StationPage
 
 
@@ -14,6 +15,7 @@ def booklet_data(booklet: Booklet) -> dict[str, Any]:
     run = next((section for section in booklet.sections if section.key == "format"), None)
     return {
         "title": booklet.title,
+        "titled": words_data(booklet.title, booklet.title_spans),
         "lang": booklet.wording.language,
         "draft": booklet.stamp is None,
         "dated": booklet.stamp is not None,
@@ -35,7 +37,18 @@ def booklet_data(booklet: Booklet) -> dict[str, Any]:
 
 def rule_data(rule: Rule) -> dict[str, Any]:
     """A rule as data for a template."""
-    return {"text": rule.text, "gap": rule.gap, "draft": rule.draft}
+    return {**words_data(rule.text, rule.spans), "gap": rule.gap, "draft": rule.draft}
+
+
+def words_data(text: str, spans: Sequence[Span]) -> dict[str, Any]:
+    """Words as data for a template, with the pieces of them that are of another language or run the other way; most have none."""
+    return {"text": text, "spans": [_span(one) for one in spans]}
+
+
+def _span(one: Span) -> dict[str, Any]:
+    """A piece as typst sets it: `lang` the language's own code without its region, which voices and hyphenation go by."""
+    code = None if one.language is None else one.language.partition("-")[0].lower()
+    return {"text": one.text, "apart": one.apart, "lang": code, "left": runs_left(one.text)}
 
 
 def section_data(section: Section | None) -> dict[str, Any] | None:

@@ -7,10 +7,11 @@ from typing import Any
 
 from annotator.booklet.paper.codes import code_of
 from annotator.booklet.paper.sizes import size_of
-from annotator.booklet.paper.told import booklet_data, rule_data, section_data, texts_of
+from annotator.booklet.paper.told import booklet_data, rule_data, section_data, texts_of, words_data
 from annotator.booklet.paper.typeset import print_jpeg, refuse_missing_signs, render
+from annotator.booklet.phrases import named, plain
 from annotator.booklet.pictures import Pictures
-from annotator.booklet.values import Booklet, StationPage
+from annotator.booklet.values import Booklet, Heard, StationPage
 from annotator.booklet.wording import capital
 
 CODE_MM = 30.0
@@ -48,20 +49,29 @@ def _station(booklet: Booklet, page: StationPage, pictures: Pictures, files: dic
         others = []
         for which, division in enumerate((key for key in still.paper_overlays if key), start=1):
             files[f"{name}-{which}.svg"] = still.paper_overlays[division].encode()
-            others.append({"name": capital(division), "overlay": f"{name}-{which}.svg", "alt": _difference(page, division)})
+            others.append({"name": _division(booklet, division), "overlay": f"{name}-{which}.svg", "alt": _difference(page, division)})
         stills.append(
             {"file": f"{name}.jpg", "overlay": f"{name}.svg", "alt": still.alt, "width": still.width, "height": still.height}
             | {"divisions": others}
         )
     return {
         "number": page.number,
-        "name": page.name,
-        "title": page.title,
+        "name": words_data(page.name, page.name_spans),
+        "title": words_data(page.title, page.title_spans),
         "limbs": rule_data(page.limbs),
         "sections": [section_data(section) for section in page.sections],
-        "heard": [{"at": booklet.wording.say("said-at", clock=one.clock), "text": one.text} for one in page.heard],
+        "heard": [{"at": booklet.wording.say("said-at", clock=one.clock), **_quoted(one)} for one in page.heard],
         "stills": stills,
     }
+
+
+def _quoted(one: Heard) -> dict[str, Any]:
+    return words_data(one.text, named(one.text, one.language).marked)
+
+
+def _division(booklet: Booklet, name: str) -> dict[str, Any]:
+    called = booklet.division_names.get(name) or plain(capital(name))
+    return words_data(str(called), called.marked)
 
 
 def _difference(page: StationPage, division: str) -> str:
