@@ -10,19 +10,16 @@ W3C, EPUB 3.3 (the package, the navigation document, the zip container); W3C, EP
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 import uuid
 import zipfile
 from pathlib import Path
 
 from annotator import fonts
-from annotator.booklet.keeping import kept_bytes
-from annotator.booklet.pictures import ENCODED, Pictures, plain_jpeg, source_bytes
+from annotator.booklet.pictures import Pictures, book_jpeg
 from annotator.booklet.site import STATIC, environment
 from annotator.booklet.values import Booklet, StationPage
 from annotator.units import Progress
 
-PICTURE_WIDTH_PX = 1280
 _OLDEST = dt.datetime(1980, 1, 1, tzinfo=dt.UTC)
 """The first moment that a zip file can name; stands where a draft has no day."""
 _FONTS = tuple(f"atkinson-hyperlegible-{part}-{weight}-normal.woff2" for part in ("latin", "latin-ext") for weight in (400, 700))
@@ -40,7 +37,7 @@ def write_epub(
     """Write the booklet as an EPUB file, in the booklet's language.
 
     `at` is the moment of writing that the file names; the edition's own where None. Each still comes as JPEG of at most
-    `PICTURE_WIDTH_PX`, without metadata, under its marks as vectors; with `cache` it is kept there by its content and encoded once.
+    `BOOK_WIDTH_PX`, without metadata, under its marks as vectors; with `cache` it is kept there by its content and encoded once.
 
     Raises
     ------
@@ -51,7 +48,7 @@ def write_epub(
     templates = environment()
     say = booklet.wording.say
     images = {
-        still.id: (f"pictures/station-{page.number}-{number}.jpg", _picture(pictures.jpeg(still.id), cache))
+        still.id: (f"pictures/station-{page.number}-{number}.jpg", book_jpeg(pictures.jpeg(still.id), cache))
         for page in booklet.stations
         for number, still in enumerate(page.stills, start=1)
     }
@@ -95,11 +92,6 @@ def write_epub(
 def document_name(page: StationPage) -> str:
     """The file of a station inside the book."""
     return f"station-{page.number}.xhtml"
-
-
-def _picture(source: Path, cache: Path | None) -> bytes:
-    name = f"{hashlib.sha256(source_bytes(source)).hexdigest()}-book-{PICTURE_WIDTH_PX}.{ENCODED}.jpg"
-    return kept_bytes(cache, name, lambda: plain_jpeg(source, PICTURE_WIDTH_PX))
 
 
 def _stand_ins(text: str) -> dict[str, bytes]:

@@ -1,15 +1,27 @@
 """Small things that take a while to make, kept in a folder by all that goes into them.
 
 In: a name made of the inputs, and how to make it. Out: the thing. A folder of None keeps nothing. Who empties the folder loses only time.
+What is written in whole is renamed into place, so that a killed run leaves nothing half. What hangs on the program's own code is named with
+`program()`: another version of the program makes it anew.
 """
 
 from __future__ import annotations
 
 import hashlib
+import importlib.metadata
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from functools import cache, lru_cache
 from pathlib import Path
+from secrets import token_hex
+
+_MADE_BY = ("booklet", "course", "fonts", "marks")
+"""The parts of the program whose code, templates and words go into a booklet."""
+_LIBRARIES = ("babel", "jinja2", "pikepdf", "pillow", "shapely", "typst")
+_LEFT_OUT = {".pyc", ".onnx"}
+_BY_SIZE = {".ttf"}
+"""Faces: large, and never changed in place without a change of length."""
 
 
 def stage_name(*parts: object) -> str:
@@ -21,6 +33,46 @@ def stage_name(*parts: object) -> str:
     return hashlib.sha256(json.dumps(parts, sort_keys=True, ensure_ascii=False).encode()).hexdigest()
 
 
+@cache
+def program() -> str:
+    """Changes with the code, the templates and the catalogues that booklets are made with, and with the libraries that lay them out."""
+    told = hashlib.sha256()
+    for library in _LIBRARIES:
+        told.update(f"{library} {importlib.metadata.version(library)}\n".encode())
+    for file in _own_files():
+        told.update(f"{file.name} {file.stat().st_size}\n".encode())
+        if file.suffix not in _BY_SIZE:
+            told.update(file.read_bytes())
+    return told.hexdigest()
+
+
+def _own_files() -> Iterator[Path]:
+    root = Path(__file__).parent.parent
+    yield root / "units.py"
+    for part in _MADE_BY:
+        yield from sorted(file for file in (root / part).rglob("*") if file.is_file() and file.suffix not in _LEFT_OUT)
+
+
+def digest_of(file: Path) -> str:
+    """SHA-256 of a file, read once a process as long as it stays as it is. Raises OSError."""
+    told = file.stat()
+    return _digest(file, told.st_ino, told.st_size, told.st_mtime_ns)
+
+
+@lru_cache(maxsize=4096)
+def _digest(file: Path, _inode: int, _size: int, _changed_ns: int) -> str:
+    with file.open("rb") as opened:
+        return hashlib.file_digest(opened, "sha256").hexdigest()
+
+
+def keep(place: Path, made: bytes) -> None:
+    """Put it there, whole or not at all; two that keep the same at once do not disturb each other."""
+    place.parent.mkdir(parents=True, exist_ok=True)
+    part = place.with_name(f"{place.name}.{os.getpid()}-{token_hex(4)}.part")
+    part.write_bytes(made)
+    part.replace(place)
+
+
 def kept_bytes(folder: Path | None, name: str, make: Callable[[], bytes]) -> bytes:
     """What is kept under that name, else what `make` makes, kept from then on."""
     if folder is None:
@@ -30,10 +82,7 @@ def kept_bytes(folder: Path | None, name: str, make: Callable[[], bytes]) -> byt
         return place.read_bytes()
     except FileNotFoundError:
         made = make()
-        folder.mkdir(parents=True, exist_ok=True)
-        part = place.with_name(f"{name}.{os.getpid()}.part")
-        part.write_bytes(made)
-        part.replace(place)
+        keep(place, made)
         return made
 
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from annotator.booklet.divided import divided_at, divided_everywhere, divisions_of
+from annotator.booklet.keeping import program, stage_name
 from annotator.booklet.lines import Teller
 from annotator.booklet.phrases import plain
 from annotator.booklet.stills import still_page
@@ -53,6 +54,7 @@ def pages(
     ('Draft, not an edition', ['Hands or feet: not said', 'Start: not said.', 'Nothing named.', 'Finish: not said.'])
     """
     told = wording or Wording()
+    key = _key(course, told, drafts=edition is None)
     teller = Teller.of(course, told, drafts=edition is None)
     if edition is not None:
         open_ones = [f"Station {station.number} is not accepted." for station in stations if station.state == "draft"]
@@ -66,13 +68,22 @@ def pages(
         default_rule=told.say("default-rule"),
         caution=told.say("caution"),
         sections=(teller.format(course, len(stations)), *teller.blanket(course), *teller.divisions(course, stations)),
-        stations=tuple(_station(teller, course, station, drawn) for station in stations),
+        stations=tuple(_station(teller, course, station, drawn, key) for station in stations),
         wording=told,
         spoken=course.language,
         division_names={name: teller.named(name).capital() for name in course.divisions},
         divisions=divisions_of(course, stations),
         divided=divided_everywhere(teller, course),
+        key=key,
     )
+
+
+_NOT_TOLD = {"state", "order", "drafted", "dismissed", "settled", "last_station", "last_surface"}
+"""What no page shows and an edition may change: how far the work on the course is; the order, which the stations' numbers tell."""
+
+
+def _key(course: Course, told: Wording, *, drafts: bool) -> str:
+    return stage_name(program(), course.model_dump_json(exclude=_NOT_TOLD), told.language, told.fingerprint, drafts)
 
 
 def stamp_line(edition: Edition | None, wording: Wording) -> str:
@@ -82,7 +93,7 @@ def stamp_line(edition: Edition | None, wording: Wording) -> str:
     return wording.say("edition", number=edition.number, code=edition.code, date=wording.date(edition.at.date()))
 
 
-def _station(teller: Teller, course: Course, station: Station, drawn: Path | None) -> StationPage:
+def _station(teller: Teller, course: Course, station: Station, drawn: Path | None, key: str) -> StationPage:
     say = teller.wording.say
     called = teller.named(station.name).capital() if station.name and station.name.strip() else plain(say("no-name"))
     name = str(called)
@@ -102,6 +113,7 @@ def _station(teller: Teller, course: Course, station: Station, drawn: Path | Non
         sections=sections,
         heard=_all_heard(teller, station, sections),
         divided=divided_at(teller, course, station),
+        key=stage_name(key, station.model_dump_json()),
     )
 
 

@@ -7,20 +7,26 @@ from __future__ import annotations
 
 import hashlib
 import io
-import os
-from collections.abc import Iterator
+import json
+import shutil
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
+from annotator.booklet.keeping import digest_of, keep, kept_bytes
 from annotator.errors import StageError
 
 WIDTHS_PX = (192, 480, 960, 1920)
 """A thumbnail, a phone's page at one and at two device pixels a CSS pixel, and what a finger spreads; a narrower still comes as it is."""
 JPEG_WIDTHS_PX = (480, 960)
 """Only browsers of before 2020 take these."""
+PRINT_WIDTH_PX = 1600
+"""Over 300 dots an inch on A5; more would only make the file heavy."""
+BOOK_WIDTH_PX = 1280
+"""In an e-book."""
 AVIF_QUALITY, WEBP_QUALITY, JPEG_QUALITY = 50, 72, 78
 AVIF_SPEED = 8
 """Of 0 to 10. At 6 files are 7 % smaller and take 3.5 times as long (measured on the demo's stills and on photographs)."""
@@ -72,54 +78,112 @@ def write_sizes(source: Path, stem: str, folder: Path, cache: Path | None = None
         The picture is missing or no picture.
     """
     names: dict[Suffix, list[tuple[str, int]]] = {suffix: [] for suffix in KINDS}
-    for suffix, width, data in _in_sizes(source, cache):
-        name = f"{stem}-{width}-{hashlib.sha256(data).hexdigest()[:12]}.{suffix}"
-        (folder / name).write_bytes(data)
+
+    def named(suffix: Suffix, width: int, content: str) -> Path:
+        name = f"{stem}-{width}-{content[:12]}.{suffix}"
         names[suffix].append((name, width))
+        return folder / name
+
+    if cache is None:
+        for suffix, width, data in _in_sizes(source, None):
+            named(suffix, width, hashlib.sha256(data).hexdigest()).write_bytes(data)
+    else:
+        try:
+            _copy_all(_listed(source, cache), source, cache, named)
+        except FileNotFoundError:  # somebody emptied the folder, or part of it
+            _forget(source, cache)
+            for kept in names.values():
+                kept.clear()
+            _copy_all(_listed(source, cache), source, cache, named)
     return Sizes(tuple(names["avif"]), tuple(names["webp"]), tuple(names["jpg"]))
 
 
 def encode_sizes(source: Path, cache: Path) -> None:
-    """Make the sizes of a still before anybody asks for a booklet; what `cache` has is not made again. Raises as `write_sizes`."""
-    for _ in _in_sizes(source, cache):
-        pass
+    """Make the sizes of a still, those of paper and e-books too, before anybody asks for a booklet; what `cache` has is not made again.
+
+    Raises as `write_sizes`.
+    """
+    _listed(source, cache)
+    print_jpeg(source, cache)
+    book_jpeg(source, cache)
+
+
+_Listed = list[tuple[Suffix, int, str]]
+"""Kind, width and SHA-256 of the content of each kept file of a still, from small to large."""
+
+
+def _listed(source: Path, cache: Path) -> _Listed:
+    """What is kept of a still; made first where it was not. The list is written last, so it names nothing that a killed run left out."""
+    digest = source_digest(source)
+    name = f"{digest}.{ENCODED}.json"
+
+    def make() -> bytes:
+        found = [(suffix, width, hashlib.sha256(data).hexdigest()) for suffix, width, data in _in_sizes(source, cache)]
+        return json.dumps(found).encode()
+
+    return [(suffix, width, content) for suffix, width, content in json.loads(kept_bytes(cache, name, make))]
+
+
+def _copy_all(listed: _Listed, source: Path, cache: Path, named: Callable[[Suffix, int, str], Path]) -> None:
+    digest = source_digest(source)
+    for suffix, width, content in listed:
+        shutil.copyfile(_kept(cache, digest, width, suffix), named(suffix, width, content))
+
+
+def _forget(source: Path, cache: Path) -> None:
+    (cache / f"{source_digest(source)}.{ENCODED}.json").unlink(missing_ok=True)
 
 
 def inline_picture(source: Path, width: int, cache: Path | None = None) -> bytes:
     """The still as WebP of at most that width, for a file that carries its pictures itself. Raises as `write_sizes`."""
-    data = source_bytes(source)
-    kept = _kept(cache, data, width, "webp")
-    if kept is not None and kept.is_file():
-        return kept.read_bytes()
-    image = _upright(_open(data, source))
-    made = _encoded(image, min(width, image.width), "webp")
-    if kept is not None:
-        _keep(made, kept)
-    return made
+
+    def make() -> bytes:
+        image = _upright(_open(source_bytes(source), source))
+        return _encoded(image, min(width, image.width), "webp")
+
+    return make() if cache is None else kept_bytes(cache, _kept(cache, source_digest(source), width, "webp").name, make)
+
+
+def print_jpeg(source: Path, cache: Path | None = None) -> bytes:
+    """The still for print: a JPEG of at most `PRINT_WIDTH_PX`, without metadata; with `cache` kept there by its content.
+
+    Raises as `write_sizes`.
+    """
+    return _kept_jpeg(source, PRINT_WIDTH_PX, "print", cache)
+
+
+def book_jpeg(source: Path, cache: Path | None = None) -> bytes:
+    """As `print_jpeg`, of at most `BOOK_WIDTH_PX`, for e-books."""
+    return _kept_jpeg(source, BOOK_WIDTH_PX, "book", cache)
+
+
+def _kept_jpeg(source: Path, width: int, use: str, cache: Path | None) -> bytes:
+    return kept_bytes(cache, f"{source_digest(source)}-{use}-{width}.{ENCODED}.jpg", lambda: plain_jpeg(source, width))
 
 
 def _in_sizes(source: Path, cache: Path | None) -> Iterator[tuple[Suffix, int, bytes]]:
     """Kind, width and content of each file, from small to large."""
     data = source_bytes(source)
+    digest = hashlib.sha256(data).hexdigest()
     full = _open(data, source)
     image = None
     for suffix in KINDS:
         widths = [width for width in (JPEG_WIDTHS_PX if suffix == "jpg" else WIDTHS_PX) if width < full.width]
         largest = JPEG_WIDTHS_PX[-1] if suffix == "jpg" else WIDTHS_PX[-1]
         for width in (*widths, *([full.width] if full.width <= largest else [])):
-            kept = _kept(cache, data, width, suffix)
+            kept = None if cache is None else _kept(cache, digest, width, suffix)
             if kept is not None and kept.is_file():
                 yield suffix, width, kept.read_bytes()
                 continue
             image = image or _upright(full)
             made = _encoded(image, width, suffix)
             if kept is not None:
-                _keep(made, kept)
+                keep(kept, made)
             yield suffix, width, made
 
 
-def _kept(cache: Path | None, data: bytes, width: int, suffix: Suffix) -> Path | None:
-    return None if cache is None else cache / f"{hashlib.sha256(data).hexdigest()}-{width}.{ENCODED}.{suffix}"
+def _kept(cache: Path, digest: str, width: int, suffix: Suffix) -> Path:
+    return cache / f"{digest}-{width}.{ENCODED}.{suffix}"
 
 
 def plain_jpeg(source: Path, width: int | None = None) -> bytes:
@@ -128,12 +192,24 @@ def plain_jpeg(source: Path, width: int | None = None) -> bytes:
     return _encoded(image, min(width or image.width, image.width), "jpg")
 
 
+def source_digest(source: Path) -> str:
+    """SHA-256 of the file, or an error that names the still."""
+    try:
+        return digest_of(source)
+    except OSError as error:
+        raise _unreadable(source, error) from error
+
+
 def source_bytes(source: Path) -> bytes:
     """The file's bytes, or an error that names the still."""
     try:
         return source.read_bytes()
     except OSError as error:
-        raise StageError("booklet", f"the picture {source.name!r} cannot be read ({error.strerror})") from error
+        raise _unreadable(source, error) from error
+
+
+def _unreadable(source: Path, error: OSError) -> StageError:
+    return StageError("booklet", f"the picture {source.name!r} cannot be read ({error.strerror})")
 
 
 def _open(data: bytes, source: Path) -> Image.Image:
@@ -164,10 +240,3 @@ def _encoded(image: Image.Image, width: int, suffix: Suffix) -> bytes:
     else:
         clean.save(out, "JPEG", quality=JPEG_QUALITY, optimize=True, progressive=True)
     return out.getvalue()
-
-
-def _keep(made: bytes, kept: Path) -> None:
-    kept.parent.mkdir(parents=True, exist_ok=True)
-    part = kept.with_suffix(f"{kept.suffix}.{os.getpid()}.part")
-    part.write_bytes(made)
-    part.replace(kept)

@@ -146,6 +146,8 @@ class StationPage:
     title_spans: tuple[Span, ...] = ()
     """The same of the title."""
     divided: tuple[Divided, ...] = ()
+    key: str = ""
+    """SHA-256 of all that the station's pages and cards are made from but its edition: what has the same may be used again."""
 
     def section(self, key: SectionKey) -> Section | None:
         """The section of that key, or None where the station has none."""
@@ -179,6 +181,8 @@ class Booklet:
     """Every division that is named, in the course's order."""
     divided: tuple[Divided, ...] = ()
     """What differs on the course page itself."""
+    key: str = ""
+    """As a station's, of what is the same on every page; neither has the edition in it."""
 
     def rules(self) -> Iterator[Rule]:
         """Every rule of the course page in reading order."""

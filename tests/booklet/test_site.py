@@ -193,7 +193,7 @@ def test_pictures_come_in_sizes_and_carry_no_metadata(site: Path, pictures: Draw
 def test_a_still_is_encoded_once_for_all_outputs(booklet: Booklet, pictures: DrawnPictures, tmp_path: Path) -> None:
     write_site(booklet, pictures, tmp_path / "one", cache=tmp_path / "kept")
     kept = {file: file.stat().st_mtime_ns for file in (tmp_path / "kept").iterdir()}
-    assert len(kept) == 3 * 10
+    assert sum(file.suffix in (".avif", ".webp", ".jpg") for file in kept) == 3 * 10
     write_site(booklet, pictures, tmp_path / "two", cache=tmp_path / "kept")
     assert {file: file.stat().st_mtime_ns for file in (tmp_path / "kept").iterdir()} == kept
     one, two = ({file.name: file.read_bytes() for file in (tmp_path / name / "pictures").iterdir()} for name in ("one", "two"))

@@ -5,9 +5,7 @@ PDF/UA refuses a document with a sign that no font has, so such signs are looked
 
 from __future__ import annotations
 
-import hashlib
 import json
-import os
 import shutil
 import tempfile
 import unicodedata
@@ -19,19 +17,22 @@ from typing import Any, Final
 import typst
 
 from annotator import fonts
-from annotator.booklet.pictures import plain_jpeg, source_bytes
+from annotator.booklet.pictures import PRINT_WIDTH_PX, print_jpeg
 from annotator.errors import NotReady, StageError
 
+__all__ = ["PRINT_WIDTH_PX", "print_jpeg", "refuse_missing_signs", "render"]
+
 STANDARD: Final = "ua-1"
-PRINT_WIDTH_PX = 1600
-"""Over 300 dots an inch on A5; more would only make the file heavy."""
 _TEMPLATES = Path(__file__).parent.parent / "templates"
 
 
 def refuse_missing_signs(title: str, texts: Iterable[str]) -> None:
     """Raise `NotReady` (about `title`) that names each sign that cannot be printed and the words that it stands in."""
+    told = tuple(texts)
+    if not fonts.missing_signs("".join(told)):
+        return
     reasons: dict[str, None] = {}
-    for text in texts:
+    for text in told:
         for sign in sorted(fonts.missing_signs(text)):
             name = unicodedata.name(sign, f"U+{ord(sign):04X}").lower()
             reasons[f"{text!r} holds the sign {sign} ({name}), which cannot be printed. Write it in letters."] = None
@@ -68,23 +69,3 @@ def _compiled(source: Path, root: Path, when: int | None) -> bytes:
 @lru_cache(maxsize=1)
 def _fonts() -> Any:
     return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(fonts.FOLDER)])
-
-
-def print_jpeg(source: Path, cache: Path | None = None) -> bytes:
-    """The still for print: at most `PRINT_WIDTH_PX` wide, without metadata; kept in `cache` by its content where one is given.
-
-    Raises
-    ------
-    StageError
-        The picture is missing or damaged.
-    """
-    if cache is None:
-        return plain_jpeg(source, PRINT_WIDTH_PX)
-    kept = cache / f"{hashlib.sha256(source_bytes(source)).hexdigest()}-print-{PRINT_WIDTH_PX}.jpg"
-    if not kept.is_file():
-        made = plain_jpeg(source, PRINT_WIDTH_PX)
-        cache.mkdir(parents=True, exist_ok=True)
-        part = kept.with_suffix(f".{os.getpid()}.part")
-        part.write_bytes(made)
-        part.replace(kept)
-    return kept.read_bytes()

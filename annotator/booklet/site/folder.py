@@ -6,16 +6,20 @@ own, one style sheet, one small script, fonts and pictures that all of them shar
 
 from __future__ import annotations
 
+import hashlib
 import shutil
 from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
 
+from annotator.booklet.keeping import kept_text, stage_name
 from annotator.booklet.pictures import Pictures, Sizes, write_sizes
-from annotator.booklet.site.judge import judge_style, write_judge_pages
+from annotator.booklet.site.judge import judge_site, judge_style
 from annotator.booklet.site.offline import write_offline
+from annotator.booklet.site.stamping import stamper, unstamped
 from annotator.booklet.site.told import FIRST_PAGE, Language, PhoneSite, Shown, WalkClip, page_name
 from annotator.booklet.site.weaving import STATIC, Asset, as_json, asset, environment, fonts, icon, script_asset, style
-from annotator.booklet.values import Booklet
+from annotator.booklet.values import Booklet, StationPage
 from annotator.booklet.wording import capital
 from annotator.units import Progress
 
@@ -79,7 +83,9 @@ def write_site(
         for each, here in zip((booklet, *others), every, strict=True)
     ]
     assets, shared = _write_assets(sites, out_dir / "assets")
-    pages = {site.here.code: [*_write_pages(site, assets, out_dir), *write_judge_pages(site, out_dir)] for site in sites}
+    for site in sites:
+        site.assets.update(assets)
+    pages = {site.here.code: _write_pages(site, out_dir, cache) for site in sites}
     write_offline(booklet, out_dir, pages, shared, list(sizes.values()))
     if progress is not None:
         progress(1.0)
@@ -134,15 +140,38 @@ def _write_assets(sites: Sequence[PhoneSite], folder: Path) -> tuple[dict[str, s
     return {key: each.name for key, each in (named | found | early).items()}, shared
 
 
-def _write_pages(site: PhoneSite, assets: Mapping[str, str], out_dir: Path) -> list[str]:
-    """The pages of one language; their paths below the booklet's folder."""
-    (out_dir / site.here.folder).mkdir(exist_ok=True)
-    site.assets.update(assets)
-    template = environment().get_template("phone.html")
-    paths = []
-    for page in (None, *site.booklet.stations):
-        name = FIRST_PAGE if page is None else page_name(page)
-        path = f"{site.here.folder}{name}"
-        (out_dir / path).write_text(template.render(site=site, page=page, name=name), "utf-8", newline="\n")
-        paths.append(path)
+def _write_pages(site: PhoneSite, out_dir: Path, cache: Path | None) -> dict[str, str]:
+    """The pages of one language, the readers' and the judge's; the SHA-256 of each by its path below the booklet's folder."""
+    stamped = stamper(site)
+    bare = unstamped(site)
+    paths = {}
+    for template, each in (("phone.html", bare), ("judge.html", judge_site(bare))):
+        (out_dir / each.folder).mkdir(parents=True, exist_ok=True)
+        for page in (None, *site.booklet.stations):
+            name = FIRST_PAGE if page is None else page_name(page)
+            text = kept_text(kept_pages(cache), page_key(each, page, template), partial(_rendered, template, each, page, name))
+            data = stamped(text).encode()
+            (out_dir / each.folder / name).write_bytes(data)
+            paths[f"{each.folder}{name}"] = hashlib.sha256(data).hexdigest()
     return paths
+
+
+def _rendered(template: str, site: PhoneSite, page: StationPage | None, name: str) -> str:
+    return environment().get_template(template).render(site=site, page=page, name=name)
+
+
+def page_key(site: PhoneSite, page: StationPage | None, template: str) -> str:
+    """Changes with all that a page shows but the edition: its station, its neighbours' names, its pictures, and what all pages share."""
+    stations = site.booklet.stations
+    if page is None:
+        shown: object = [each.key for each in stations]
+        stills = [still.id for each in stations for still in each.stills[:1]]
+    else:
+        shown = [page.key, *([each.number, each.name] if each else None for each in site.booklet.neighbours(page))]
+        stills = [still.id for still in page.stills]
+    return stage_name(template, shown, [[size.told for size in site.pictures[still]] for still in stills], site.shared_key)
+
+
+def kept_pages(cache: Path | None) -> Path | None:
+    """Where pages without their edition are kept, beside the pictures."""
+    return None if cache is None else cache / "pages"

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
 from markupsafe import Markup
 
 from annotator.booklet.columns import Column, column_of
-from annotator.booklet.site.told import FIRST_PAGE, Line, PhoneSite, Shown, WalkClip, page_name
-from annotator.booklet.site.weaving import STATIC, Asset, asset, environment, slim
+from annotator.booklet.site.told import FIRST_PAGE, Line, PhoneSite, Shown, WalkClip
+from annotator.booklet.site.weaving import STATIC, Asset, asset, slim
 from annotator.booklet.values import Section, StationPage
 
 FOLDER = "judge/"
@@ -39,6 +38,11 @@ class JudgeSite(PhoneSite):
     def up(self) -> str:
         """The way from a page to the booklet's own folder."""
         return f"../{super().up}"
+
+    @property
+    def folder(self) -> str:
+        """Where its pages lie below the booklet's own folder."""
+        return f"{super().folder}{FOLDER}"
 
     def languages(self, name: str) -> list[tuple[str, str, str]]:
         """Code, name and address of this page in every language."""
@@ -84,9 +88,9 @@ def judge_style() -> Asset:
     return asset("judge.css", slim((STATIC / "judge.css").read_text("utf-8")).encode())
 
 
-def write_judge_pages(site: PhoneSite, out_dir: Path) -> list[str]:
-    """Write the judge's pages of one language; their paths below the booklet's folder. `site.assets` is filled already."""
-    mine = JudgeSite(
+def judge_site(site: PhoneSite) -> JudgeSite:
+    """The judge's pages of a language. `site.assets` is filled already."""
+    return JudgeSite(
         booklet=site.booklet,
         here=site.here,
         every=site.every,
@@ -96,15 +100,6 @@ def write_judge_pages(site: PhoneSite, out_dir: Path) -> list[str]:
         assets=site.assets,
         worker=site.worker,
     )
-    template = environment().get_template("judge.html")
-    (out_dir / site.here.folder / FOLDER).mkdir(parents=True, exist_ok=True)
-    paths = []
-    for page in (None, *mine.booklet.stations):
-        name = FIRST_PAGE if page is None else page_name(page)
-        path = f"{site.here.folder}{FOLDER}{name}"
-        (out_dir / path).write_text(template.render(site=mine, page=page, name=name), "utf-8", newline="\n")
-        paths.append(path)
-    return paths
 
 
 def _up(shown: Shown) -> Shown:

@@ -17,11 +17,11 @@ EDITION = "edition.json"
 
 
 def write_offline(
-    booklet: Booklet, folder: Path, pages: Mapping[str, Sequence[str]], shared: Mapping[str, Sequence[str]], stills: Sequence[Sizes]
+    booklet: Booklet, folder: Path, pages: Mapping[str, Mapping[str, str]], shared: Mapping[str, Sequence[str]], stills: Sequence[Sizes]
 ) -> None:
     """Write both files. A draft gets no worker: it changes under the same name, and nobody is to read it later.
 
-    `pages` and `shared` are paths below the folder by language; what all languages share is under "".
+    `pages` and `shared` are paths below the folder by language, pages with the SHA-256 of each; what all languages share is under "".
     """
     stamp = booklet.stamp
     told = {"number": stamp.number, "code": stamp.code, "date": stamp.at.date().isoformat()} if stamp else {"number": None, "code": None}
@@ -29,7 +29,7 @@ def write_offline(
     if stamp is None:
         return
     kept = {
-        "pages": {language: {path: _hash(folder / path) for path in paths} for language, paths in pages.items()},
+        "pages": {language: {path: digest[:16] for path, digest in paths.items()} for language, paths in pages.items()},
         "shared": shared,
         "pictures": [
             {kind: [[width, f"pictures/{name}"] for name, width in files] for kind, files in sizes.kinds.items()} for sizes in stills
@@ -37,10 +37,6 @@ def write_offline(
     }
     code = f"{stamp.code}-{hashlib.sha256(as_json(kept).encode()).hexdigest()[:8]}"
     _write(folder / WORKER, worker({"code": code, **kept}))
-
-
-def _hash(path: Path) -> str:
-    return hashlib.sha256(path.read_bytes()).hexdigest()[:16]
 
 
 def _write(path: Path, text: str) -> None:

@@ -12,6 +12,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from annotator.booklet.keeping import stage_name
 from annotator.booklet.quiz import chosen
 from annotator.booklet.site.weaving import as_json
 from annotator.booklet.values import Booklet, Divided, Heard, Rule, Section, StationPage, StillPage
@@ -53,6 +54,11 @@ class Shown:
     sizes: str | None = None
     copy: str | None = None
     """In one file with several languages: which picture this is, so that the script copies it from the first language."""
+
+    @property
+    def told(self) -> list[Any]:
+        """All of it as plain data."""
+        return [self.src, self.sources, self.srcset, self.sizes, self.copy]
 
 
 @dataclass(frozen=True)
@@ -97,6 +103,23 @@ class PhoneSite:
     def up(self) -> str:
         """The way from a page to the booklet's own folder."""
         return "../" if self.here.folder else ""
+
+    @property
+    def folder(self) -> str:
+        """Where its pages lie below the booklet's own folder."""
+        return self.here.folder
+
+    @cached_property
+    def shared_key(self) -> str:
+        """Changes with what all pages of the language have in common; with the edition too, unless stamping.py put its marks instead."""
+        stamp = self.booklet.stamp
+        return stage_name(
+            [self.here.code, self.here.folder, [[each.code, each.name, each.folder] for each in self.every]],
+            [self.root, dict(sorted(self.assets.items())), self.worker, self.single, self.newest],
+            {str(number): [clip.video, clip.captions] for number, clip in self.walk.items()},
+            [self.booklet.key, self.booklet.name, self.booklet.title, self.booklet.divisions, len(self.booklet.stations)],
+            [self.booklet.stamp_line, stamp and stamp.number],
+        )
 
     @property
     def style(self) -> str:
