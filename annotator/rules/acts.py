@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from typing import Literal
 
-from annotator.rules.lexicon import SIGNALS, words
+from annotator.rules.lexicon import APPARATUS, PARTS, SIGNALS, words
 from annotator.rules.likeness import same_head
-from annotator.rules.patterns import GOOD, HOLD, PATTERNS, PP, PREP, REF, SOME, VERB, ActKind
+from annotator.rules.patterns import GOOD, HOLD, NO_ALONE, PATTERNS, PP, PREP, REF, SOME, VERB, YES_ALONE, ActKind
 from annotator.rules.phrases import Skeleton
 
 
@@ -59,31 +60,84 @@ _NO_ANSWER = re.compile(
     r"^(?:oh |well |and |, |so |afraid |sorry )*(?:no|nope|nah|never|not|you can not|they can not|it be not|afraid not)\b"
 )
 _WHO = r"(?:you|we|i|they|it|somebody|anybody|anyone|someone|one|@\d+)"
+_ASKED_ABOUT = re.compile(
+    r"(?:\b(?:somebody|someone|people|anyone|anybody|folk|everybody|they|he|she|@\d+)(?: (?:have|will|always|may|do|'s))* "
+    r"(?:ask|wonder|want to know)\b|\bquestion be\b|\b(?:ask|ask me|wonder) (?:if|whether|about)\b)"
+)
+"""A question told: "somebody asked whether you can hold the poles"."""
+_TOPIC_ASKED = re.compile(
+    r"^(?:and |so |now |then |okay |, )*(?:what about|how about|what of|see|you see|and|you know|remember|about|look at|that leave|"
+    r"[^@]*\bask(?: me)? about)?(?: |^)(?P<r>@\d+)(?: (?:and|or|,) @\d+)*(?: (?:there|here|up|down|over|at|by|on|behind|next|then|the|"
+    r"left|right|top|end|side|back|front|though|@\d+))* \.$"
+)
+"""A thing named to be asked about: "what about the post?", "see that pole?"."""
 _ASKED_FOR = re.compile(
     rf"\b(?:can|may|could|be|do|shall)(?: {_WHO})?(?: be)?(?: allow to| allowed to| get to| also| still| even|"
     rf" just)* {VERB}{HOLD}{PREP}{SOME} {REF}"
 )
 _ASKED_WHETHER = re.compile(rf"\b(?:be|can) {REF}{PP}(?: be)?(?: touch\w*| use\w*| {GOOD})")
-_ANSWERED_HERE = re.compile(r" , (?:and )?(?:the answer be |it be )?(?P<a>no|nope|yes|yeah)(?= [,.]|$)")
+_ANSWERED_HERE = re.compile(
+    r" (?:,|\|) (?:and |but |well )*(?:the answer be |it be )?(?:(?P<no>no|nope|nah|you can not|they can not|you may not|it can not"
+    r"|absolutely not)|"
+    r"(?P<yes>yes|yeah|yep|sure|of course|you can|you may|they can|it can))(?= [,.]|$)"
+)
+
+
+_OF_ACTIONS = frozenset(
+    {"you may not touch x", "no touching x", "nobody touches x", "touch x and it costs", "it costs to touch x", "feet on x and it costs"}
+)
+"""Patterns that bar an act; where a limb does it, the thing itself may well be in play."""
+_OF_KNOWN_THINGS = frozenset({"no x"})
+
+
+def _asked_here(skeleton: Skeleton) -> tuple[int, re.Match[str] | None] | None:
+    """Where in the text something is asked, and the answer in the same breath; None where nothing is asked."""
+    told = None if _QUESTION.match(skeleton.text) else _ASKED_ABOUT.search(skeleton.text)
+    if told is None and not _QUESTION.match(skeleton.text):
+        return None
+    begin = told.start() if told else 0
+    return begin, _ANSWERED_HERE.search(skeleton.text, begin)
 
 
 def answer_at(skeleton: Skeleton) -> int:
     """Where in the text a question answers itself ("can you use it, no, you cannot"); 0 where it does not."""
-    own = _ANSWERED_HERE.search(skeleton.text) if _QUESTION.match(skeleton.text) else None
-    return own.start() if own else 0
+    asked = _asked_here(skeleton)
+    return asked[1].start() if asked and asked[1] else 0
 
 
 def answered(question: Skeleton, answer: Skeleton) -> tuple[Act, ...]:
     """ "Can you grab the rope? Yeah, go for it.": what the question asks about is ruled by the answer."""
     yes, no = bool(_YES.search(answer.text)), bool(_NO_ANSWER.search(answer.text))
+    if alone := ruled_alone(answer):
+        yes, no = alone == "in", alone == "out"
     if yes == no:
         return ()
     return _ruled_by_answer(question, yes)
 
 
+_POLITE = (
+    r"(?: ,)?(?: please| thank you| mate| folk| everybody| everyone| actually| i be afraid| afraid so| today| here| this time| this"
+    r" year)*"
+)
+_YES_LINE = re.compile(rf"^(?:oh |well |and |so |that be |, )*{YES_ALONE}(?:(?: ,)? {YES_ALONE})*{_POLITE} \.$")
+_NO_LINE = re.compile(rf"^(?:oh |well |and |so |that be |but |, )*{NO_ALONE}(?:(?: ,)? {NO_ALONE})*{_POLITE} \.$")
+
+
+def ruled_alone(skeleton: Skeleton) -> Literal["in", "out"] | None:
+    """The ruling of a sentence that is nothing but a ruling: "Out.", "No chance.", "Absolutely." """
+    if _NO_LINE.match(skeleton.text):
+        return "out"
+    return "in" if _YES_LINE.match(skeleton.text) else None
+
+
+def names_a_topic(skeleton: Skeleton) -> bool:
+    """Whether a sentence only names a thing, as if to ask about it: "What about the post?", "Those wires up there?" """
+    return bool(_TOPIC_ASKED.match(skeleton.text))
+
+
 def _ruled_by_answer(question: Skeleton, yes: bool, before: int | None = None) -> tuple[Act, ...]:
     text = question.text if before is None else question.text[:before]
-    match = _ASKED_FOR.search(text) or _ASKED_WHETHER.search(text)
+    match = _ASKED_FOR.search(text) or _ASKED_WHETHER.search(text) or _TOPIC_ASKED.match(text)
     if match is None or re.search(r"\b(?:hand|foot)\b", match.group(0)) or re.search(r"\b(?:past|over|beyond)\b", match.group(0)):
         return ()
     word = match["r"]
@@ -93,8 +147,21 @@ def _ruled_by_answer(question: Skeleton, yes: bool, before: int | None = None) -
 
 def asks(skeleton: Skeleton) -> bool:
     """Whether the sentence asks instead of telling."""
-    question = skeleton.sentence.tokens[-1].text == "?"
-    return question and bool(_QUESTION.match(skeleton.text))
+    asked = _asked_here(skeleton)
+    if asked is None:
+        return False
+    return (
+        skeleton.sentence.tokens[-1].text == "?"
+        if _QUESTION.match(skeleton.text)
+        else asked[1] is None and _nothing_told(skeleton, asked[0])
+    )
+
+
+def _nothing_told(skeleton: Skeleton, asked: int) -> bool:
+    """Whether a told question is not followed by a statement of its own: "somebody asked about the poles" """
+    return not re.search(
+        r"[,|] (?:and |but |so |well |, )*(?:@\d+|it|they|that|those|you|we|i) (?:be|can|may|say|do|will)\b", skeleton.text[asked:]
+    )
 
 
 def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
@@ -104,7 +171,7 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
     text = skeleton.text
     found: dict[tuple[ActKind, int], Act] = {}
     warned = bool(_EXAMPLE.search(text))
-    own_answer = _ANSWERED_HERE.search(text) if _QUESTION.match(text) else None
+    asked_at, own_answer = _asked_here(skeleton) or (0, None)
     for kind, weight, rule, pattern in PATTERNS:
         for match in pattern.finditer(text):
             group = "r" if match.groupdict().get("r") else "r2" if match.groupdict().get("r2") else None
@@ -119,7 +186,7 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
                 continue  # "from block to block"
             if kind in _RULED and re.search(r"\bi be$", clause.strip()):
                 continue  # "I am your teacher only"
-            if own_answer is not None and match.start() < own_answer.start():
+            if own_answer is not None and asked_at <= match.start() < own_answer.start():
                 continue  # "can you put your feet on the rail, no, you cannot": the question itself rules nothing
             if kind in ("use", "arrive", "start") and re.search(
                 r"(?:^|[,|] )(?:and |so |but |because )*i [a-z]+(?: \S+){0,2} ?$", text[: match.start() + 1]
@@ -137,16 +204,18 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
                 continue
             if warned and kind in ("use", "arrive"):
                 continue  # "if you so much as touch the plank, that's a fail" puts nothing in play
-            if rule in ("you may not touch x", "no touching x", "nobody touches x") and re.search(
-                r"\b(?:hand|foot)\b| (?:in|into|inside|between) @", match.group(0)
-            ):
+            if kind == "out" and re.search(r"(?:^|[,| ])i $", text[: match.start()]):
+                continue  # "I'm not pulling splinters"
+            if rule in _OF_KNOWN_THINGS and skeleton.mentions[int(word[1:])].head not in APPARATUS | PARTS:
+                continue  # "no dramas"
+            if rule in _OF_ACTIONS and re.search(r"\b(?:hand|foot|knee)\b| (?:in|into|inside|between) @", match.group(0)):
                 rule += NARROWLY
             heard = weight * (0.4 if kind in _RULED and _only_heard(text[: match.start()]) else 1.0)
             act = Act(kind, int(word[1:]) if word.startswith("@") else None, word, item, heard, rule)
             if (kind, item) not in found or found[kind, item].weight < act.weight:
                 found[kind, item] = act
     if own_answer is not None:
-        for act in _ruled_by_answer(skeleton, own_answer["a"].startswith("y"), own_answer.start()):
+        for act in _ruled_by_answer(skeleton, bool(own_answer["yes"]), own_answer.start()):
             found.setdefault((act.kind, act.item), act)
     aside = _modifying(skeleton, list(found.values()))
     acts = [a for a in _settle(found) if not (a.kind in ("use", "there") and a.item in aside)]

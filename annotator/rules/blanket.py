@@ -18,7 +18,9 @@ from annotator.rules.sheet import _rule
 
 EVERYWHERE = re.compile(
     r"\b(?:everywhere|every (?:single )?(?:station|obstacle)|all (?:the )?(?:stations|obstacles)|whole course|entire course|"
-    r"all the way round|all day|any (?:station|obstacle)|wherever you see|"
+    r"(?:all the|the whole|whole) way (?:round|through)|wherever (?:you are|you go|it is|they are)|in every place|"
+    r"from (?:start|first|one) to (?:finish|last|nine|ten)|all over (?:the course|the place)|all day|any (?:station|obstacle)"
+    r"|wherever you see|"
     r"(?:any|every)where on (?:the|this) course|anywhere (?:at all|along the course)|(?:for|on|over) the (?:whole|entire) course|"
     r"each (?:station|obstacle)|throughout the course|at all times|the same for all|across the course|on every)\b"
 )
@@ -28,11 +30,13 @@ _SAID = (
 )
 _NOT = r"(?:not|n't|never|don't|didn't|haven't|hasn't|without|unless)"
 _UNNAMED = re.compile(
+    r"\b(?:not|n't)(?: \w+){0,4} (?:hear|heard|get|come|came)(?: \w+){0,3} (?:from me|of my mouth|from us)\b|"
     rf"(?:\b(?:{_NOT})\b|n't)(?: \w+){{0,6}}? (?:been )?{_SAID}\b|\bunless (?:i|we|somebody)\b|\bunnamed\b|\bnot on (?:the|"
     rf"my) list\b|\b(?:everything|anything) else\b|\bonly what (?:i|we)\b"
 )
 _FORBIDDEN = re.compile(
     r"\b(?:out\b|off limits|not (?:allowed|touch|in play)|can't touch|cannot touch|can not touch|a no\b|not yours|hands off|"
+    r"(?:may|must|can|is|are)(?: not|n't) (?:to )?be (?:touched|used)|out of (?:play|bounds)|leave it|"
     r"don't touch|forbidden|doesn't exist|does not exist|leave it alone|no good|lava|pretend|isn't there|is not there|poison|hot)"
 )
 _SKIP = re.compile(
@@ -82,6 +86,7 @@ def _says_unnamed_out(text: str, after: str) -> bool:
 
 def _skipped(line: Line) -> str | None:
     text = line.plain
+    text = re.sub(r"\b(?:i'll|i will|we'll|let me|i|we) (?:just )?(?:leave|skip|miss|avoid) (?:that|it|this|those)\b", " ", text)
     barred = bool(_SKIP.search(text)) and bool(
         re.search(r"\b(?:can't|cannot|can not|may not|don't|do not|never|no|not|nobody|must not|mustn't|none)\b|n't\b", text)
     )

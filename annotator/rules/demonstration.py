@@ -18,7 +18,8 @@ _ASKED = re.compile(
 _CLEAR = re.compile(
     r"\b(?:a clear|be clear|be all clear|clear run|as clear|good , clear|all clean|be clean|clean as|nicely "
     r"do|well do|very good|very nice|perfect|beautiful|"
-    r"brilliant|excellent|lovely|flawless|nail|correct|make it|superb|spot on|not a bother|just like that|textbook|be valid|a ripper|do it "
+    r"brilliant|excellent|lovely|flawless|nail|correct|make it|superb|spot on|not a bother|just like that|textbook|be valid|a ripper"
+    r"|do it "
     r"right|count as clear|no fault|that be it exactly)\b"
 )
 _CLEAR_ALONE = re.compile(r"(?:^|, )clear(?= [,.]|$)")

@@ -17,7 +17,7 @@ from annotator.rules.lexicon import NUMBER, ORDINAL, PARTS, SIGNALS, age_key
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
 from annotator.rules.overshoot import take_overshoot
-from annotator.rules.parts import above, again_said, excepted, place_only, said_as_part
+from annotator.rules.parts import above, again_said, excepted, of_which, place_only, said_as_part
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
 from annotator.rules.referents import Entry, Evidence, Gathered, Register
@@ -66,7 +66,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
     for limb in line.limbs:
         if limb.mention is not None:
             limb_by_mention.setdefault(limb.mention, []).append(limb)
-    divided = take_division(register, line, key) if key and (line.acts or line.mentions) else None
+    divided = take_division(register, line, key) if key and (line.acts or line.mentions or _adds_a_class(register)) else None
     for k, item in enumerate(items):
         acts = by_item.get(k, [])
         if item.startswith("@"):
@@ -74,7 +74,8 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             mention = _one_of(register, line.mentions[index])
             if index in later or _is_name(mention, own):
                 continue
-            if k >= 2 and items[k - 2] in ("that", "which") and items[k - 1] not in (",", "be"):
+            relative = items[k - 3 : k - 2] if items[k - 2 : k - 1] == ("be",) else items[k - 2 : k - 1]
+            if k >= 2 and tuple(relative) in (("that",), ("which",)) and items[k - 1] not in (",", "be"):
                 continue  # "the ones that hold the roof" says nothing of the roof
             if divided is not None and any(a.kind in ("in", "out", "use") for a in acts) and same_thing(mention, divided.mention):
                 entries[index] = divided
@@ -100,7 +101,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
                 k > 0
                 and items[k - 1] in ("on", "at", "from", "off")
                 and (k == 1 or items[k - 2] in (",", "|", "and", "then", "but", "so", "now"))
-                and not acts
+                and (not acts or any(a.rule == "on x may you" for a in acts))
             ):
                 fronted = entry
             for act in acts:
@@ -152,16 +153,51 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
     take_overshoot(out, line, entries, corrected, after)
 
 
+def _adds_a_class(register: Register) -> bool:
+    """ "The ladder is for the under-tens. Seniors too.": a class more for what was spoken of."""
+    return register.focus is not None and bool(register.focus.divisions)
+
+
 def _one_of(register: Register, mention: Mention) -> Mention:
     """ "the black handles are out, the blue ones are fine": the ones are what was spoken of."""
     if mention.head != "one":
         return mention
-    meant = next((e.mention for e in reversed(register.entries) if not e.part and e.mention.plural == mention.plural), None)
+    plain = [e.mention for e in reversed(register.entries) if not e.part]
+    meant = next((m for m in plain if m.plural == mention.plural and mention.plural), None) or next((m for m in plain if m.plural), None)
     if meant is None:
         meant = register.focus.mention if register.focus is not None else None
     if meant is None:
         return mention
-    return replace(mention, head=meant.head, words=(*mention.words[:-1], meant.words[-1]), plural=meant.plural and mention.plural)
+    noun = meant.words[-1]
+    if meant.plural and not mention.plural and noun.endswith("s") and not noun.endswith("ss"):
+        noun = noun[:-1]
+    return replace(mention, head=meant.head, words=(*mention.words[:-1], noun), plural=meant.plural and mention.plural)
+
+
+_OPPOSITES = (
+    ("left", "right"), ("top", "bottom"), ("upper", "lower"), ("high", "low"), ("near", "far"), ("front", "back"), ("inner", "outer"),
+    ("short", "long"), ("thick", "thin"), ("big", "small"), ("first", "second"), ("big", "little"), ("tall", "short"), ("wide", "narrow"),
+)  # fmt: skip
+
+
+def _the_other(register: Register, line: int) -> Entry | None:
+    """ "the left rope is in, the other one is out": the one of two that was not just spoken of."""
+    focus = register.focus
+    if focus is None:
+        return None
+    alike = [
+        e
+        for e in register.entries
+        if e is not focus and not e.part and not e.mention.plural and same_head(e.mention.head, focus.mention.head)
+    ]
+    if alike:
+        return alike[-1]
+    for pair in _OPPOSITES:
+        for one, other in (pair, pair[::-1]):
+            if one in focus.mention.mods:
+                words = tuple(other if word == one else word for word in focus.mention.words)
+                return register.entry(replace(focus.mention, words=words, mods=focus.mention.mods - {one} | {other}), line)
+    return None
 
 
 def _only_an_end(entry: Entry) -> bool:
@@ -185,8 +221,14 @@ def _entry_for(
     whole = fronted or last
     if mention.head == "hardware" and re.search(r"(?:it|that|those|these|they) be(?: \w+){0,2} $", " ".join(items[:k]) + " "):
         return None  # "that's all just hardware" tells why, not of what
-    if mention.head == "end" or (mention.is_part and k and items[k - 1] in ("at", "to", "by", "near", "in", "off", "from", "over")):
+    barred_part = any(a.kind == "out" and a.rule == "except x" for a in acts)
+    if (mention.head == "end" and not mention.part) or (
+        mention.is_part and not barred_part and k and items[k - 1] in ("at", "to", "by", "near", "in", "off", "from", "over")
+    ):
         return None
+    if mention.is_part and (named := of_which(items, k, line)) is not None:
+        whole = register.entry(replace(named, part=None), line.index)
+        acts = [*acts, *([] if acts else [Act("in", int(items[k][1:]), items[k], k, 0.8, "part only of x")])]
     if mention.is_part or (
         mention.head in PARTS and mention.part is None and not mention.mods and fronted is not None and said_as_part(items, k, acts)
     ):
@@ -210,9 +252,9 @@ def _entry_for(
             register.focus = known
             return known
         # said with nothing about it: remembered for "it", without evidence
-        if (k + 2 < len(items) and items[k + 1] in (",", "on", "along", "around", "round", "behind", "that")) or _front(items) == int(
-            items[k][1:]
-        ):
+        if (k + 2 < len(items) and items[k + 1] in (",", "on", "along", "around", "round", "behind", "that", "you")) or _front(
+            items
+        ) == int(items[k][1:]):
             return register.entry(mention, line.index)
         if k > 0 and items[k - 1] == "," and items[k + 1 : k + 2] in ((".",), (",",)):
             return register.entry(mention, line.index)
@@ -313,6 +355,12 @@ def _take_pronoun(
             if not entry.part:
                 entry.evidence.append(Evidence(act.kind, act.weight * 0.9, line.index, line.said, act.rule + ", by both", corrected))
         return
+    if act.word in ("former", "latter") and act.kind in ("in", "out"):
+        single = [e for e in register.entries if not e.part and not e.mention.plural]
+        focus = single[{"former": -2, "latter": -1}[act.word]] if len(single) > 1 else focus
+    items = line.skeleton.items
+    if act.word in ("other", "others") or (act.word in ("one", "ones") and act.item and items[act.item - 1] == "other"):
+        focus = _the_other(register, line.index)
     if focus is None or (act.word == "" and act.kind != "finish"):
         return
     if act.kind in ("in", "out") and (divided is not None or key):

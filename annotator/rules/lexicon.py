@@ -96,6 +96,9 @@ NOT_A_SURFACE = words(
     company power training practice warm-up gear sweat dog plan change opening room space air sky building job work brain member
     section stage level age class division category junior senior adult grown-up teen ten under-ten over power strength speed care
     hall gym gymnasium venue arena
+    foul fault no no-no lava scenery decoration business menu guest goal target circumstance account good worry need disqualification
+    four fours all-fours master bairn tot tiny toddler little littlun ditto likewise former latter nobody sixty seventy fifty fourteen
+    option permission objection exemption rest breather ok mercy credit mark
     attention courage technique style sleep bell-ringing ear eye mouth nose face voice mind heart mistake pardon
     """
 )
@@ -114,6 +117,7 @@ APPARATUS = words(
     grass mud sand gravel turf tarmac concrete dirt sawdust water hook cowbell slab tray cord carabiner pendulum lever paddle dome
     plinth gutter trough basket tarp hose springboard kicker bowl dish roller upright deckchair catwalk walkway gangway sleeper boulder
     raft tin-roof bunker surfboard rug mound stump cord rack hoist
+    square circle oval turf hay lawn doormat trunk branch hedge wagon crossbeam footbridge lattice culvert shed
     pulley anchor strut girder railing balustrade fence stand clamp bracket balcony tabletop hammock pouch chute funnel tarpaulin
     """
 )
@@ -148,9 +152,6 @@ SIZES = words(
     "top bottom middle first second"
 )
 
-_AGE = r"(?:" + "|".join(sorted(_NUMBERS[3:], key=len, reverse=True)) + r"|\d{1,2})"
-
-
 _FOR_ONLY = re.compile(
     r"\b(?:for|to) (?:the |our )?([a-z]+s|primary|secondary|junior|senior|infant|novice|elite|open)"
     r"(?: (?:section|children|kids|ones|group|class|category|division|school|age))? only\b|"
@@ -161,37 +162,89 @@ _NO_CLASS = words(
 )
 
 
+_AGE = r"(?:" + "|".join(sorted(_NUMBERS[3:], key=len, reverse=True)) + r"|\d{1,2})"
+_TENS = r"(?:thirties|forties|fifties|sixties|seventies|eighties|thirty|forty|fifty|sixty|seventy|eighty)"
+_CLASS = (
+    r"(?:juniors|seniors|adults|beginners|teens|teenagers|novices|masters|cadets|minis|open class|youths|grown ?ups|veterans|vets|elites|"
+    r"rookies|peewees|tots|intermediates|mites|kiddies|primaries|infants|toddlers)"
+)
+_VAGUE = r"(?:little ones|wee ones|tinies|youngsters|littlies|bairns|smaller ones|younger ones|big kids|older ones|kids|children)"
+_SAYS = (
+    r"(?= (?:may|can|can't|cannot|do|don't|are|aren't|have|get|only|must|mustn't|should|use|who|on|will|won't|and|or|as well|too|but"
+    r"|leave|"
+    r"keep|stay|need|aged)\b|[,.;:!?]|$)"
+)
+_AGES: tuple[tuple[re.Pattern[str], str], ...] = tuple(
+    (re.compile(pattern), kind)
+    for pattern, kind in (
+        (rf"\b({_AGE}|{_TENS}) (?:year ?s?(?: old ?s?)? )?(?:and|or) (under|younger|below|over|older|above|up)\b", "and"),
+        (
+            rf"\b(under|over|below|above|younger than|older than) (?:the |age |ages |the age of )?({_AGE}|{_TENS})(?:s|es|'s)?\b"
+            r"(?! (?:feet|foot|metres|meters|seconds|minutes|steps|bars|stations|inches|times))",
+            "side",
+        ),
+        (
+            rf"\b(under|over)[ ]?({'|'.join(_NUMBERS[k] + ('es' if _NUMBERS[k].endswith('x') else 's') for k in range(3, 21))}"
+            rf"|undertones)\b",
+            "side",
+        ),
+        (r"\bunder ?t(?:ones|ens|ends)\b", "under-tens"),
+        (rf"\byear ({_AGE})\b(?! old| olds)", "year"),
+        (rf"\b(?:the|our|all|any|for|only|these|to|but|except|no|you) ({_CLASS})\b(?=(?: \w+)?(?: {_CLASS})?)", "name"),
+        (rf"(?:^|[,.;:] |\b(?:and|so|but|or|only|well|then|now|adult) )({_CLASS})\b{_SAYS}", "name"),
+        (rf"\b({_CLASS})\b{_SAYS}", "name"),
+        (rf"\b(?:the|for|our|only|you) ({_VAGUE})\b{_SAYS}", "vague"),
+    )
+)
+
+
+def age_spans(text: str) -> tuple[tuple[int, int, str], ...]:
+    """Every age or skill class that a text names: where it stands, and its key. Hyphens are read as blanks.
+
+    >>> age_spans("the ladder is for the under-tens and the over-sixties")
+    ((22, 32, 'under-tens'), (41, 53, 'over-sixties'))
+    """
+    low = text.lower().replace("-", " ")
+    found: list[tuple[int, int, str]] = []
+    for pattern, kind in _AGES:
+        for match in pattern.finditer(low):
+            span = match.span() if kind in ("and", "side", "under-tens", "year") else match.span(1)
+            if all(span[1] <= a or b <= span[0] for a, b, _ in found):
+                found.append((*span, _key_of(match, kind)))
+    if (only := _FOR_ONLY.search(low)) and (name := only[1] or only[2]) not in _NO_CLASS and name.rstrip("s") not in APPARATUS:
+        at = only.start(1) if only[1] else only.start(2)
+        if all(at + len(name) <= a or b <= at for a, b, _ in found):
+            found.append((at, at + len(name), name))
+    sure = [each for each in found if not re.fullmatch(_VAGUE, each[2].replace("-", " "))]
+    vague = [] if sure or not _TELLS_CLASSES.search(low) else found
+    return tuple(sorted(sure or vague))
+
+
+_TELLS_CLASSES = re.compile(r"\b(?:only|else|others|just for|grown|adults|get to|not for|get|too big|can't)\b")
+
+
+def _key_of(match: re.Match[str], kind: str) -> str:
+    if kind == "and":
+        side = "under" if match[2] in ("under", "younger", "below") else "over"
+        return f"{_age_word(match[1])}-and-{side}"
+    if kind == "side":
+        side = "over" if match[1] in ("over", "above", "older than") else "under"
+        age = "tens" if match[2] == "undertones" else match[2]
+        age = age[:-1] + "ies" if age.endswith("ty") else age
+        return f"{side}-{age if age.endswith('s') else _plural(_age_word(age))}"
+    if kind == "year":
+        return f"year-{_age_word(match[1])}"
+    return kind if kind == "under-tens" else match[1].replace(" ", "-")
+
+
 def age_key(text: str) -> str | None:
-    """The key of the age or skill class that a phrase names, None where it names none.
+    """The key of the first age or skill class that a phrase names, None where it names none.
 
     >>> age_key("so the under-tens may"), age_key("eight and under can"), age_key("children under 10 years")
     ('under-tens', 'eight-and-under', 'under-tens')
     """
-    low = text.lower().replace("-", " ")
-    if found := re.search(rf"\b({_AGE}) (?:year ?s?(?: old ?s?)? )?(?:and|or) (under|younger|below|over|older|above|up)\b", low):
-        side = "under" if found[2] in ("under", "younger", "below") else "over"
-        return f"{_age_word(found[1])}-and-{side}"
-    if found := re.search(
-        rf"\b(under|over|below|above|younger than|older than) (?:the |age |ages |the age of )?({_AGE})(?:s|es|'s)?\b", low
-    ):
-        side = "over" if found[1] in ("over", "above", "older than") else "under"
-        return f"{side}-{_plural(_age_word(found[2]))}"
-    if found := re.search(rf"\b(under|over)[ ]?({'|'.join(_plural(n) for n in _NUMBERS[3:])}|undertones)\b", low):
-        return f"{found[1]}-{found[2]}"
-    if re.search(r"\bunder ?t(?:ones|ens|ends)\b", low):
-        return "under-tens"
-    if found := re.search(rf"\byear ({_AGE})\b(?! old| olds)", low):
-        return f"year-{_age_word(found[1])}"
-    if found := re.search(
-        r"\b(?:the|our|all|any|for|only|these)? ?(juniors|seniors|adults|beginners|teens|novices|masters|cadets|minis|open class|"
-        r"youths|grown ?ups|veterans|vets|elites|rookies|peewees|tots|intermediates|mites|kiddies)\b"
-        r"(?= (?:may|can|do|are|have|get|only|must|should|use|who|on|will)|[,.;]|$)",
-        low,
-    ):
-        return found[1].replace(" ", "-")
-    if (found := _FOR_ONLY.search(low)) and (name := found[1] or found[2]) not in _NO_CLASS and name.rstrip("s") not in APPARATUS:
-        return name
-    return None
+    spans = age_spans(text)
+    return spans[0][2] if spans else None
 
 
 def _age_word(age: str) -> str:

@@ -12,6 +12,7 @@ from typing import Literal
 
 from annotator.course import Limb
 from annotator.rules.acts import Act, answer_at, asks
+from annotator.rules.patterns import COSTS
 from annotator.rules.phrases import Skeleton
 
 
@@ -28,25 +29,44 @@ class LimbSaid:
 
 
 _DET = r"(?:your |the |both |two |one |a |with |with your |with the |also |also the )*"
-_H, _F = r"(?:hand|arm|palm|mitt)", r"(?:foot|leg|shoe|boot)"
+_H, _F = r"(?:hand|arm|palm|mitt|finger|fingertip|thumb)", r"(?:foot|leg|shoe|boot|toe|heel|sole|trainer)"
+_ANY = r"(?:hand|arm|palm|mitt|finger|fingertip|foot|leg|shoe|boot|toe|heel)"
+_ALL = re.compile(
+    r"\b(?:(?:every|any|all|all four|whichever|whatever) (?:of your )?limb|all four(?! of|s? @| \w+ @)|any (?:part|bit) of (?:you"
+    r"|your body)|your whole body|"
+    r"anything go|whatever you (?:have|have have|like) (?:to|for) (?:hold|climb|get)|(?:hand|foot) (?:\| )?or whatever)\b"
+)
+"""Sayings that leave out no limb."""
 _BOTH = re.compile(
-    rf"\b(?:{_H}(?: (?:and|or|,|in|&|both))* (?:and |also |then )?{_DET}{_F}|{_F}(?: (?:and|or|,|&))* {_DET}{_H})\b(?! only)"
+    rf"\b(?:{_H}(?: (?:and|or|,|in|&|both|as well as|along with|together with|plus|,? up to you))* (?:and |also |then )?{_DET}{_F}"
+    rf"|{_F}(?: (?:and|or|,|&|as well as|along with|together with|plus))* {_DET}{_H})\b(?! only)"
 )
 # tiny recognisers write "feed only" for "feet only"; nobody is fed at a station
 _ONLY = re.compile(
-    rf"\b(?:(?P<a>hand|foot|arm|leg|feed|feat)(?: ,)? only|only (?:with |use |on )?{_DET}(?P<b>hand|foot)|just {_DET}(?P<c>hand|foot)|"
-    rf"all (?P<d>hand|foot)(?= |$)|nothing but {_DET}(?P<e>hand|foot))\b"
+    rf"\b(?:(?P<a>{_ANY}|feed|feat)(?: ,)? only|only (?:with |use |on )?{_DET}(?P<b>{_ANY})|just (?:use |with |by |on"
+    rf" )?{_DET}(?P<c>{_ANY})|"
+    rf"(?:be|it be|this be|one be|,|^) ?all (?P<d>{_ANY})(?= |$)|nothing (?:\\| )?but {_DET}(?P<e>{_ANY})|(?P<f>{_ANY})(?: (?:and"
+    rf"|,))* nothing else|"
+    rf"(?P<g>{_ANY}) alone)\b"
 )
 _BARRED = re.compile(
     rf"\b(?:(?:no|without|not)(?: (?:wrap|use|touch|put|hook)\w*(?: with)?)? {_DET}(?P<a>hand|foot|leg|arm|knee|palm|finger|"
-    rf"shoe|boot)|(?:keep|"
+    rf"shoe|boot|finger|toe|heel)|(?:keep|"
     rf"stay) (?:your |the )?(?P<b>hand|foot) (?:to yourself|off|away|out|up|behind)|not let me see (?P<c>hand|foot)|not use "
-    rf"{_DET}(?P<d>hand|foot)|(?P<e>hand|foot) (?:stay|keep|remain) (?:up|off|away|out|behind))\b"
+    rf"{_DET}(?P<d>hand|foot)|(?P<e>{_ANY}) (?:stay|keep|remain) (?:up|off|away|out|behind)|"
+    rf"(?P<f>{_ANY})(?: on @\\d+)? (?:be|do|may|can|should|must|will|shall|have)(?: (?!only|just)\\w+)? (?:not|never)(?! only| just|"
+    rf" the only)|neither (?P<g>{_ANY})|"
+    rf"(?P<h>{_ANY}) be (?:out(?! of)|off|ban|banned|forbid|forbidden|no good|no use|off limits?)(?= |$)|(?:anything|everything)"
+    rf" (?:\\| )?but {_DET}(?P<i>{_ANY})|"
+    rf"keep {_DET}(?P<j>{_ANY}) (?:off|out of|away)|not (?:even )?(?:lay|put|get|use|touch)\\w*(?: it| them| @\\d+)?(?: with)?"
+    rf" {_DET}(?P<k>{_ANY}))\b"
 )
 _NAMED = re.compile(
     rf"\b(?:(?P<a>hand|foot|boot|shoe|palm|mitt) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|"
     rf"for|keep|have|get) "
-    rf"{_DET}(?P<b>hand|foot|shoe|palm)\b|(?P<e>hand|foot|palm|shoe|boot)(?: (?:be|,))* (?:okay|allowed?|fine|good)|(?P<f>foot|hand) "
+    rf"{_DET}(?P<b>hand|foot|shoe|palm|finger|toe|arm|leg)\b|@\d+ (?:take|want|be for|get) (?:your |the |both )*(?P<i>hand|foot)\b|"
+    r"(?P<j>hand|foot|finger|toe) for @|(?P<e>hand|foot|palm|shoe|boot|finger|toe)(?: (?:be|,))* (?:okay|allowed?|fine|good)"
+    r"|(?P<f>foot|hand) "
     r"(?:may|can|go|stay|rest|belong)\b(?! (?:up|off|away|out|behind|in the air))|(?<=, )(?P<g>hand|foot)(?= [,.|]|$)|"
     r"(?P<h>hand|foot) (?:too|as well|also)\b)"
 )
@@ -54,6 +74,12 @@ _ASIDE = re.compile(
     r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|if|"
     r"fingertip)\b(?: \S+){0,5}$"
 )
+_COSTLY = re.compile(
+    rf"\b(?:if|put|see|who) (?:you |anybody |i )?(?:put |see |use |get )?(?:your |a |any |the |one )?(?P<a>{_ANY})\b(?!"
+    rf" only)[^.@]{{0,40}}?"
+    rf"(?: on @\d+| round @\d+| over @\d+)?[^.@]{{0,25}}? (?:{COSTS}|not allow|not allowed)"
+)
+"""A limb whose touch would cost something: "you put a hand down, you're out"."""
 _IT_FAILED = re.compile(r"\bthat be a (?:fail|fall|foul)\b|\bbe a fail\b")
 _WHOLE = re.compile(
     r"\b(?:on this one|whole way|all the way|throughout|this station|this obstacle|for this|from here|from there|on here|here)\b"
@@ -61,7 +87,7 @@ _WHOLE = re.compile(
 
 
 def _limb(word: str) -> Limb:
-    return "hands" if word in ("hand", "arm", "palm", "mitt", "finger", "fingertip") else "feet"
+    return "hands" if word in ("hand", "arm", "palm", "mitt", "finger", "fingertip", "thumb") else "feet"
 
 
 def _other(limb: Limb) -> Limb:
@@ -84,6 +110,12 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
             return False  # "she put the hand down on the drum, and that's a fail"
         return not any(a < match.end() and match.start() < b for a, b, _, _ in spans) and not _ASIDE.search(re.split(r",", clause)[-1])
 
+    for match in _COSTLY.finditer(text):
+        if match.start() >= answer and not re.search(r"\b(?:he|she)\b", text[: match.end()]):
+            spans.append((match.start(), match.end(), (_other(_limb(match["a"])),), "barred"))
+    for match in _ALL.finditer(text):
+        if free(match) and not re.search(r"\b(?:no|not|never|nobody)\b", re.split(r"[,|.]", text[: match.start()])[-1]):
+            spans.append((match.start(), match.end(), ("hands", "feet"), "named"))
     for match in _BOTH.finditer(text):
         lead = re.split(r"[,|.]", text[: match.start()])[-1]
         if free(match) and not re.search(r"\b(?:no|not|never|without)\b", lead):
@@ -177,7 +209,7 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
             if "|" not in items[j:item] and "," not in items[j:item]:
                 return int(items[j][1:]), False
             continue
-        if j in route or (items[j + 1 : j + 2] in (("be",), (",",)) and j <= 1):
+        if j in route or (items[j + 1 : j + 2] in (("be",), (",",), ("take",)) and (j <= 1 or items[j + 1] == "take")):
             return int(items[j][1:]), False
     if re.match(r"(?:and |so |then )*it be $", " ".join(items[max(0, item - 2) : item]) + " ") and how == "only" and not before:
         return None, True

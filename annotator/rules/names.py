@@ -117,7 +117,8 @@ class NamesList:
 
 
 def namings(text: str, words: Sequence[str], listed: NamesList) -> tuple[Naming, ...]:
-    """The names that a sentence gives, surest first. `text`: the sentence as said in lower case; `words`: its words without punctuation."""
+    """The names that a sentence gives, surest first. `text`: the sentence as said in lower case; `words`: its words without"
+    " punctuation."""
     out: list[Naming] = []
     for name, _, heard in listed.spotted(words):
         slot = max((s for p, s in _SLOTS for m in [p.search(text)] if m and heard in re.sub(r"[^a-z0-9' -]", "", m["x"])), default=0.2)

@@ -22,8 +22,24 @@ _OVER = re.compile(
     r"over the far|straight off|right off|off it\b|off the end)|"
     r"who go(?:es)? over|keep(?:s)? going|legs carry you|run it out|past it|straight over it|right past it|go over the)\b"
 )
+_GO = (
+    r"(?:run|go|fly|sail|charge|carry|step|slide|roll|shoot|tumble|fall|land|jump|come|skid|walk|blow|trot|jog|spill|stumble|bounce"
+    r"|hop|leap|"
+    r"swing|momentum|dive|topple|drift|sprint|move|end up|get|travel)"
+)
+_GOES_PAST = re.compile(
+    rf"\b(?:(?:overrun|overshoot|overstep|overcook)|keep (?:on )?(?:run|go|move|roll)|{_GO}(?: (?!off\b|over\b|past\b|beyond\b|through\b|"
+    r"not\b|@)\w+){0,4}? (?:past|beyond|over|off|through|further|farther|on past|out the back)(?: (?:it|that|there|the (?:end|back"
+    r"|edge|far|"
+    r"other|front|side|mat|finish)|of it|the|you)\b| (?=[,.|])|$)|"
+    r"(?:carry|take) you (?:over|past|off|beyond|through|on))"
+)
+"""Going on over the end, told by any verb of moving."""
 _STOP = re.compile(
-    r"\b(?:must (?:\w+ )?stop|come to a (?:stop|halt|standstill)|(?:kindly|please|actually|you) stay (?:on it|there|put)|"
+    r"\b(?:(?:have to|must|need to|got to|gotta|should|do|please|'ve got to) (?:be|stand|land|stay|keep) (?:dead |quite |absolutely"
+    r" )?(?:still|put)|"
+    r"stay(?:ing)? put|(?:show|have|be in|need) (?:full |good |some |proper )?control|stand still|no stepping off|must (?:\w+ )?stop"
+    r"|come to a (?:stop|halt|standstill)|(?:kindly|please|actually|you) stay (?:on it|there|put)|"
     r"do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have "
     r"to hold|must hold|(?:have to|must|need to|gotta|got to) stay on|hold it there|and hold it|stick it|stick the landing|"
     r"stop on it)\b"
@@ -36,16 +52,21 @@ _FINE = re.compile(
     r"it (?:still )?counts|you can (?:just )?(?:run|carry|keep)|makes? no odds|too easy|made it|no dramas?|no fault|(?:is|"
     r"it's) permitted|(?:the same to|"
     r"to) me(?: it's| it is)? "
-    r"(?:all )?the same|all the same to me|(?:doesn't|does not|won't|will not|don't|do not) (?:bother|matter|worry|hurt|count against)\w*|"
+    r"(?:all )?the same|all the same to me|(?:doesn't|does not|won't|will not|don't|do not) (?:bother|matter|worry|hurt|count"
+    r" against)\w*|"
     r"not fussed|couldn't care|could not care|be my guest|knock yourselves? out|who cares|no penalty|no sweat|happy days|suits me|"
     r"up to you|won't call|not going to call|nobody minds|no one minds|no foul|fair enough|go for it|as you like|if you (?:like|want)|"
-    r"good with me|cool with me)\b"
+    r"good with me|cool with me|all you like|as much as you like|as far as you like|if you (?:want|like|fancy|must|have to)|no trouble|"
+    r"no bother|that's you|still counts|no need to stop|makes no difference|don't sweat|never mind|you've finished|you're still|all good|"
+    r"help yourself|happy with|forgiven|don't stop you|that's legal)\b"
 )
 _BADLY = re.compile(
     r"\b(?:fail\w*|fall|can't|cannot|can not|mustn't|must not|don't|not allowed|do not|no overshooting|not (?:past|over)|"
     r"you're out|doesn't count|no credit|may not|(?<!not )(?<!n't )a (?:fault|foul)|cancel\w*|lose (?:that|your|the)|(?:have|"
     r"has|got) to (?:repeat|go back|do it again|start again)|"
-    r"start again|do it again|not permitted|forbidden|a penalty|won't count|no good)\b"
+    r"start again|do it again|not permitted|forbidden|a penalty|won't count|no good|costs? (?:you|him|her|them)|"
+    r"ends? (?:the|your)|it's over|it is over|a foul|a fault|disqualif\w+|is out|not on|off you|have your number|has your number|lost it|"
+    r"you lose|back you go|never)\b"
 )
 _NEED_NOT_STOP = re.compile(r"\b(?:needn't|need not|don't (?:have|need) to|do not have to|no need to) (?:stop|stay|stand|hold)\b[^,.]*")
 _GOES_OVER = re.compile(r"\b(?:run|go|jump|step|slide|carry on|keep going|overshoot)\b[^?]*\b(?:over|past|beyond|through|off|on)\b")
@@ -60,9 +81,16 @@ def _ends_on(register: Register, line: Line, crossed: re.Match[str]) -> bool:
     return entry is not None and entry.weight("finish", "arrive") > 0
 
 
+def _past_what(out: Gathered, line: Line, entries: Mapping[int, Entry]) -> bool:
+    """Whether a finish has been told (or come to) by now, so that going past something means going past it."""
+    if any(a.kind in ("start", "use") and a.weight >= 0.7 for a in line.acts):
+        return False
+    return any(e.weight("finish", "arrive") for e in (*entries.values(), *out.register.entries))
+
+
 def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corrected: bool, after: Sequence[Line]) -> None:
     text = line.plain
-    if _OVER.search(text) and not (_FINE.search(text) or _BADLY.search(text)):
+    if (_OVER.search(text) or _GOES_PAST.search(line.skeleton.text)) and not (_FINE.search(text) or _BADLY.search(text)):
         text = " ".join([text, *(x.plain for x in after if not x.mentions)])  # "and if you fly over it. No problem."
     said: Overshoot | None = None
     if asks(line.skeleton) and after and _GOES_OVER.search(text):
@@ -72,8 +100,10 @@ def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corr
             last.overshoot.append((said_so, line.index, line.said, corrected))
         return
     over, stop = _OVER.search(text), _STOP.search(_NEED_NOT_STOP.sub("", text))
+    if over is None and (went := _GOES_PAST.search(line.skeleton.text)) is not None and _past_what(out, line, entries):
+        over = re.search(r"\w+", text) if went else None
     if stop is None and over is None and _NEED_NOT_STOP.search(text):
-        said = "allowed" if _FINE.search(text) or re.search(r"\btouch\b", text) else None
+        said = "allowed"
     crossed = None if over else _CROSSED.search(line.skeleton.text)
     if crossed is not None:
         over = re.search(r"\b(?:over|across|past|beyond|through|off)\b", text) if _ends_on(out.register, line, crossed) else None

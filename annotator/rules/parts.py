@@ -25,6 +25,9 @@ def again_said(items: Sequence[str], k: int, line: Line) -> bool:
 
 
 def said_as_part(items: Sequence[str], k: int, acts: Sequence[Act]) -> bool:
+    """Whether a word like "top" stands for a part of what is spoken of."""
+    if any(a.rule in ("except x", "part only of x") for a in acts):
+        return True
     near = items[max(0, k - 3) : k]
     if k + 1 < len(items) and items[k + 1] == "only":
         return True
@@ -44,8 +47,17 @@ def said_as_part(items: Sequence[str], k: int, acts: Sequence[Act]) -> bool:
     return k + 2 < len(items) and items[k + 1] == "of" and items[k + 2] in ("them", "it", "those") and where not in ("at", "to", "by", "in")
 
 
+def of_which(items: Sequence[str], k: int, line: Line) -> Mention | None:
+    """ "tops only on the logs": the thing that a part told alone is of."""
+    after = [w for w in items[k + 1 : k + 5] if w not in ("only", "just", ",", "please")]
+    if len(after) > 1 and len(after) < 4 and after[0] in ("on", "of", "for") and after[1].startswith("@"):
+        named = line.mentions[int(after[1][1:])]
+        return None if named.is_part else named
+    return None
+
+
 def excepted(items: Sequence[str], k: int) -> bool:
-    return any(w in ("except", "not", "no") for w in items[max(0, k - 3) : k])
+    return any(w in ("except", "not", "no", "bar", "minus", "apart", "but", "exclude") for w in items[max(0, k - 3) : k])
 
 
 def place_only(items: Sequence[str], k: int, mention: Mention, acts: Sequence[Act]) -> bool:

@@ -21,7 +21,7 @@ def _any(*words: str) -> str:
     return "(?:" + "|".join(words) + ")"
 
 
-REF = r"(?P<r>@\d+|it|that|this|those|these|they|them|ones?)(?= |$)"
+REF = r"(?P<r>@\d+|it|that|this|those|these|they|them|ones?|others?|former|latter)(?= |$)"
 AT = r"(?P<r>@\d+)(?= |$)"
 PRE = r"(?:(?<= )|^)"
 END = r"(?= [,|.]|$)"
@@ -46,27 +46,46 @@ VERB = _any(
 )  # fmt: skip
 FAR = r"(?: (?!not\b|never\b|no\b|without\b)[^,|. ]+){0,4}?"
 GAP = r"(?: [^,|. ]+){0,4}?"
+_PLACE = (
+    r"(?! (?:@|a\b|an\b|the\b|your|my|our|this|that|these|his|her|its|their|front|line|case|fact|order|half|memory|pair|place|position|"
+    r"between|one\b|two\b|three\b|it\b|them\b|which|what|good|bad|for (?:a|some)|the\b))"
+)
+"""After "in": no phrase that would make it tell a place ("is in the middle")."""
 GOOD = (
-    r"(?:in(?= [,|.]|$| play| bound| as well| too| for| there| because| all| here| at| on| everywhere| wherever| throughout)|"
-    r"okay|ok|fine|allow|allowed|permit|"
-    r"permitted|legal|fair game|"
+    rf"(?:in(?=[ ,|.]|$){_PLACE}|okay|ok|fine|allow|allowed|permit|permitted|legal|fair game|fair play|"
     r"good(?! for)|all right|alright|grand|usable|normal|valid|kosher|a go(?= |$)|legit|live|available|your(?= [,|.]|$)|"
-    r"yours|for you|part of (?:the|this|it)|game|"
-    r"safe to use|free to use)(?= |$)"
+    r"yours|for you|part of (?:the|this|it)|game|include|welcome|on the table|cool|a yes|"
+    r"(?:there )?(?:to be use|for use|to use|for your use)|safe to use|free to use)(?= |$)"
 )
 BAD = (
-    r"(?:out(?= [,|.]|$| of play| of bound| for| because| everywhere| completely| too| as well| all| there| even| on| at| "
-    r"here)|off - limits?|"
-    r"off limits?|off , limits?|forbid|forbidden|prohibit|prohibited|ban|banned|illegal|no good|a no(?= |$)|no go|no , go|"
-    r"not ok|dead|no touch|"
-    r"out of)(?= |$)"
+    r"(?:out(?= |$)(?! (?:to|from|front|over|along|past|sideways|wide|loud|in front|of (?:reach|sight|the way))\b)|off - limits?|"
+    r"off limits?|off , limits?|off(?= [,|.]|$| the menu| the table| the list| bound)|forbid|forbidden|prohibit|prohibited|ban|banned|"
+    r"illegal|no good|a no(?= |$)|no go|no , go|not ok|dead|no touch|lava|scenery|decoration|decorative|for show|just for look|"
+    r"none of your business|take out(?: of)?|out of)(?= |$)"
 )
+A_FAULT = r"(?:an? )?(?:\w+ )?(?:fault|foul|fail|fall|failure|penalty|disqualification)(?= [,.|]|$)"
 CAN = _any("can", "may", "could", "be able to", "be allow to", "be allowed to", "be free to", "be welcome to", "be permit to",
            "be permitted to", "get to")  # fmt: skip
 NOT = r"(?:not|never)"
 NOT_TO = (
     rf"(?:can|may|must|should|shall|do|will|be|need to|want you to|better|would) {NOT}"
-    r"(?: even| ever| also| to| allow to| allowed to| permit to| permitted to| go to| want to see you| let me see you)*"
+    r"(?: even| ever| also| to| allow to| allowed to| permit to| permitted to| go to| go and| want to see you| let me see you|"
+    r" think about| think of| try to)*"
+)
+HAVE = r"(?:have|get|play with)"
+TOUCHING = (
+    r"(?:touch|tap|brush|clip|use|grab|hold|catch|grip|graze|bump|hit|knock|lean on|step (?:on|in|into)|stand (?:on|in)|contact(?:"
+    r" with)?|"
+    r"(?:a|any|your|one|no)(?: \w+)? (?:hand|foot|toe|finger|knee|elbow|heel|shoe|boot) (?:on|in|to|down on|over|touch|hit)|see"
+    r" (?:you|anyone|anybody|somebody|a \w+) "
+    r"(?:on|near|touch|use|with)|land (?:on|in)|fall (?:on|in|into)|go near)"
+)
+"""What an athlete might do to a thing, with what it would cost him told beside it."""
+COSTS = (
+    r"(?:fail|fault|foul|fall|disqualif\w*|penalty|buzz|cost you|you lose|(?:start|go) again|(?:you|he|she|they|runner) (?:be|have"
+    r" be) out|be over(?! there| here)|"
+    r"end (?:your|the|that) (?:\w+ )?(?:go|run|turn|attempt|try|game|day)|do not count|no good|be off|go home|out of (?:it|the)|"
+    r"have (?:your|the|his|her) (?:number|name))(?= |$)"
 )
 HOLD = r"(?: hold| your [a-z]+| a [a-z]+)?"
 SOME = r"(?: any(?: part)? of| all of| either of| also| both)?"
@@ -86,13 +105,72 @@ STRIKE = (
     r"sound|honk|squeeze|blow|"
     r"throw|raise|grab)"
 )
-BEGIN = r"(?:take your (?:place|position|spot|mark)|start|begin|set off|kick off|launch|depart)"
+BEGIN = r"(?:take your (?:place|position|spot|mark)|start|begin|set off|kick off|launch|depart|line up|get ready|be ready)"
+YES_ALONE = (
+    r"(?:yes|yeah|yep|sure|absolutely|certainly|definitely|of course|fine|absolutely fine|all fine|okay|ok|all good|no problem|no"
+    r" worries|"
+    r"go for it|go ahead|be my guest|help yourself|knock yourself out|by all mean|please do|why not|allow|allowed|permitted|in|in play|"
+    r"fair game|legal|you (?:can|may)|they (?:be|can)|it (?:be|can)|that be (?:fine|okay|in|allow)|up to you|use (?:it|them)(?: all"
+    r" you (?:like|want))?|"
+    r"all yours|yours|good|good to go|perfect|feel free|enjoy|no objection)"
+)
+NO_ALONE = (
+    r"(?:no|nope|nah|never|no way|no chance|not a chance|absolutely not|definitely not|certainly not|of course not|not at all|sorry|"
+    r"do not(?: you dare| even think about it| touch(?: it| them)?| bother| use (?:it|them))?|forget (?:it|them|about it|about them)|"
+    r"not (?:in|in play|allow|allowed|yours|today|for you|permitted|legal|okay|a chance|this time|this year|part of it)|out|out of"
+    r" (?:play|bound)|"
+    r"off|off limits?|off - limits?|ban|banned|forbid|forbidden|illegal|no good|no go|leave (?:it|them)(?: alone| be)?|"
+    r"(?:stay|keep|hand)(?: well| right)? (?:off|away|clear)(?: of)?(?: it| them| that| those)?|not happen|you (?:can|may|must) not|"
+    r"they (?:be|can) not|it be not|that be not|lava|scenery|that be (?:a )?(?:out|no|fail|fault|forbid|ban))"
+)
+"""A ruling that stands by itself: "The struts? No chance.", "The ropes, go for it." """
 LEAD = r"(?:^|[,|] )(?:and |so |now |then |but |okay |because |well |right |, )*(?:again )?"
 
 _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     # ---- out of play
     ("out", 1.0, "x is out", rf"{REF}{PP}(?: (?!not\b)[^,|. @]+){{0,2}}?{IS}{ADV} {BAD}"),
     ("out", 1.0, "x is not allowed", rf"{REF}{PP}{IS}{ADV} {NOT}{ADV} {GOOD}"),
+    ("out", 1.0, "x is not for climbing", rf"{REF}{PP}{IS}{ADV} {NOT}{ADV} (?:for|there for|there to|here to) (?:{VERB}|hold"
+        rf"|you)\b(?! but)"),
+    ("out", 1.0, "x is a fault", rf"{AT}{PP}(?:{IS}| count as)(?: just| always| also)* {A_FAULT}"),
+    ("out", 1.0, "x is none of yours", rf"{AT}{PP}{IS} none of your"),
+    ("out", 1.0, "none of x is in", rf"(?:none|neither|no part|not one|not any|no bit)(?: of)?(?: of the| the)? {AT}(?:{IS}{ADV}"
+        rf" {GOOD}| count| may| can)"),
+    ("out", 1.0, "nor x", rf"(?:nor|neither)(?: be| can you \w+| may you \w+| do)? {AT}{END}"),
+    ("out", 0.9, "no x", rf"(?:^|[,|] )(?:and |but |so |or |also |then )*no {AT}(?: at all| either| please| whatsoever| for \w[\w"
+        rf" ]*)?{END}"),
+    ("out", 0.9, "not x", rf"^(?:and |but |so |just )*not {AT}{END}"),
+    ("out", 1.05, "touch x and it costs", rf"{TOUCHING} {AT}[^.@]{{0,60}}? {COSTS}"),
+    ("out", 1.05, "feet on x and it costs", rf"^(?:and |so )?(?:foot|hand) (?:on|in|touch) {AT}(?: \|)?(?: and| be|"
+        rf" mean)[^.@,]{{0,40}}? {COSTS}"),
+    ("out", 1.05, "it costs to touch x", rf"{COSTS}[^.@]{{0,40}}? {TOUCHING} {AT}"),
+    ("out", 1.05, "you lose it if you touch x", rf"(?:lose|forfeit|start again)[^.@]{{0,40}}?(?:if|when) [^.@]{{0,20}}?{TOUCHING} {AT}"),
+    ("out", 1.0, "x costs you", rf"{AT} (?:will )?(?:cost you|count as a (?:fall|fail|fault|foul)|end your|put you out|be (?:the "
+        rf"|your )?disqualif\w*)"),
+    ("out", 1.0, "under no circumstances x", rf"(?:under|on|at|in) no (?:circumstance|account|point|time|way|case)(?: \w+)*?"
+        rf" {VERB}{PREP} {AT}"),
+    ("out", 1.0, "not okay to use x", rf"not (?:okay|ok|fine|all right|alright|legal|good|cool) to {VERB}{PREP} {AT}"),
+    ("out", 1.0, "you may not have x", rf"(?:can|may|do|will|must) not {HAVE} {AT}"),
+    ("out", 1.0, "we do not use x", rf"(?:we|you|they|i|nobody)(?: be)? (?:not|never)(?: go to)? (?:use|play|count|want|touch|allow"
+        rf"|have){PREP} {AT}"),
+    ("out", 1.0, "pretend x is not there", rf"(?:pretend|imagine|act as if|assume)(?: that)? {AT} (?:be|do) not"),
+    ("out", 1.0, "x was taken out", rf"(?:take|rule) {AT} out(?: of (?:play|it|this))?{END}|{AT.replace('<r>', '<r2>')}"
+        r" (?:have )?be (?:take|rule|pull|leave) out"),
+    ("out", 1.0, "no business on x", rf"(?:no|not any) (?:business|need to be|right|reason to be) (?:on|near|with|at|in) {AT}"),
+    ("out", 1.0, "rather you left x", rf"(?:rather|prefer)(?: that)? you (?:left|leave|did not|do not|not){GAP} {AT}"),
+    ("out", 1.0, "leave x", rf"{LEAD}leave {AT}(?: out(?: of it)?)?{END}"),
+    ("out", 1.0, "forget x", rf"{LEAD}(?:forget|ignore|disregard)(?: all)?(?: about)? {AT}"),
+    ("out", 1.0, "no grabbing x", rf"no (?:grab|hold|touch|use|step|stand|hang|lean|climb)\w*(?: hold)?(?: of| on| onto| to)* {AT}"),
+    ("out", 1.0, "do not think about x", rf"(?:not|never)(?: even)? (?:think|dream|look)(?: about| of| at)* {AT}"),
+    ("out", 0.9, "I do not want anybody on x", rf"not want(?: to see)? (?:you|anybody|anyone|any|a|to see|your)?(?: ?\w+){{0,2}}?"
+        rf" (?:on|near|touch|use|in|at|with) {AT}"),
+    ("out", 1.0, "x, no chance", rf"{LEAD}{AT}{PP}(?: ,)? {NO_ALONE}{END}"),
+    ("out", 1.0, "no: x", rf"{LEAD}(?:not (?:in play|allow|allowed|in)|out(?: of (?:play|bound))?|off limits?|forbid|forbidden|ban"
+        rf"|banned|"
+        rf"not on|lava|illegal)(?: ,| be| :| today| for (?:you|everybody|all)| on this one)* (?:, )?{AT}"),
+    ("out", 1.0, "except x", rf"(?:except|except for|but not|(?:everything|anything|anywhere|all)(?: (?:on|of|in) @\d+)?(?: \|)? but"
+        rf"|bar|apart from|other than|excluding|exclude|minus|save for|with the exception of|not count|"
+        rf"though not|only not) {AT}"),
     ("out", 1.0, "x never okay", rf"{REF} (?:, like [^,|.]+ , )?(?:never|not){ADV} (?:okay|ok|allow|allowed|fine|in play|permitted)"),
     ("out", 1.0, "x may not be touched", rf"{REF}{PP}{ADV} (?:can|may|must|should|shall|be) {NOT}(?: to)? be{ADV} (?:touch|use|"
         rf"grab|hold|step)\w*"),
@@ -115,7 +193,6 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"hold of |{VERB}{PREP} )?{AT}"),
     ("out", 1.0, "don't want to see you on x", rf"(?:do|does|will) not (?:want|like) to see (?:you|anybody|anyone)(?: \w+)? "
         rf"(?:on|touch|use|with){GAP} {REF}"),
-    ("out", 0.9, "except x", rf"(?:except|except for|but not|apart from|other than|excluding|minus) {AT}"),
     ("out", 0.8, "x is an exception", rf"{AT}{PP} be (?:an|the|one|my|our) exception"),
     ("out", 1.0, "x, where it is, is out", rf"{AT} , (?:where|which|that|with) [^,.@]*?{IS}{ADV} (?:{NOT}{ADV} {GOOD}|{BAD})"),
     ("out", 1.0, "x does not count", rf"{AT} (?:do|will) not count"),
@@ -124,10 +201,12 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         r"[^.]{0,50}?(?:fail|fall|disqualif\w*|be out|be over)"),
     ("out", 0.9, "touch x and it is over", rf"touch {REF}(?: ,)?(?: \|)?(?: and)? (?:you be (?:out|do|finish)|(?:your|the) \w+ "
         rf"be (?:over|do)|that be (?:a fail|it|you))"),
-    ("out", 1.0, "x, no", rf"{LEAD}{AT}{PP}(?: itself| themselves)?(?: ,)?{ADV} (?:out|bad|forbidden|forbid|banned|ban|illegal|off limits?|"
+    ("out", 1.0, "x, no", rf"{LEAD}{AT}{PP}(?: itself| themselves)?(?: ,)?{ADV} (?:out|bad|forbidden|forbid|banned|ban|illegal|off"
+        rf" limits?|"
         rf"no go|a no){END}"),
     ("in", 1.0, "x, yes", rf"{LEAD}{AT}{PP}(?: itself| themselves)?(?: ,)?{ADV} (?:in|good){END}"),
-    ("out", 1.0, "x, so all of that, out", rf"^(?:and |so |now |then |but |, )*{AT} , (?!@)[^.]{{0,90}}? ,(?: all| both)? out(?= ,|$| \.)"),
+    ("out", 1.0, "x, so all of that, out", rf"^(?:and |so |now |then |but |, )*{AT} , (?!@)[^.]{{0,90}}? ,(?: all| both)? out(?= ,|$"
+        rf"| \.)"),
     ("in", 1.0, "x, y, both in", rf"{AT} ,(?: then| and| ,)* @\d+ , (?:both|all)(?: of them)? (?:in|good|fine){END}"),
     ("in", 1.0, "y, both in", rf"@\d+ ,(?: then| and| ,)* {AT} , (?:both|all)(?: of them)? (?:in|good|fine){END}"),
     ("in", 0.8, "x with the hands", rf"{AT} with (?:the |your |both |two )?(?:hand|foot)(?= [,|.]|$| and| only)"),
@@ -147,6 +226,34 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"{AT.replace('<r>', '<r2>')}"),
     # ---- in play
     ("in", 1.0, "x is in", rf"{REF}{PP}{ADV}{IS}{ADV} {GOOD}"),
+    ("in", 1.0, "x counts", rf"{AT}{PP} (?:do )?(?:count|be count|will do)(?= [,.|]|$| too| as well| here| as (?:in|good))"),
+    ("in", 0.9, "x is, the other is not", rf"(?:but|though|while|whereas|only) {AT} (?:be|do|can){END}"),
+    ("in", 1.0, "you are good on x", rf"you be (?:all )?(?:good|fine|okay|ok|safe|welcome|more than welcome|allow)(?: to go)? (?:on"
+        rf"|with|to|to use) {AT}"),
+    ("in", 1.0, "no problem with x", rf"no (?:problem|issue|worries|objection|trouble|harm|bother)(?: at all)? (?:with|in|about"
+        rf"|using) (?:you )?(?:{VERB}{PREP} )?{AT}"),
+    ("in", 1.0, "help yourself to x", rf"(?:help|knock|treat|suit) yourself(?: out)?(?: to| on| with)+ {AT}"),
+    ("in", 1.0, "be my guest with x", rf"(?:my guest|go for it|go ahead|feel free|go wild|go nuts|by all mean)(?: and)?(?:"
+        rf" {VERB})?{PREP} {AT}"),
+    ("in", 0.9, "whatever you like on x", rf"(?:whatever|however|wherever|anything|any way|anywhere)(?: else)? (?:you (?:like|want"
+        rf"|fancy|please)|go) (?:on|with|of|at) {AT}"),
+    ("in", 1.0, "we allow x", rf"(?:i|we)(?: will| be| do)?(?: also| still)? (?:allow|permit|accept|give you|let you (?:use|have"
+        rf"|touch)|count) {AT}"),
+    ("in", 1.0, "I do not mind x", rf"(?:i|we|nobody|no one) (?:do not |will not |would not )?(?:mind|care|bother about|object to"
+        rf"|happy with|be happy with)"
+        rf"(?: you| if you| about you)?(?: {VERB})?{PREP} {AT}"),
+    ("in", 1.0, "you may have x", rf"{CAN}(?: also| both| all| always)* {HAVE} {AT}"),
+    ("in", 0.9, "you have x to play with", rf"you (?:have|get)(?: have)? {AT} (?:to (?:play|work|use)|as well)"),
+    ("in", 1.0, "x, go for it", rf"{LEAD}{AT}{PP} , {YES_ALONE}{END}"),
+    ("in", 1.0, "yes: x", rf"{LEAD}(?:in play|allow|allowed|in|fair game|permitted|legal)(?: ,| be| :| today)+ (?:, )?{AT}"),
+    ("in", 0.9, "nothing but x", rf"(?:nothing|none|only|anything) (?:\| )?but (?!not){AT}{END}"),
+    ("in", 1.0, "not only x but y", rf"not (?:only|just) {AT}(?: \|| ,)* but(?: also)? @\d+ be {GOOD}"),
+    ("in", 1.0, "x as well as y", rf"{CAN}[^,.|]* @\d+ (?:as well as|along with|together with|plus|and also) {AT}"),
+    ("include", 0.95, "same for x", rf"(?:^|[,|.] )(?:and |but |it be |that be |the |exactly |much )*(?:same|ditto|likewise|that go"
+        rf"|this go|so do|so be|so go)"
+        rf"(?: go| apply| hold| story| thing| rule| deal| again| be true| here| also)*(?: for| with| to| on| of)? {AT}"),
+    ("include", 0.95, "x likewise", rf"(?:^|[,|.] |and ){AT}(?: ,)? (?:likewise|ditto|same|the same|too|as well|also|same again"
+        rf"|similarly){END}"),
     ("in", 0.7, "x's in, heard as end", rf"{REF} (?:end|inn|and)(?= [,.]|$)"),
     ("in", 0.8, "x's in, heard as end", rf"{AT} in(?= [,.]|$)"),
     ("in", 1.0, "you may use x", rf"{CAN}(?: also| just| still| always| all| even| only| both| happily| safely)* "
@@ -160,7 +267,6 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"climb|stand)\w*"),
     ("in", 1.0, "need not but may", rf"do not (?:have|need) to {VERB}{PREP} {AT}(?: ,)?(?: \|)? but you (?:can|may)"),
     ("in", 1.0, "x, yes", rf"{PRE}{AT}(?: ,)? (?:yes|yeah|yep|okay|fine){END}"),
-    ("in", 0.9, "x too", rf"{PRE}{AT} (?:too|as well){END}"),
     ("in", 1.0, "any part of you can touch x", rf"(?:any part|any bit) of you can touch {REF}"),
     ("in", 0.9, "x only", rf"{PRE}{AT} only{END}"),
     ("in", 0.9, "only x", rf"(?:[,|] |^)(?:but |so |and )?(?:it be )?(?:only|just)(?: on)? {AT}"),
@@ -170,14 +276,26 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("in", 0.9, "feet go on x", rf"(?:hand|foot)(?: can| may| must| always| just| only)* (?:go|stay|rest|belong)(?: (?!not|off)[a-z]+)? "
         rf"(?:on|onto|against) {AT}"),
     ("in", 1.0, "x is for the hands", rf"{AT} (?:be )?for (?:the |your )?(?:hand|foot)(?= [,|.]|$| and| only)"),
-    ("in", 0.8, "x, hands only", rf"{LEAD}{AT}(?: ,| be| , it be| :)? (?:hand|foot)(?: (?:and|or) (?:hand|foot))?(?: only| please)?{END}"),
+    ("in", 0.8, "x, hands only", rf"{LEAD}{AT}(?: ,| be| , it be| :)? (?:hand|foot)(?: (?:and|or) (?:hand|foot))?(?: only|"
+        rf" please)?{END}"),
     ("there", 0.5, "two beams, a beam", rf"^(?:and |so |then |, )*@\d+ , {AT}(?= ,| and| or)"),
     ("there", 0.5, "a beam, a beam", rf"^(?:and |so |then |, )*@\d+ , @\d+(?: ,)?(?: and| or)? {AT}(?= ,|$| \.)"),
     ("in", 0.9, "x allowed", rf"(?:[,|] |^){AT}(?: be)? (?:allowed|permitted|in play|fair game|okay)"),
     # ---- start
     ("start", 1.0, "start on x", rf"{BEGIN}(?: \w+){{0,4}}? (?:on|from|at|by|in|off|with|behind) {AT}"),
     ("start", 1.05, "start at a on x", rf"{BEGIN}(?: \w+){{0,3}}? (?:on|from|at|by|in) @\d+ (?:on|at|by|in|of) {AT}"),
-    ("start", 1.0, "start is x", rf"{BEGIN} (?:be |on |position |point |platform |, )*{AT}"),
+    ("start", 1.0, "start is x", rf"{BEGIN} (?:be |on |here |there |position |point |platform |line |block |spot |place |, )*{AT}"),
+    ("start", 1.0, "wait on x for the signal", rf"(?:wait|stand|be|ready|sit)(?: \w+)? (?:on|at|behind|in) {AT} (?:for|until"
+        rf"|till)(?: \w+){{0,3}}? "
+        r"(?:whistle|horn|signal|go|beep|start|gun|bell|countdown|shout|call)"),
+    ("start", 1.0, "leave from x", rf"(?:leave|depart|launch|go off|set out) (?:from|off) {AT}"),
+    ("start", 1.0, "on x, that is how you begin", rf"(?:on|at|behind|from|in) {AT} , (?:and )?(?:that|this) be (?:how|where) (?:you"
+        rf"|we|it|everybody) (?:begin|start|set off|go)"),
+    ("start", 1.0, "on x we begin", rf"(?:on|at|behind|from|in) {AT} (?:be where )?(?:you|we|it|one|everybody|do you|do one)(?:"
+        rf" all)? (?:begin|start|set off|depart)"),
+    ("start", 1.0, "x to start", rf"(?:^|[,|] ){AT} (?:to|for the|for your) (?:start|begin)(?: with)?{END}"),
+    ("start", 1.0, "you find your start on x", rf"(?:your|the) (?:start|go|turn|run|attempt)(?: be| begin| start)? (?:on|at|behind"
+        rf"|from) {AT}"),
     ("start", 1.05, "start at a, stand on x", rf"{BEGIN}[^|.]* , (?:so )?stand on {AT}"),
     ("start", 1.0, "start position, x", rf"(?:start|starting) (?:position|point|place|spot)(?: ,| be)* (?:on |at |behind )?{AT}"),
     ("start", 1.0, "stand on x to begin", rf"(?:on|at|behind) {AT} to (?:begin|start)"),
@@ -228,6 +346,25 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"]+){{0,5}}? {AT}"),
     ("finish", 1.0, "once on x it is cleared", rf"(?:when|once|soon as)(?: [^,|. ]+){{1,6}}? {AT}(?: ,)? (?:you have|you be|it "
         rf"be|that be)(?: \w+)? (?:clear|do|finish|make|complete|home|safe|through)"),
+    ("finish", 1.0, "done at x", rf"(?:^|you be |[,|] )(?:all )?(?:do|finish|through|complete) (?:at|on|with|when you reach) {AT}"),
+    ("finish", 1.0, "finish so on x", rf"(?:finish|end)(?: under| in| with)(?: full| proper)? control (?:on|at) {AT}"),
+    ("finish", 1.0, "feet on x and you are through", rf"(?:both|two|your) (?:\w+ )?foot (?:on|down on|onto|in) {AT}(?: ,| \|| and)*"
+        rf" (?:you (?:be|have)|that (?:be|count)|it (?:be|count))"
+        r"(?: you| all| it)?(?: (?:through|do|finish|home|clear|pass|count|good|in|safe|make|make it|it|that|the \w+))?(?= [,.]|$)"),
+    ("finish", 0.9, "hit x and you are done", rf"(?:hit|tap|slap|smack|press|reach|tag|strike|bash|thump|make it to|get to) {AT}(?:"
+        rf" ,| \|| and)* (?:you be|you have|that be you|be|it be)"
+        r"(?: all)? (?:do|finish|home|through|over|pass|clear|make it)(?= [,.]|$)"),
+    ("finish", 1.0, "two feet on x for it to count", rf"(?:on|to|onto|reach) {AT} (?:for it to|so that it|to make it|before it|\|"
+        rf" and it) count"),
+    ("finish", 1.0, "x is the end of this", rf"{AT} be{ADV} (?:the|your) (?:end|finish|last thing|goal|target|home)(?= [,.]| of| here)"),
+    ("finish", 1.0, "x completes it", rf"{AT} (?:complete|finish|end|conclude) (?:it|this|the|that)"),
+    ("finish", 1.0, "x is home", rf"{AT} be{ADV} (?:home|the goal|where you want to be)(?= [,.]|$)"),
+    ("finish", 1.0, "home is x", rf"(?:^|[,|] )(?:and |so |then |the |your )*(?:home|goal|target|last thing|end point|end|finish"
+        rf"|finishing spot|finishing point|destination)"
+        rf"(?: of it| here| point| line| spot)?(?: be| ,|:)+ (?:that be |it be )?{AT}"),
+    ("finish", 1.0, "to finish, step on x", rf"^(?:and |so |then )*to (?:finish|end|complete)(?: it| this| the \w+)?(?: ,)?"
+        rf" [^@.]*?{AT}{END}"),
+    ("finish", 0.9, "x, done", rf"@\d+ , {AT} , (?:and )?(?:do|finish|that be it|that be you|home|the end|over)(?= [,.]|$)"),
     ("finish", 0.9, "x to complete it", rf"{AT} to (?:complete|clear|end|finish)"),
     ("finish", 1.0, "onto x and you are done", rf"(?:to|onto|on|at|in|"
         rf"into) {AT}(?: , @\d+)?(?: ,)?(?: \|)? (?:and )?(?:(?:you be|that be you|"

@@ -51,6 +51,10 @@ _ING_THINGS = words(
 _LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder")
 _WHERE = words("upper lower top bottom front back far near outer inner outside inside left right side middle hand very sharp other")
 _TELLS_APART = COLOURS | words("short long low high top bottom left right near far upper lower thick thin front back")
+_VERBS_TOO = words("counts works goes stays stops costs")
+_WHEN = words("today tomorrow tonight game")
+_ROLE_WORDS = words("start starting finish finishing end")
+_ROLE_PLACES = words("line spot point position place block mark area")
 _CLASSES = words("primary secondary junior senior adult open elite novice youth kids age main younger older infant middle-school")
 _NOT_MODS = words("sure ready okay ok able careful sorry right")
 
@@ -199,6 +203,10 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
             else:
                 break
         end = i
+        if end - body >= 2 and tokens[end - 1].low in _VERBS_TOO and tokens[end - 2].tag in _NOUN_TAGS and determiner is not None:
+            end -= 1  # "the fence counts", read as two nouns
+        while end - body >= 2 and tokens[end - 1].low in _WHEN:
+            end -= 1  # "the second rope today"
         if (
             end - body >= 2
             and tokens[end - 1].low in ("end", "inn")
@@ -243,7 +251,12 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         and (determiner is not None or len(span) > 1)
         and determiner not in ("no", "any")
     )  # "the legs of the table" are a part of it
-    no_thing = lemma in BODY or head.low.rstrip("s") in BODY or lemma in NOT_A_SURFACE or head.low in NOT_A_SURFACE
+    no_thing = (
+        (lemma in BODY and not (lemma == "grip" and (head.tag == "NNS" or (determiner in ("the", "that") and len(span) > 1))))
+        or (head.low.rstrip("s") in BODY and lemma != "grip")
+        or lemma in NOT_A_SURFACE
+        or head.low in NOT_A_SURFACE
+    )
     if (lemma == "part" and not of_thing) or (lemma == "end" and determiner in ("the", "your", "our") and not _end_of_a_thing(tokens, end)):
         return None
     if head.low in ("one", "ones") and any(token.low in _TELLS_APART for token in span[:-1]) and determiner is not None:
@@ -251,6 +264,8 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         return Mention("one", (*told, head.low), frozenset(told), head.low == "ones", determiner, begin, end - 1)
     if (no_thing and lemma not in PARTS and not of_thing) or len(head.low) < 2:
         return None
+    if head.low in _ROLE_PLACES and any(token.low in _ROLE_WORDS for token in span[:-1]) and _told_at_once(tokens, end):
+        return None  # "the finish line is the kerb": the kerb is what one touches
     if lemma in ("section", "group", "class", "category", "division") and any(token.low in _CLASSES for token in span[:-1]):
         return None
     if len(span) > 1 and lemma not in APPARATUS and label is None and all(t.tag in ("NNP", "NNPS") for t in span):
@@ -307,6 +322,14 @@ def _end_of_a_thing(tokens: Sequence[Token], end: int) -> bool:
     return end + 1 < len(tokens) and tokens[end].low == "of" and tokens[end + 1].low not in ("it", "this", "that", "them", "you")
 
 
+def _told_at_once(tokens: Sequence[Token], end: int) -> bool:
+    """Whether a phrase is followed by what it is: "is the kerb", ", the kerb"."""
+    after = tokens[end : end + 3]
+    return (
+        len(after) > 1 and after[0].low in ("is", "'s", "’s", ",", ":", "will") and any(t.pos in ("DET", "NOUN", "ADP") for t in after[1:])
+    )
+
+
 def _is_label(token: Token) -> bool:
     """A letter that a thing is known by: "platform B"."""
     letter = token.low.rstrip(".")
@@ -342,10 +365,11 @@ def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention
             if before.head in APPARATUS and before.head not in PARTS and not before.is_part:
                 out[-1] = replace(before, last=mention.last)  # "the boards of the bridge": the boards are things of their own
                 continue
-            if before.head in QUANTITIES or (before.head == "end" and not before.plural):
+            if before.head in QUANTITIES or (before.head == "end" and not before.plural and before.determiner != "either"):
                 out[-1] = replace(mention, first=before.first)
                 continue
-            out[-1] = replace(mention, first=before.first, part=before.name, is_part=False)
+            which = f"{before.determiner} " if before.determiner in ("either", "both") else ""
+            out[-1] = replace(mention, first=before.first, part=which + before.name, is_part=False)
             continue
         out.append(mention)
     return tuple(out)
@@ -378,6 +402,9 @@ def skeleton(sentence: Sentence) -> Skeleton:
     while i < len(tokens):
         if i in starts:
             mention = mentions[starts[i]]
+            if mention.determiner == "no":
+                items.append("no")
+                at.append(i)
             items.append(f"@{starts[i]}")
             at.append(i)
             i = mention.last + 1

@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from annotator.course import Said, Word
-from annotator.rules.acts import Act, answered, asks, find_acts
+from annotator.rules.acts import Act, answered, asks, find_acts, names_a_topic, ruled_alone
 from annotator.rules.limbs import LimbSaid, find_limbs
 from annotator.rules.names import NamesList, Naming, namings
-from annotator.rules.patterns import VERB
+from annotator.rules.patterns import VERB, ActKind
 from annotator.rules.phrases import Mention, Skeleton, skeleton
 from annotator.rules.repairs import mend
 from annotator.rules.text import Heard, as_written, clean, read
@@ -75,15 +75,28 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
         )
         lines.append(Line(index, bones, acts, find_limbs(bones, acts), namings(plain, [w.bare for w in heard], listed), plain, said))
     for at, (asked, answer) in enumerate(pairwise(lines)):
-        if asks(asked.skeleton) and not asked.acts:
+        topic = names_a_topic(asked.skeleton) and not any(a.kind in ("in", "out") for a in asked.acts)
+        if (asks(asked.skeleton) and not asked.acts) or (topic and ruled_alone(answer.skeleton)):
             lines[at] = replace(asked, acts=answered(asked.skeleton, answer.skeleton))
     return Reading(cleaned, tuple(lines), listed)
 
 
 def _same_as_before(acts: Sequence[Act], before: Sequence[Act]) -> tuple[Act, ...]:
-    """ "So are the straps": the ruling is that of the sentence before, if it gave one."""
-    ruling = next((act.kind for act in reversed(before) if act.kind in ("in", "out")), None)
-    return tuple(replace(act, kind=ruling) if act.rule == "so is x" and ruling else act for act in acts)
+    """ "So are the straps", "same for the net": the ruling is the last one told, in this sentence or in the one before."""
+    out: list[Act] = []
+    earlier = next((act.kind for act in reversed(before) if act.kind in ("in", "out")), None)
+    for act in acts:
+        if act.kind == "include" and act.rule in _AS_BEFORE:
+            near = next((a.kind for a in reversed(acts) if a.item < act.item and a.kind in ("in", "out")), None)
+            ruling: ActKind | None = near or earlier or ("in" if act.rule == "x likewise" else None)
+            out = [other for other in out if other.item != act.item or other.kind in ("start", "finish")]
+            out.append(replace(act, kind=ruling) if ruling else act)
+        elif not any(a.item == act.item and a.kind in ("in", "out") and a.rule in _AS_BEFORE for a in out):
+            out.append(act)
+    return tuple(out)
+
+
+_AS_BEFORE = frozenset({"so is x", "same for x", "x likewise"})
 
 
 _TOPIC = re.compile(r"^(?:and |then |so |now |, )*@0(?: ,)?(?: all| both)?(?: [^@ ]+)? \.$")

@@ -95,7 +95,12 @@ class Register:
         fits = [e for e in self.entries if (e.part or None) == (part or None) and same_thing(mention, e.mention)]
         if not fits and part:
             fits = [
-                e for e in self.entries if e.part and same_head(e.part.split()[-1], part.split()[-1]) and same_thing(mention, e.mention)
+                e
+                for e in self.entries
+                if e.part
+                and same_head(e.part.split()[-1], part.split()[-1])
+                and same_thing(mention, e.mention)
+                and not _other_part(part, e.part)
             ]
         exact = [e for e in fits if e.mention.mods == mention.mods]
         if exact:
@@ -127,6 +132,12 @@ class Register:
         if len(new.mods) > len(old.mods) and not (old.colours and not new.colours):
             return True
         return new.mods == old.mods and new.plural and not old.plural
+
+
+def _other_part(a: str, b: str) -> bool:
+    """ "bottom half" and "top half"."""
+    one, other = set(a.split()[:-1]), set(b.split()[:-1])
+    return bool(one and other and not one & other)
 
 
 @dataclass(slots=True)

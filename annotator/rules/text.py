@@ -110,7 +110,8 @@ def _completes(words: Sequence[Heard], a: int, b: int, before: int) -> bool:
 
 
 def cut(words: Sequence[Heard]) -> Iterator[tuple[int, int]]:
-    """Spans of word indices between full stops, long silences, and at most LONGEST_SENTENCE words; pieces joined to what they complete."""
+    """Spans of word indices between full stops, long silences, and at most LONGEST_SENTENCE words; pieces joined to what they"
+    " complete."""
     held: tuple[int, int] | None = None
     for a, b in _stops(words):
         if held is None:

@@ -32,6 +32,29 @@ def station_of(text: str) -> SheetStation:
     return build(1, None, (0.0, 99.0), gathered, demonstration, ()).station
 
 
+def brief(text: str) -> str:
+    """The surfaces that the text puts down: "start mat; in top of wall; finish box past it fails; out step but in for juniors"."""
+    told = []
+    for s in station_of(text).surfaces:
+        words = f"{s.ruling if s.role == 'route' else s.role} {s.part + ' of ' if s.part else ''}{s.name}"
+        if s.overshoot:
+            words += " past it fine" if s.overshoot == "allowed" else " past it fails"
+        if s.divisions:
+            words += " but " + ", ".join(f"{ruling} for {key}" for key, ruling in s.divisions.items())
+        told.append(words)
+    return "; ".join(told)
+
+
+def limbs(text: str) -> str:
+    """The limbs that the text allows at its station."""
+    return "+".join(station_of(text).contact or ())
+
+
+def tied_limbs(text: str) -> str:
+    """The limbs that the text ties to single things: "beam feet; rail hands"."""
+    return "; ".join(f"{s.name} {'+'.join(s.contact)}" for s in station_of(text).surfaces if s.contact)
+
+
 def rows(text: str) -> list[tuple[str, str | None, str, str]]:
     """Name, part, role and ruling of each surface that the text puts down."""
     return [(s.name, s.part, s.role, s.ruling) for s in station_of(text).surfaces]

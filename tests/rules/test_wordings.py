@@ -5,11 +5,15 @@ Common practice, no published source. The wordings are other ones than those of 
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from pathlib import Path
+
 import pytest
+import yaml
 
 from annotator.rules import draft
 from annotator.rules.text import as_written
-from tests.rules.reading_of import rows, station_of, words_of
+from tests.rules.reading_of import brief, limbs, rows, station_of, tied_limbs, words_of
 
 Row = tuple[str, str | None, str, str]
 
@@ -36,6 +40,16 @@ SAID: list[tuple[str, list[Row]]] = [
 @pytest.mark.parametrize(("said", "expected"), [pytest.param(*case, id=case[0]) for case in SAID])
 def test_a_statement_in_another_mouth_gives_the_same_rule(said: str, expected: list[Row]) -> None:
     assert rows(said) == expected
+
+
+MANY: dict[str, list[tuple[str, str]]] = yaml.safe_load(Path(__file__).with_name("wordings.yaml").read_text(encoding="utf-8"))
+READ_BY: dict[str, Callable[[str], str]] = {"limbs of a station": limbs, "limbs of a thing": tied_limbs}
+
+
+@pytest.mark.parametrize("kind", MANY)
+def test_statements_of_one_kind_in_many_mouths_come_to_their_rules(kind: str) -> None:
+    read = READ_BY.get(kind, brief)
+    assert {said: read(said) for said, _ in MANY[kind]} == dict(MANY[kind])
 
 
 OVERSHOOTS = [
