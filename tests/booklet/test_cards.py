@@ -142,6 +142,24 @@ def test_the_number_on_a_back_is_as_wide_as_a_hand(
         assert max(number.right - number.left, 0.68 * number.size) / MM >= 74
 
 
+@pytest.mark.parametrize(("paper", "least_mm"), [("A4", 74), ("Letter", 70), ("A5", 56), ("half Letter", 53), ("A6", 39)])
+def test_the_number_on_a_front_is_as_tall_as_a_hand_is_broad_or_what_the_card_has_room_for(
+    course: Course, stations: Sequence[Station], stamp: Stamp, pictures: DrawnPictures, tmp_path: Path, paper: str, least_mm: float
+) -> None:
+    """Where the rules leave room; digits are 0.68 of their type high. The hand: as above. With three digits the name keeps its room."""
+    few = [stations[2], stations[2].model_copy(update={"id": "s99", "number": 128})]
+    path = write_cards(pages(course, few, stamp), pictures, tmp_path / "cards.pdf", paper)
+    one, three = words_of(path)
+    number = max(one, key=lambda word: word.size)
+    assert number.text == "3"
+    assert 0.68 * number.size / MM >= least_mm
+    wide = max(three, key=lambda word: word.size)
+    (name,) = [word for word in three if word.text == "Ring"]
+    assert wide.text == "128"
+    assert wide.shared(name) == 0
+    assert wide.right < name.left < name.right < sheet_of(paper).card_mm[0] * MM
+
+
 # how large
 
 
