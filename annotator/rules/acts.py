@@ -87,6 +87,7 @@ _OF_ACTIONS = frozenset(
     {"you may not touch x", "no touching x", "nobody touches x", "touch x and it costs", "it costs to touch x", "feet on x and it costs"}
 )
 """Patterns that bar an act; where a limb does it, the thing itself may well be in play."""
+_LIMB_BEFORE = re.compile(r"\b(?:hand|foot|knee|arm|leg|finger|toe) (?:\w+ )?$")
 _OF_KNOWN_THINGS = frozenset({"no x"})
 
 
@@ -184,6 +185,8 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
                 continue  # "these two, the long pipes": another word for one thing and no list
             if kind == "start" and word.startswith("@") and _on_and_on(skeleton, int(word[1:]), text[match.end(group or 0) :]):
                 continue  # "from block to block"
+            if kind == "start" and word.startswith("@") and skeleton.mentions[int(word[1:])].is_part:
+                continue  # "if you go off the back"
             if kind in _RULED and re.search(r"\bi be$", clause.strip()):
                 continue  # "I am your teacher only"
             if own_answer is not None and asked_at <= match.start() < own_answer.start():
@@ -208,7 +211,9 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
                 continue  # "I'm not pulling splinters"
             if rule in _OF_KNOWN_THINGS and skeleton.mentions[int(word[1:])].head not in APPARATUS | PARTS:
                 continue  # "no dramas"
-            if rule in _OF_ACTIONS and re.search(r"\b(?:hand|foot|knee)\b| (?:in|into|inside|between) @", match.group(0)):
+            if rule in _OF_ACTIONS and (
+                re.search(r"\b(?:hand|foot|knee)\b| (?:in|into|inside|between) @", match.group(0)) or _LIMB_BEFORE.search(clause)
+            ):
                 rule += NARROWLY
             heard = weight * (0.4 if kind in _RULED and _only_heard(text[: match.start()]) else 1.0)
             act = Act(kind, int(word[1:]) if word.startswith("@") else None, word, item, heard, rule)
@@ -295,17 +300,23 @@ def _settle(found: dict[tuple[ActKind, int], Act]) -> list[Act]:
     return acts
 
 
-_RENAMING = re.compile(r"@(\d+) , (?:and )?(?:(?:which|that|so that|this) be )?@(\d+)(?= [,.]|$)")
+_RENAMING = re.compile(
+    r"@(\d+) , (?:and )?(?:(?:which|that|so that|this) be )?@(\d+)(?= [,.]|$)|@(\d+)[^.|]*? call (?:that|it|this|them)(?: one)? @(\d+)"
+)
 _PRESENTS = re.compile(r"(?:there|here) be $")
 
 
 def _renamed(skeleton: Skeleton, acts: list[Act]) -> list[Act]:
     """ "on to the next landing block, which is the black landing block": one thing, and its fuller name counts."""
     for match in _RENAMING.finditer(skeleton.text):
-        old, new = int(match[1]), int(match[2])
+        old, new = int(match[1] or match[3]), int(match[2] or match[4])
         if not same_head(skeleton.mentions[old].head, skeleton.mentions[new].head):
             continue
-        if " be " not in match.group(0) and (not _PRESENTS.search(skeleton.text[: match.start()]) or skeleton.mentions[old].plural):
+        if (
+            " be " not in match.group(0)
+            and not match[3]
+            and (not _PRESENTS.search(skeleton.text[: match.start()]) or skeleton.mentions[old].plural)
+        ):
             continue  # "there is one small box, the pink box, ..."; but "the big ring, the small ring" are two
         at = skeleton.items.index(f"@{new}")
         acts = [replace(a, mention=new, word=f"@{new}", item=at) if a.mention == old else a for a in acts]

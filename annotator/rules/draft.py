@@ -175,10 +175,12 @@ def _by_elimination(offers: Sequence[tuple[float, int, Naming]], chosen: list[Na
 _ASIDE = re.compile(
     r"\b(?:before i forget|coming up|back there|going back|one more thing about|back (?:at|on|to|with|in|over at) (?:the|"
     r"that|our|number|station)|"
-    r"forgot(?:ten)?|before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|should've (?:said|told)|"
+    r"forgot(?:ten)?|just thought|while i have it|before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|should've (?:said|told)|"
     r"supplement|i should have (?:said|told)|i (?:didn't|did not) (?:say|tell|mention)|earlier on|meant to say)\b"
 )
 _NEXT = re.compile(r"\b(?:for|on|at) the next (?:one|station|obstacle)\b")
+
+_LAST = re.compile(r"\b(?:for|on|at) the (?:very )?(?:last|final) (?:one|station|obstacle)\b")
 
 
 def _owners(lines: Sequence[Line], division: Division, named: Sequence[Naming | None]) -> list[int | None]:
@@ -205,6 +207,8 @@ def _owners(lines: Sequence[Line], division: Division, named: Sequence[Naming | 
             owners[i] = aside
         elif here is None and _rules_things(line) and (meant := _spoken_of(line, by_name, here, len(named))) is not None:
             owners[i] = meant
+        elif _LAST.search(line.plain) and here is not None and here + 1 < len(division.stations) and _rules_things(line):
+            owners[i] = len(division.stations) - 1
         elif _NEXT.search(line.plain) and here is not None and here + 1 < len(division.stations) and _rules_things(line):
             owners[i] = here + 1
     return owners

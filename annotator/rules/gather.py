@@ -341,6 +341,9 @@ def _topic(items: Sequence[str]) -> int | None:
     return None
 
 
+_IF_SO = re.compile(r"\b(?:if|whoever|when|once|anybody who|anyone who|everybody who)\b [^.]*$")
+
+
 def _take_pronoun(
     register: Register, line: Line, act: Act, corrected: bool, divided: Entry | None, key: str | None, entries: dict[int, Entry]
 ) -> None:
@@ -365,6 +368,8 @@ def _take_pronoun(
         return
     if act.kind in ("in", "out") and (divided is not None or key):
         return
+    if act.kind in ("in", "out") and act.word in ("that", "this") and _IF_SO.search(" ".join(items[: act.item])):
+        return  # "if your legs come up round the rail, that's not allowed": of what one does and not of the rail
     if act.kind in ("in", "out") and act.word == "it" and re.search(r"\bwhat (?:i|we)\b|\banything\b|\bif i\b", line.plain):
         return
     if act.kind in ("in", "out", "finish", "next-start") or (act.kind == "use" and act.weight >= 0.5):

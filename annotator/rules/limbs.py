@@ -39,7 +39,7 @@ _ALL = re.compile(
 """Sayings that leave out no limb."""
 _BOTH = re.compile(
     rf"\b(?:{_H}(?: (?:and|or|,|in|&|both|as well as|along with|together with|plus|,? up to you))* (?:and |also |then )?{_DET}{_F}"
-    rf"|{_F}(?: (?:and|or|,|&|as well as|along with|together with|plus))* {_DET}{_H})\b(?! only)"
+    rf"|{_F}(?: (?:and|or|,|&|as well as|along with|together with|plus))* {_DET}{_H})\b(?! only| off| out| not|(?: be| may| can| must| do| should| will| stay| keep)(?: not| off| out))"
 )
 # tiny recognisers write "feed only" for "feet only"; nobody is fed at a station
 _ONLY = re.compile(

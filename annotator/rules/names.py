@@ -50,6 +50,11 @@ _SLOTS: tuple[tuple[re.Pattern[str], float], ...] = tuple(
         (r"\bthen,? (?P<x>.+)", 0.3),
     )
 )
+ALONE = 1.0  # strength of a name that is all a sentence says
+_LITTLE = frozenset(
+    "the a an and so then now next is it's that's this our your yon's here here's first last okay ok right well on to we one two three four "
+    "five six seven eight nine ten eleven twelve number station obstacle first's one's two's three's four's five's six's seven's eight's nine's".split()
+)
 AT_FRONT = 12  # characters into a sentence; farther on, "the first one" is seldom followed by a name
 _TAIL = re.compile(r"[,.;:?!]| (?:and|which|where|because|that|is|it's|who|you|this|so|here|with|we|but|i|starts?|to bring)\b")
 
@@ -93,6 +98,8 @@ class NamesList:
         self.names = tuple(dict.fromkeys(kept))
         self._sizes = sorted({len(n.replace("-", " ").split()) for n in self.names})
         self._plain = {n: _plain(n) for n in self.names}
+        self.plain = frozenset(self._plain.values())
+        """The names in small letters without blanks."""
 
     def spotted(self, words: Sequence[str], least: float = 0.86) -> tuple[tuple[str, int, str], ...]:
         """Names that stand anywhere in the words, as (name, index, words heard), best first for each place."""
@@ -117,12 +124,12 @@ class NamesList:
 
 
 def namings(text: str, words: Sequence[str], listed: NamesList) -> tuple[Naming, ...]:
-    """The names that a sentence gives, surest first. `text`: the sentence as said in lower case; `words`: its words without"
-    " punctuation."""
+    """The names that a sentence gives, surest first. `text`: the sentence as said in lower case; `words`: its words without punctuation."""
     out: list[Naming] = []
     for name, _, heard in listed.spotted(words):
         slot = max((s for p, s in _SLOTS for m in [p.search(text)] if m and heard in re.sub(r"[^a-z0-9' -]", "", m["x"])), default=0.2)
-        out.append(Naming(name, heard, True, 1.0, slot))
+        rest = [word for word in words if word not in heard.split() and word not in _LITTLE]
+        out.append(Naming(name, heard, True, 1.0, slot if rest else max(slot, ALONE)))
     guesses: list[Naming] = []
     if not out:
         for pattern, strength in _SLOTS:

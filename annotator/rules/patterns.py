@@ -139,7 +139,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "nor x", rf"(?:nor|neither)(?: be| can you \w+| may you \w+| do)? {AT}{END}"),
     ("out", 0.9, "no x", rf"(?:^|[,|] )(?:and |but |so |or |also |then )*no {AT}(?: at all| either| please| whatsoever| for \w[\w"
         rf" ]*)?{END}"),
-    ("out", 0.9, "not x", rf"^(?:and |but |so |just )*not {AT}{END}"),
+    ("out", 0.9, "not x", rf"{LEAD}(?:just |oh )*not {AT}(?: itself| themselves| at all| either| please| though)*{END}"),
     ("out", 1.05, "touch x and it costs", rf"{TOUCHING} {AT}[^.@]{{0,60}}? {COSTS}"),
     ("out", 1.05, "feet on x and it costs", rf"^(?:and |so )?(?:foot|hand) (?:on|in|touch) {AT}(?: \|)?(?: and| be|"
         rf" mean)[^.@,]{{0,40}}? {COSTS}"),
@@ -288,6 +288,9 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("start", 1.0, "wait on x for the signal", rf"(?:wait|stand|be|ready|sit)(?: \w+)? (?:on|at|behind|in) {AT} (?:for|until"
         rf"|till)(?: \w+){{0,3}}? "
         r"(?:whistle|horn|signal|go|beep|start|gun|bell|countdown|shout|call)"),
+    ("start", 1.0, "stand on x, and off you go", rf"(?:stand|sit|wait|be|get up|hop up|climb up|crouch|kneel|up) (?:\w+ ){{0,2}}?(?:on|at|behind|in|onto) {AT}"
+        r"[^.]{0,40}? (?:(?:off|away) you go|wait (?:there )?(?:for|until|till)|wait on the|ready for)"),
+    ("start", 0.75, "out of x", rf"(?:(?:climb|get|step|jump|come|hop|crawl|roll|slide|clamber|scramble) (?:yourself )?|{LEAD})(?:out of|out|down off|up off|up from|down from) {AT}"),
     ("start", 1.0, "leave from x", rf"(?:leave|depart|launch|go off|set out) (?:from|off) {AT}"),
     ("start", 1.0, "on x, that is how you begin", rf"(?:on|at|behind|from|in) {AT} , (?:and )?(?:that|this) be (?:how|where) (?:you"
         rf"|we|it|everybody) (?:begin|start|set off|go)"),
@@ -327,7 +330,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 1.0, "on x you finish", rf"(?:on|at|in) {AT} (?:be where )?(?:you|it) (?:all )?(?:finish|end|be do)"),
     ("finish", 0.9, "the end is x", rf"(?:the |your )?(?:end|finish)(?: of it| of this one| of that| point)? (?:would have |"
         rf"will |should )?be (?:the \w+ )?{AT}"),
-    ("finish", 1.0, "x is your finish", rf"{REF}(?: ,)?(?: and)?(?: that| which)? be{ADV} (?:where (?:you|it|this|we)(?: all)? "
+    ("finish", 1.0, "x is your finish", rf"{REF}(?: , \w+(?= ,))?(?: ,)?(?: and)?(?: that| which)? be{ADV} (?:where (?:you|it|this|we)(?: all)? "
         rf"(?:finish|end)|(?:the|your|a|our) (?:finish|end(?= [,.])))"),
     ("finish", 1.0, "on x it is finished", rf"(?:on|at|with|by|in) {AT} be (?:it|this|this one|this obstacle|"
         rf"the obstacle)(?: \w+)? (?:finish|do|over|end|ready)"),
@@ -383,6 +386,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"(?: on| by| when you hit| at| with| when we hear| when you \w+) {AT}"),
     # ---- come to
     ("arrive", 0.6, "land on x", rf"{LAND}{THEN} {AT}"),
+    ("arrive", 0.6, "then you are on to x", rf"then (?:you be|it be)(?: \w+)? (?:on to|onto|down on to|down onto|down to|over to|across to|off to) {AT}"),
     ("arrive", 0.6, "at the end is x", rf"(?:^|[,|] )(?:and |then |so )*at @?\w+(?: \w+)? (?:there )?be {AT}"),
     ("arrive", 0.6, "off a onto x", rf"(?:come|land|step|jump|drop|slide)(?: \w+)? (?:off )?@\d+ (?:on to|onto|to|on) {AT}"),
     ("arrive", 0.7, "where she landed is x", rf"where (?:she|he|they|you)(?: \w+){{1,4}}(?: ,)? (?:that )?be {AT}"),

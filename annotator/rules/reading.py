@@ -61,7 +61,7 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
     mended = mend(cleaned)
     listed = NamesList(names)
     lines: list[Line] = []
-    for index, sentence in enumerate(read(mended)):
+    for index, sentence in enumerate(read(mended, listed.plain)):
         bones = skeleton(sentence)
         acts = _same_as_before(find_acts(bones), lines[-1].acts if lines else ())
         if lines and _TAKES_UP.match(bones.text) and _TOPIC.match(lines[-1].skeleton.text) and not lines[-1].acts:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from annotator.rules.lexicon import NUMBER, ORDINAL
 from annotator.rules.reading import Line
@@ -34,7 +34,7 @@ _NUMBERED = re.compile(
     rf"{_LEAD}(?:station|obstacle|number|event|element|challenge)(?: number)? (?P<n>{_N})\b(?! (?:start|begin|take|go)s?)"
 )
 _NUMBERED_IN = re.compile(rf"\b(?:station|obstacle|number) (?P<n>{_N})(?=,| is| then| here|$| begins| starts)")
-_BARE = re.compile(rf"{_LEAD}(?P<n>{_N})(?:,| is (?:the|this|called|a)|\.|$)")
+_BARE = re.compile(rf"{_LEAD}(?P<n>{_N})(?:,|'s (?:the|this|a|our)| is (?:the|this|called|a)|\.|$)")
 _ORDINAL = re.compile(rf"{_LEAD}(?:our |your |this )?(?P<o>{_ORD}) (?:and \w+ )?(?:one|station|obstacle|event|element|challenge|stop)\b")
 _LAST = re.compile(rf"{_LEAD}(?:our |your |this )?(?:last|final)(?: obstacle| station| one)?(?:,| is| but)")
 _NEXT = re.compile(
@@ -62,7 +62,7 @@ _OUT_OF_PLACE = re.compile(
     r"before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|i (?:have )?forgot(?:ten)?|should(?:'ve|"
     r" have) (?:said|told)|"
     r"back (?:on|at|with|to) the|not even at yet|"
-    r"we'll get to|remember)\b"
+    r"we'll get to|remember|remark|just thought|while i (?:mind|have it)|already (?:say|tell|give)|for the (?:last|final|next) (?:obstacle|station|one))\b"
 )
 _CLOSING = re.compile(
     r"\b(?:that's (?:your|the) lot|(?:that's|that is)(?: basically| about| pretty much| more or less| just about)? (?:it|all|"
@@ -170,6 +170,7 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
                 start, key = 1.3, this
             elif (
                 mention.colours
+                and not re.match(r"(?:and |so |but )*(?:if|when|who|whoever|anybody|anyone)\b", line.plain)
                 and mention.first <= 3
                 and any(this == k for j, k in recent if i - j >= 1)
                 and not any(a.kind in ("finish", "arrive", "next-start", "overshoot-no") for a in line.acts)
@@ -187,7 +188,13 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
                 if act.kind == "finish" or act.weight >= 0.6:
                     last_finish = i
         recent = [r for r in recent if i - r[0] <= 14]
-    return tuple(cues)
+    return _closing_once(cues)
+
+
+def _closing_once(cues: Sequence[Cues]) -> tuple[Cues, ...]:
+    """Words of closing close nothing where another station is announced after them ("that's all there is to it", of one station)."""
+    last = max((i for i, cue in enumerate(cues) if cue.ordinal >= 1.4 or cue.name >= 0.8), default=-1)
+    return tuple(replace(cue, closing=0.0) if cue.closing and i < last else cue for i, cue in enumerate(cues))
 
 
 def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[float]:

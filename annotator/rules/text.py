@@ -109,14 +109,32 @@ def _completes(words: Sequence[Heard], a: int, b: int, before: int) -> bool:
     return all(known)
 
 
-def cut(words: Sequence[Heard]) -> Iterator[tuple[int, int]]:
-    """Spans of word indices between full stops, long silences, and at most LONGEST_SENTENCE words; pieces joined to what they"
-    " complete."""
+_BEFORE_A_NAME = frozenset({"then", "and", "so", "next", "now", "the", "a", "our", "your", "right", "okay", "last", "finally", "on", "to"})
+
+
+def _only_a_name(words: Sequence[Heard], names: frozenset[str]) -> bool:
+    """Whether a sentence says nothing but a listed name ("Then the swing boards."): that opens a station and completes nothing."""
+    said = [w.bare for w in words]
+    while said and said[0] in _BEFORE_A_NAME:
+        said = said[1:]
+    return "".join(said).replace("-", "") in names
+
+
+def cut(words: Sequence[Heard], names: frozenset[str] = frozenset()) -> Iterator[tuple[int, int]]:
+    """Spans of word indices between full stops, long silences, and at most LONGEST_SENTENCE words; pieces joined to what they complete.
+
+    `names`: the listed names in small letters without blanks.
+    """
     held: tuple[int, int] | None = None
     for a, b in _stops(words):
         if held is None:
             held = (a, b)
-        elif _completes(words, a, b, held[0]) and b - held[0] <= LONGEST_SENTENCE and words[a].start_s - words[a - 1].end_s <= PAUSE_S:
+        elif (
+            not _only_a_name(words[a:b], names)
+            and _completes(words, a, b, held[0])
+            and b - held[0] <= LONGEST_SENTENCE
+            and words[a].start_s - words[a - 1].end_s <= PAUSE_S
+        ):
             held = (held[0], b)
         else:
             yield held
@@ -196,9 +214,9 @@ def tagger() -> Any:
         return spacy.load(MODEL, exclude=["ner"])
 
 
-def read(words: Sequence[Heard]) -> tuple[Sentence, ...]:
-    """The walk's sentences with tagged tokens. Linear in the number of words."""
-    spans = list(cut(words))
+def read(words: Sequence[Heard], names: frozenset[str] = frozenset()) -> tuple[Sentence, ...]:
+    """The walk's sentences with tagged tokens; `names` as in `cut`. Linear in the number of words."""
+    spans = list(cut(words, names))
     shown = [as_written(w.text) for w in words]
     for a, b in spans:
         for i in range(a, b - 1):
