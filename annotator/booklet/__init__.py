@@ -2,6 +2,7 @@
 
 from annotator.booklet.catalogues import LANGUAGES
 from annotator.booklet.epub import write_epub
+from annotator.booklet.film_reading import CaptionsRead, CueToSee, LimitKept, write_reading
 from annotator.booklet.pages import pages
 from annotator.booklet.paper import PAPERS_MM, SHEETS, missing_signs, write_cards, write_print, write_wall
 from annotator.booklet.pictures import Pictures, encode_sizes
@@ -18,9 +19,12 @@ __all__ = [
     "PAPERS_MM",
     "SHEETS",
     "Booklet",
+    "CaptionsRead",
+    "CueToSee",
     "Edition",
     "FilmText",
     "Heard",
+    "LimitKept",
     "Pictures",
     "ReadingLevel",
     "Rule",
@@ -40,6 +44,7 @@ __all__ = [
     "write_epub",
     "write_player",
     "write_print",
+    "write_reading",
     "write_single",
     "write_site",
     "write_slip",

@@ -3,11 +3,12 @@
 from annotator.captions.clips import carry_beside_stills, station_span, stretch_of, write_clip
 from annotator.captions.cues import Cue, plan_cues
 from annotator.captions.evidence import Evidence, evidence_in, write_evidence
+from annotator.captions.face_looks import FaceLook, FacesAt, looks_of_run, runs_over
 from annotator.captions.film import Stretch
 from annotator.captions.overlaid import Post, ZoneTrack, certain_carry
 from annotator.captions.placing import placed
 from annotator.captions.replay import write_replay
-from annotator.captions.report import BrokenLimit, Kept, Reading, Worst, broken_limits, reading, reading_as_text, speed
+from annotator.captions.report import BrokenLimit, Kept, Reading, Worst, broken_limits, late_starts, reading, reading_as_text, speed
 from annotator.captions.setting import WORDINGS, Setting, Wording
 from annotator.captions.translated import lay_in
 from annotator.captions.walk import WalkPiece, canvas_of, draw_piece, walk_pieces
@@ -19,6 +20,8 @@ __all__ = [
     "BrokenLimit",
     "Cue",
     "Evidence",
+    "FaceLook",
+    "FacesAt",
     "Kept",
     "Post",
     "Reading",
@@ -35,12 +38,15 @@ __all__ = [
     "chapter_spans",
     "draw_piece",
     "evidence_in",
+    "late_starts",
     "lay_in",
+    "looks_of_run",
     "placed",
     "plan_cues",
     "reading",
     "reading_as_text",
     "rule_spans",
+    "runs_over",
     "speed",
     "station_list",
     "station_span",

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from annotator.captions.burnt import Sheet
 from annotator.captions.cues import Cue, plan_cues
+from annotator.captions.face_looks import FacesAt, faces_over
 from annotator.captions.film import SHORT_SIDE_PX, Stretch, draw_film, film_size
 from annotator.captions.overlaid import Carry, Picture, Post, ZoneTrack, certain_carry, marks_of
 from annotator.captions.placing import placed
@@ -44,6 +45,7 @@ def write_clip(
     stills: Mapping[str, Picture] | None = None,
     drafts: bool = False,
     show_faces: bool = False,
+    faces: FacesAt | None = None,
     short_side: int = SHORT_SIDE_PX,
     carry: Carry = certain_carry,
     posts: Sequence[Post] | None = None,
@@ -66,6 +68,8 @@ def write_clip(
         Show drafted marks too, and label the film as a draft.
     show_faces
         Leave faces as they are: a person's recorded choice.
+    faces
+        Where they are in the clip, where that is kept; they are looked for here otherwise.
     short_side
         480 or 720 pixels.
     carry
@@ -94,6 +98,8 @@ def write_clip(
         posts = carry_beside_stills(station, stretch, clip_start_s, size, stills or {}, drafts=drafts, carry=carry, progress=first)
     else:
         last = progress
+    looking, last = halves(last) if faces is None and not show_faces else (None, last)
+    hidden = None if show_faces else (faces or faces_over(source, stretch.start_s, stretch.end_s, progress=looking)).at
     track = ZoneTrack(course, station, posts, size, drafts=drafts)
     draft = (DRAFT_LABEL,) if drafts else ()
     film_start_s, length_s = clip_start_s + stretch.start_s, stretch.end_s - stretch.start_s
@@ -106,7 +112,7 @@ def write_clip(
         labels=lambda shown: (station_title(station), *draft, *((CARRIED_LABEL,) if shown else ())),
         captions=[TimedLine(cue.start_s, cue.end_s, "\n".join(cue.lines)) for cue in cues],
         short_side=short_side,
-        show_faces=show_faces,
+        faces=hidden,
         canvas=Sheet(drawn, drawn, cues) if in_picture else None,
         progress=last,
     )

@@ -15,26 +15,20 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from annotator import fonts
+from annotator.captions.face_looks import Box
 from annotator.captions.overlaid import Picture
-from annotator.marks import FaceTrack, Look, Overlay, Planes, Tile, blur_planes, find_faces, paint_planes
+from annotator.marks import Overlay, Planes, Tile, blur_planes, paint_planes
 from annotator.media import ClipInfo, PlanesFrame, SoundSpan, TimedLine, open_writer, probe, read_planes
 from annotator.units import Progress
 
 SHORT_SIDE_PX = 480
 MOST_FRAMES_A_SECOND = 30.0
-FACES_EVERY_S = 0.3  # faces are looked for so often; between two looks the boxes of both are blurred
-TURNED_EVERY = 3
 TICK_S = 0.0005  # frames closer than this are one moment
 LABEL_SHARE = 24  # a label's letters are this part of the picture's shorter side
 LABEL_GROUND, LABEL_INK = (255, 255, 255), (20, 20, 20)
 
-Box = tuple[float, float, float, float]
-Find = Callable[[Picture, bool], tuple[Box, ...]]
-"""Faces in a picture; whether to look for turned ones too."""
-
-
-def _find(picture: Picture, turned: bool) -> tuple[Box, ...]:
-    return find_faces(picture, turned=turned)
+Faces = Callable[[float], Sequence[Box]]
+"""The boxes to hide at a moment of clip time, in pixels of the upright clip."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +59,7 @@ def draw_film(
     labels: Callable[[bool], Sequence[str]],
     captions: Sequence[TimedLine] = (),
     short_side: int = SHORT_SIDE_PX,
-    show_faces: bool = False,
+    faces: Faces | None,
     sound: bool = True,
     canvas: Canvas | None = None,
     progress: Progress | None = None,
@@ -82,8 +76,8 @@ def draw_film(
         In seconds of the new film.
     short_side
         Pixels of the shorter side of the picture; a smaller clip stays as it is.
-    show_faces
-        Leave faces as they are; a person's recorded choice.
+    faces
+        What is hidden; None leaves faces as they are: a person's recorded choice.
     sound
         Write the stretch's sound too.
     canvas
@@ -99,9 +93,10 @@ def draw_film(
     heard = [SoundSpan(stretch.path, stretch.start_s, stretch.end_s)] if info.has_audio and sound else []
     written = size if canvas is None else canvas.size
     with open_writer(out, *written, end_s=length, sound=heard, captions=captions) as film:
-        for frame, boxes in with_faces(_each_once(frames, stretch.start_s), show_faces):
+        for frame in _each_once(frames, stretch.start_s):
             picture = Planes(frame.planes)
-            blur_planes(picture, boxes)
+            if faces is not None:
+                blur_planes(picture, [scaled(box, size[0] / info.width, size[1] / info.height) for box in faces(frame.time_s)])
             over = zones(frame.time_s)
             if over is not None:
                 paint_planes(picture, over)
@@ -133,45 +128,14 @@ def _each_once(frames: Iterable[PlanesFrame], start_s: float) -> Iterator[Planes
         yield held
 
 
-def with_faces(frames: Iterable[PlanesFrame], show_faces: bool, find: Find = _find) -> Iterator[tuple[PlanesFrame, tuple[Box, ...]]]:
-    """Each frame with the boxes to blur: what was found at the look before it and at the look after it, and on the way between finds.
+def scaled(box: Box, across: float, down: float) -> Box:
+    """A box of the clip in pixels of the film.
 
-    A face that one look missed between two that found it is blurred where it must have been (`FaceTrack`).
-
-    People hang and flip on obstacles: every `TURNED_EVERY`-th look also searches the picture turned, and what it finds is blurred from
-    the look of that kind before until the one after.
+    >>> scaled((10, 10, 20, 30), 0.5, 0.5)
+    (5.0, 5.0, 10.0, 15.0)
     """
-    if show_faces:
-        yield from ((frame, ()) for frame in frames)
-        return
-    looks = 0
-    held: list[list[PlanesFrame]] = []  # the frames after each look since the last turned one
-    found: list[tuple[Box, ...]] = []
-    for frame in frames:
-        if held and frame.time_s - held[-1][0].time_s < FACES_EVERY_S - TICK_S:
-            held[-1].append(frame)
-            continue
-        boxes = find(frame.image, looks % TURNED_EVERY == 0)
-        if looks and looks % TURNED_EVERY == 0:
-            yield from _boxed(held, [*found, boxes], frame.time_s)
-            held, found = [], []
-        held.append([frame])
-        found.append(boxes)
-        looks += 1
-    if held:
-        yield from _boxed(held, [*found, find(held[-1][-1].image, True)], held[-1][-1].time_s)
-
-
-def _boxed(
-    held: Sequence[Sequence[PlanesFrame]], found: Sequence[tuple[Box, ...]], end_s: float
-) -> Iterator[tuple[PlanesFrame, tuple[Box, ...]]]:
-    """The frames between two turned looks, the later one at `end_s`: each with what those two and its own two neighbours found."""
-    times = [*(frames[0].time_s for frames in held), end_s]
-    track = FaceTrack([Look(time_s, boxes) for time_s, boxes in zip(times, found, strict=True)])
-    for at, frames in enumerate(held):
-        near = {0, at, at + 1, len(found) - 1}
-        boxes = tuple(dict.fromkeys(box for look in sorted(near) for box in found[look]))
-        yield from ((frame, tuple(dict.fromkeys((*boxes, *track.at(frame.time_s))))) for frame in frames)
+    x0, y0, x1, y1 = box
+    return x0 * across, y0 * down, x1 * across, y1 * down
 
 
 def labelled(picture: Picture, lines: tuple[str, ...]) -> Picture:

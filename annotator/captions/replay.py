@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from annotator.captions.clips import CARRIED_LABEL, DRAFT_LABEL, batches, halves, shown_marks
+from annotator.captions.face_looks import faces_over
 from annotator.captions.film import Stretch, draw_film, labelled
 from annotator.captions.overlaid import Carry, Picture, Post, ZoneTrack, certain_carry
 from annotator.captions.write import station_title
@@ -71,6 +72,8 @@ def write_replay(
             f"Cannot match {clip.name!r} to the stills of {station_title(station)}: nothing was written. Film from about where the "
             "walk was filmed, with the obstacle as large in the picture, and try again."
         )
+    looking, last = halves(last) if not show_faces else (None, last)
+    hidden = None if show_faces else faces_over(clip, 0.0, info.duration_s, progress=looking).at
     draft = (DRAFT_LABEL,) if drafts else ()
     draw_film(
         stretch,
@@ -78,7 +81,7 @@ def write_replay(
         zones=track.at,
         labels=lambda shown: (*draft, CARRIED_LABEL if shown else UNMATCHED_LABEL),
         short_side=short_side,
-        show_faces=show_faces,
+        faces=hidden,
         progress=last,
     )
     written = _write_stills(clip, out, track, [post.time_s for post in posts if post.marks], (*draft, CARRIED_LABEL), show_faces)

@@ -13,6 +13,7 @@ from pathlib import Path
 from annotator.captions.burnt import Sheet
 from annotator.captions.clips import CARRIED_LABEL, DRAFT_LABEL
 from annotator.captions.cues import Cue
+from annotator.captions.face_looks import FacesAt
 from annotator.captions.film import Stretch, draw_film, film_size
 from annotator.captions.write import station_title
 from annotator.course import Clip, Station
@@ -81,7 +82,7 @@ def draw_piece(
     zones: Callable[[float], Overlay | None],
     cues: Sequence[Cue] = (),
     drafts: bool = False,
-    show_faces: bool = False,
+    faces: FacesAt | None,
     progress: Progress | None = None,
 ) -> None:
     """Write one piece of the film, without sound.
@@ -96,8 +97,8 @@ def draw_piece(
         What lies over the picture at a moment of clip time.
     cues
         Captions to stand in the picture, on the walk's time line; none where a player shows them.
-    show_faces
-        Leave faces as they are: a person's recorded choice.
+    faces
+        Where they are in the clip; None leaves them as they are: a person's recorded choice.
     """
     info = probe(source)
     short_side = fitting_side((info.width, info.height), canvas)
@@ -111,7 +112,7 @@ def draw_piece(
         zones=zones,
         labels=lambda shown: (*named, *draft, *((CARRIED_LABEL,) if shown else ())),
         short_side=short_side,
-        show_faces=show_faces,
+        faces=None if faces is None else faces.at,
         sound=False,
         canvas=Sheet(canvas, film_size(info, short_side), own),
         progress=progress,

@@ -109,14 +109,14 @@ def _write_wordings(
     for wording in WORDINGS:
         setting = Setting(wording, portrait=portrait)
         name = stem if wording == "as spoken" else f"{stem}.{wording}"
-        reports.append(_write(out, name, placed(plan_cues(words, stations, setting, spans=spans), stations), setting))
+        reports.append(_write(out, name, placed(plan_cues(words, stations, setting, spans=spans), stations), setting, words))
     return reports
 
 
-def _write(out: Path, name: str, cues: Sequence[Cue], setting: Setting) -> str:
+def _write(out: Path, name: str, cues: Sequence[Cue], setting: Setting, words: Sequence[Word] | None = None) -> str:
     (out / f"{name}.vtt").write_text(write_vtt(cues), "utf-8", newline="\n")
     (out / f"{name}.srt").write_text(write_srt(cues), "utf-8", newline="\n")
-    return f"{name}.vtt\n{reading_as_text(reading(cues, setting))}"
+    return f"{name}.vtt\n{reading_as_text(reading(cues, setting, words=words))}"
 
 
 def _earlier(item: Timed, by_s: float) -> Timed:

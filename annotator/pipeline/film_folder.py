@@ -12,8 +12,19 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from annotator.booklet import FilmText, WalkFilm, pages, write_player
-from annotator.captions import WORDINGS, evidence_in, lay_in, placed, station_span, write_chapters, write_evidence, write_vtt
+from annotator.booklet import CaptionsRead, CueToSee, FilmText, LimitKept, WalkFilm, pages, write_player, write_reading
+from annotator.captions import (
+    WORDINGS,
+    Reading,
+    evidence_in,
+    lay_in,
+    placed,
+    reading,
+    station_span,
+    write_chapters,
+    write_evidence,
+    write_vtt,
+)
 from annotator.course import Course, FacesShown, Station
 from annotator.errors import CannotWrite, InputError
 from annotator.library import Edition, Library
@@ -23,6 +34,7 @@ from annotator.pipeline.places import folder_place
 from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.speech import read_timed_text
+from annotator.units import clock
 
 WAITING = "waiting for another program that makes films of this course"
 JOINING = "joining the walk"
@@ -125,7 +137,8 @@ def _walk(state: _State, out: Path, steps: Steps) -> Path:
         made.append(films.piece_film(piece, steps.within(_piece(number, films))))
         steps.done(_piece(number, films))
     films.walk_film(out / WALK, made, steps.within(JOINING))
-    texts = _texts(films)
+    spoken = _texts(films)
+    texts = tuple(text for text, _ in spoken)
     for text in texts:
         _write(out / text.file, text.content)
     _write(out / "walk.rules.vtt", write_evidence(evidence_in(list(map(films.told, films.stations)), 0.0, films.length_s), WALK))
@@ -141,24 +154,37 @@ def _walk(state: _State, out: Path, steps: Steps) -> Path:
         stations=stations,
         films={station.number: station_film_name(station.number) for station in films.stations},
     )
-    page = write_player(pages(films.plain_course, films.plain_stations, state.edition), film, out)
+    booklet = pages(films.plain_course, films.plain_stations, state.edition)
+    page = write_player(booklet, film, out)
+    if texts:
+        write_reading(booklet, [read for _, read in spoken], out)
     steps.done(JOINING)
     return page
 
 
-def _texts(films: Films) -> tuple[FilmText, ...]:
-    """The walk's captions: each wording, then each translation."""
+def _texts(films: Films) -> tuple[tuple[FilmText, CaptionsRead], ...]:
+    """The walk's captions, each wording, then each translation; and how they read."""
     if not films.words:
         return ()
     texts = []
     for wording in WORDINGS:
         stem = "captions" if wording == "as spoken" else f"captions.{wording}"
-        texts.append(FilmText(f"{stem}.vtt", wording, LANGUAGE, write_vtt(films.cues_of(wording))))
+        cues, setting = films.cues_of(wording), films.setting(wording)
+        text = FilmText(f"{stem}.vtt", wording, LANGUAGE, write_vtt(cues))
+        texts.append((text, _read(text, reading(cues, setting, words=films.words))))
     for each in films.course.translations:
         read = read_timed_text(films.library.files.path(each.file))
-        cues = placed(lay_in(read.cues, portrait=films.setting("as spoken").portrait), films.stations)
-        texts.append(FilmText(f"captions.{each.language}.vtt", each.language, each.language, write_vtt(cues)))
+        setting = films.setting("as spoken")
+        cues = placed(lay_in(read.cues, portrait=setting.portrait), films.stations)
+        text = FilmText(f"captions.{each.language}.vtt", each.language, each.language, write_vtt(cues))
+        texts.append((text, _read(text, reading(cues, setting))))
     return tuple(texts)
+
+
+def _read(text: FilmText, report: Reading) -> CaptionsRead:
+    limits = [LimitKept(each.limit, each.kept, each.of, each.source, each.wish) for each in report.limits]
+    cues = [CueToSee(each.start_s, clock(each.start_s), each.text, each.about) for each in report.worst]
+    return CaptionsRead(text.file, text.label, text.language, limits, cues)
 
 
 def station_film_name(number: int) -> str:

@@ -6,6 +6,7 @@ stopped or killed loses at most the piece it was at; running again makes nothing
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -14,6 +15,8 @@ from typing import Any
 
 from annotator.captions import (
     Cue,
+    FaceLook,
+    FacesAt,
     Setting,
     WalkPiece,
     Wording,
@@ -21,9 +24,12 @@ from annotator.captions import (
     canvas_of,
     chapter_spans,
     draw_piece,
+    looks_of_run,
     placed,
     plan_cues,
     rule_spans,
+    runs_over,
+    station_span,
     walk_pieces,
     write_clip,
 )
@@ -38,6 +44,9 @@ from annotator.pipeline.originals import original
 from annotator.units import Progress
 
 FILM_VERSION = "3"
+FACES_VERSION = "1"
+LOOKING = 0.6
+"""Of a film's making, for the forecast of the time left: faces take longer to find than the film to draw."""
 LINES = (480, 720)
 BEFORE = "Before the first station"
 LEAD_S = 1.0  # words this near a station may stand in its film
@@ -117,6 +126,7 @@ class Films:
 
         def make(out: Path) -> None:
             posts = posts_of_clip(self.library, station, clip, drafts=self.drafts, progress=carrying)
+            looking, encoding = _parts(drawing)
             write_clip(
                 self.course,
                 station,
@@ -127,11 +137,12 @@ class Films:
                 posts=posts,
                 drafts=self.drafts,
                 show_faces=self.show_faces,
+                faces=self._faces(clip, *self._stretch(station, clip), looking),
                 short_side=self.wishes.lines,
                 wording=self.wishes.wording,
                 in_picture=self.wishes.in_picture,
                 spans=spans,
-                progress=drawing,
+                progress=encoding,
             )
 
         return _kept(self.library, key, make)
@@ -151,6 +162,7 @@ class Films:
         key = self._key("piece", piece.clip, seen, cues, (piece.start_s, piece.end_s), self.canvas)
 
         def make(out: Path) -> None:
+            looking, encoding = _parts(progress)
             draw_piece(
                 piece,
                 original(self.library, piece.clip),
@@ -159,11 +171,19 @@ class Films:
                 zones=self._zones(piece),
                 cues=cues,
                 drafts=self.drafts,
-                show_faces=self.show_faces,
-                progress=progress,
+                faces=self._faces(piece.clip, piece.start_s, piece.end_s, looking),
+                progress=encoding,
             )
 
         return _kept(self.library, key, make)
+
+    def _stretch(self, station: Station, clip: Clip) -> tuple[float, float]:
+        start_s, end_s = station_span(station, clip)
+        return start_s - clip.start_s, end_s - clip.start_s
+
+    def _faces(self, clip: Clip, start_s: float, end_s: float, progress: Progress) -> FacesAt | None:
+        """Where faces are in a stretch of a clip; None where they are shown."""
+        return None if self.show_faces else FacesAt(looks_kept(self.library, clip, start_s, end_s, progress))
 
     def _zones(self, piece: WalkPiece) -> Callable[[float], Overlay | None]:
         if piece.station is None or self.clip_of(piece.station).number != piece.clip.number:
@@ -218,7 +238,30 @@ class Films:
         """What a film of this clip is made from, whatever film it is."""
         blanket = [rule.model_dump(mode="json", exclude={"said", "confidence"}) for rule in self.course.blanket]
         state = (blanket, self.wishes.division, self.drafts, self.show_faces)
-        return stage_key("film", FILM_VERSION, encoder_id(), kind, clip.original, clip.start_s, state, *parts)
+        return stage_key("film", FILM_VERSION, FACES_VERSION, encoder_id(), kind, clip.original, clip.start_s, state, *parts)
+
+
+def looks_kept(library: Library, clip: Clip, start_s: float, end_s: float, progress: Progress) -> list[FaceLook]:
+    """The looks for faces over a stretch of a clip, from what was kept or made now: every film of the clip needs the same."""
+    looks: list[FaceLook] = []
+    runs = runs_over(start_s, end_s)
+    for at, number in enumerate(runs, 1):
+        key = stage_key("faces", FACES_VERSION, clip.original, number)
+        kept = library.done("faces", key)
+        if kept is None:
+            found = looks_of_run(original(library, clip), number)
+            kept = json.dumps([[look.time_s, look.turned, look.boxes] for look in found]).encode()
+            library.mark_done("faces", key, kept)
+        looks += [
+            FaceLook(time_s, turned, tuple((x0, y0, x1, y1) for x0, y0, x1, y1 in boxes)) for time_s, turned, boxes in json.loads(kept)
+        ]
+        progress(at / len(runs))
+    return looks
+
+
+def _parts(progress: Progress) -> tuple[Progress, Progress]:
+    """Looking for faces and drawing, as one rising share."""
+    return (lambda share: progress(LOOKING * share)), (lambda share: progress(LOOKING + (1 - LOOKING) * share))
 
 
 def for_division(course: Course, stations: Sequence[Station], division: str | None) -> tuple[Course, tuple[Station, ...]]:

@@ -13,7 +13,7 @@ from flask import Flask, send_from_directory
 from playwright.sync_api import Browser, Page
 from werkzeug.serving import make_server
 
-from annotator.booklet import Booklet, FilmText, WalkFilm, write_player
+from annotator.booklet import Booklet, CaptionsRead, CueToSee, FilmText, LimitKept, WalkFilm, write_player, write_reading
 from annotator.media import open_writer
 from tests.booklet.makers import rules_of_html
 
@@ -300,3 +300,23 @@ def test_markup_in_captions_and_names_is_shown_and_never_run(folder: Path, bookl
     assert page.evaluate("window.run") is None
     assert page.locator("#captions option").nth(1).inner_text() == nasty
     context.close()
+
+
+def test_a_link_of_the_report_opens_the_film_at_its_moment_with_its_captions(page: Page, folder: Path, booklet: Booklet) -> None:
+    read = CaptionsRead(
+        "captions.clean.vtt",
+        "clean",
+        "en",
+        [LimitKept("at most 2 lines", 3, 3, "BBC", wish=False), LimitKept("at most 180 words a minute", 2, 3, "BBC", wish=True)],
+        [CueToSee(12.4, "0:12", "No <b>hands</b> & feet.", "reads at 260 words a minute")],
+    )
+    report = write_reading(booklet, [read], folder)
+    page.goto(report.as_uri())
+    row = page.locator("tbody tr").nth(1).locator("th, td")
+    assert row.all_inner_texts() == ["Wish: at most 180 words a minute", "2 of 3 (66 %)", "BBC"]
+    assert page.locator(".cues q").inner_text() == "No <b>hands</b> & feet."
+    page.locator(".cues a").click()
+    page.wait_for_url("**/index.html#t=12.400&captions=captions.clean.vtt")
+    page.wait_for_function("Math.abs(document.getElementById('film').currentTime - 12.4) < 0.1")
+    assert page.locator("#captions").input_value() == "captions.clean.vtt"
+    assert now_s(page) == pytest.approx(12.4, abs=0.05)

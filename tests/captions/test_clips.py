@@ -16,12 +16,13 @@ import pytest
 from numpy.typing import NDArray
 
 from annotator.captions import write_clip, write_replay
-from annotator.captions.film import film_size, labelled, with_faces
+from annotator.captions.face_looks import FaceLook, FacesAt, faces_over, runs_over
+from annotator.captions.film import film_size, labelled
 from annotator.captions.overlaid import Post, ZoneTrack, between, certain_carry, lying_together
 from annotator.captions.replay import MOST_ALONE, REPLAY_EVERY_S, UNMATCHED_LABEL
 from annotator.course import Course, Mark, Station, Still, Surface, Word
 from annotator.errors import InputError, Stopped
-from annotator.media import ClipInfo, SoundSpan, grab, open_writer, probe, read_picture, read_planes
+from annotator.media import ClipInfo, SoundSpan, grab, open_writer, probe, read_picture
 
 Picture = NDArray[np.uint8]
 WIDTH, HEIGHT, RATE, LENGTH_S = 640, 360, 10, 4.0
@@ -312,17 +313,42 @@ def test_a_label_lies_in_the_corner_and_changes_nothing_else() -> None:
     assert labelled(picture, ()) is picture
 
 
-def test_each_frame_hides_the_faces_found_before_and_after_it(walk: tuple[Path, Course, Station, dict[str, Picture]]) -> None:
-    looks: list[bool] = []
+def test_each_moment_hides_the_faces_found_before_and_after_it(walk: tuple[Path, Course, Station, dict[str, Picture]]) -> None:
+    searched: list[bool] = []
 
     def one_box(image: Picture, turned: bool) -> tuple[tuple[float, float, float, float], ...]:
-        looks.append(turned)
-        return ((float(len(looks) - 1), 0.0, 5.0, 5.0),)
+        searched.append(turned)
+        return ((float(len(searched) - 1), 0.0, 5.0, 5.0),)
 
-    frames = list(with_faces(read_planes(walk[0], (WIDTH, HEIGHT), 0.0, 1.6), False, one_box))
-    assert [round(frame.time_s, 1) for frame, _ in frames] == [at / 10 for at in range(16)]
-    # A look every 0.3 s; looks 0 and 3 and the one at the end also search turned pictures, and hold for all frames between them.
-    assert looks == [True, False, False, True, False, False, True]
-    hidden = [{int(box[0]) for box in boxes} for _, boxes in frames[::3]]
-    assert hidden == [{0, 1, 3}, {0, 1, 2, 3}, {0, 2, 3}, {3, 4, 6}, {3, 4, 5, 6}, {3, 5, 6}]
-    assert all(boxes == () for _, boxes in with_faces(read_planes(walk[0], (WIDTH, HEIGHT), 0.0, 1.0), True, one_box))
+    faces = faces_over(walk[0], 0.0, 1.6, find=one_box)
+    # A look every 0.3 s until the clip ends at 3.9; every third, and the one at the end, also search turned pictures, and hold for all
+    # moments until the next of that kind.
+    assert searched == [at % 3 == 0 for at in range(14)] + [True]
+    hidden = [{int(box[0]) for box in faces.at(at / 10)} for at in (0, 1, 3, 6, 9, 12, 15)]
+    assert hidden == [{0, 1, 3}, {0, 1, 3}, {0, 1, 2, 3}, {0, 2, 3}, {3, 4, 6}, {3, 4, 5, 6}, {3, 5, 6}]
+
+
+def test_looks_for_faces_are_the_same_whatever_stretch_asks_for_them() -> None:
+    looks = [FaceLook(at * 0.3, at % 3 == 0, ((10.0 * at, 0.0, 10.0 * at + 8, 8.0),) if at != 4 else ()) for at in range(10)]
+    faces = FacesAt(looks)
+    assert faces.at(1.2) == FacesAt(looks[::-1]).at(1.2)
+    assert (50.0, 0.0, 58.0, 8.0) in faces.at(1.25)
+    assert FacesAt([]).at(1.0) == ()
+    assert runs_over(8.0, 20.0) == range(3)
+
+
+def test_a_films_faces_are_hidden_where_they_are_in_its_own_size(
+    walk: tuple[Path, Course, Station, dict[str, Picture]], tmp_path: Path
+) -> None:
+    clip, course, station, _ = walk
+    box = (200.0, 100.0, 260.0, 160.0)
+    hiding = FacesAt([FaceLook(0.0, True, (box,)), FaceLook(4.0, True, (box,))])
+    write_clip(course, station, clip, 100.0, tmp_path / "hidden.mp4", faces=hiding, short_side=180)
+    write_clip(course, station, clip, 100.0, tmp_path / "shown.mp4", show_faces=True, short_side=180)
+    hidden, shown = (grab(tmp_path / f"{name}.mp4", 1.0).image.astype(int) for name in ("hidden", "shown"))
+    assert hidden.shape == (180, 320, 3)
+    ys, xs = np.nonzero(np.abs(hidden - shown).max(axis=2) > 60)
+    # Half the size, grown by three tenths to each side.
+    assert 89 <= xs.min() <= xs.max() <= 141
+    assert 39 <= ys.min() <= ys.max() <= 91
+    assert len(xs) > 300

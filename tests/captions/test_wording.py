@@ -11,7 +11,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from annotator.captions import WORDINGS, Cue, Setting, Wording, broken_limits, plan_cues, reading, reading_as_text, rule_spans, speed
+from annotator.captions import (
+    WORDINGS,
+    Cue,
+    Setting,
+    Wording,
+    broken_limits,
+    late_starts,
+    plan_cues,
+    reading,
+    reading_as_text,
+    rule_spans,
+    speed,
+)
 from annotator.captions.breaks import plain
 from annotator.captions.numerals import with_numerals
 from annotator.captions.wording import shown_words
@@ -157,3 +169,14 @@ def test_the_report_counts_each_limit_and_puts_the_worst_cues_first() -> None:
     assert "a gap of 0.500 s" in report.worst[2].about
     assert "0:02  cue 2: a line of 39 characters, not 37; reads at 320 words a minute: one two" in reading_as_text(report)
     assert reading(()).worst == ()
+
+
+def test_a_cue_is_held_to_the_speech_that_it_begins_with() -> None:
+    said = [Word(start=at, end=at + 0.3, text=text) for at, text in ((1.0, "Feet"), (1.4, "only."), (3.0, "twelve"), (3.4, "points"))]
+    cues = [Cue(1150, 2500, ("Feet only.",)), Cue(3100, 4500, ("12 points",)), Cue(6000, 7500, ("[demonstration: clear]",))]
+    assert late_starts(cues, said) == ()
+    late = [Cue(1250, 2600, ("Feet only.",)), Cue(1400, 2800, ("Points",))]
+    assert [(each.cue, each.limit) for each in late_starts(late, said)] == [(0, "start"), (1, "start")]
+    limits = {each.limit: (each.kept, each.of) for each in reading(late, words=said).limits}
+    assert limits["begins within 0.2 s of its speech"] == (0, 2)
+    assert "begins within 0.2 s of its speech" not in {each.limit for each in reading(late).limits}

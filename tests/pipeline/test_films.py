@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 from collections.abc import Callable
@@ -102,6 +103,15 @@ def test_soft_captions_in_the_film_are_those_beside_it(made: Path) -> None:
         inside = [(round(float((packet.pts or 0) * packet.time_base), 3), bytes(packet)[2:].decode()) for packet in packets]
     beside = read_timed_text(made / "captions.vtt").cues
     assert inside == [(round(cue.start_s, 3), cue.text) for cue in beside]
+
+
+def test_the_report_of_the_captions_lies_beside_the_film_with_a_link_for_each_cue(made: Path) -> None:
+    html = (made / "reading.html").read_text("utf-8")
+    files = [path.name for path in made.glob("captions*.vtt")]
+    assert html.count("begins within 0.2 s of its speech") == len(files)
+    for link in re.findall(r'href="index.html#t=([0-9.]+)&amp;captions=([^"]+)"', html):
+        cues = read_timed_text(made / link[1]).cues
+        assert float(link[0]) in [round(cue.start_s, 3) for cue in cues]
 
 
 def test_an_upright_clip_stands_in_the_middle_of_the_canvas(made: Path) -> None:

@@ -84,6 +84,19 @@
       film.scrollIntoView({ block: "nearest" });
     });
 
+  /* An address may name a moment and the captions to see there: index.html#t=83.4&captions=captions.clean.vtt */
+  const addressed = () => {
+    const told = new URLSearchParams(location.hash.slice(1));
+    const file = told.get("captions");
+    if (tracks.has(file)) {
+      captions.value = file;
+      caption(captions.value);
+    }
+    const at_s = Number(told.get("t"));
+    if (told.has("t") && at_s >= 0) go(at_s, false);
+  };
+  window.addEventListener("hashchange", addressed);
+
   const next = () => {
     const span = spans.find((one) => one.at > film.currentTime + 0.01);
     if (span) go(span.at, false);
@@ -113,4 +126,5 @@
 
   for (const hidden of document.querySelectorAll(".switches, .now, .keys")) hidden.hidden = false;
   follow();
+  addressed();
 })();
