@@ -13,7 +13,7 @@ from typing import Any
 
 from annotator.media.decode import frames_from
 from annotator.media.opening import Start, open_container, picture_track, start_of
-from annotator.media.stills import Best, Gray, Scored, contrast, gist, sharpness, shrink, speed
+from annotator.media.stills import Best, Measured, measure, scored, with_speeds
 from annotator.media.upright import Image, to_image, to_luma
 from annotator.units import Progress
 
@@ -38,15 +38,6 @@ class Pick:
     pts: int
     why: str
     image: Image
-
-
-@dataclass(frozen=True)
-class _Measured:
-    time_s: float
-    sharp: float
-    speed: float
-    small: Any
-    frame: Any
 
 
 def pick_stills(path: Path, windows: Sequence[Window], *, progress: Progress | None = None) -> tuple[Pick, ...]:
@@ -85,14 +76,14 @@ def pick_each(path: Path, windows: Sequence[Window], *, progress: Progress | Non
     spans = _spans(windows)
     todo_s = sum(end_s - start_s for start_s, end_s in spans) or 1.0
     done_s = 0.0
-    first: _Measured | None = None  # seen at all
-    latest: _Measured | None = None
+    first: Measured[Any] | None = None  # seen at all
+    latest: Measured[Any] | None = None
     empty: list[int] = []
     for start_s, end_s in spans:
         here = {at: Best[Any](window.count) for at, window in enumerate(windows) if start_s <= window.start_s <= window.end_s <= end_s}
         coming = sorted(here, key=lambda at: windows[at].start_s, reverse=True)
         running: list[int] = []
-        for seen in _measured(path, start, start_s, end_s):
+        for seen in with_speeds(_measured(path, start, start_s, end_s)):
             first = first or seen
             while coming and windows[coming[-1]].start_s <= seen.time_s:
                 running.append(coming.pop())
@@ -100,7 +91,7 @@ def pick_each(path: Path, windows: Sequence[Window], *, progress: Progress | Non
                 running.remove(at)
                 yield from _picks(at, _filled(here.pop(at), latest or seen), start)
             for at in running:
-                here[at].add(_scored(seen))
+                here[at].add(scored(seen))
             latest = seen
             if progress is not None:
                 progress(min(1.0, (done_s + max(0.0, seen.time_s - start_s)) / todo_s))
@@ -116,10 +107,10 @@ def pick_each(path: Path, windows: Sequence[Window], *, progress: Progress | Non
         progress(1.0)
 
 
-def _filled(best: Best[Any], shown: _Measured | None) -> Best[Any]:
+def _filled(best: Best[Any], shown: Measured[Any] | None) -> Best[Any]:
     """A window that had no frame of its own gets the one that is on screen in it."""
     if not best.kept and shown is not None:
-        best.add(_scored(shown))
+        best.add(scored(shown))
     return best
 
 
@@ -127,10 +118,6 @@ def _picks(at: int, best: Best[Any], start: Start) -> Iterator[Pick]:
     for each in best.chosen():
         image = to_image(each.thing, start.turn, start.width, start.height)
         yield Pick(at, each.time_s, each.thing.pts, best.why(each), image)
-
-
-def _scored(seen: _Measured) -> Scored[Any]:
-    return Scored(seen.time_s, seen.sharp, seen.speed, gist(seen.small), seen.frame)
 
 
 def _spans(windows: Sequence[Window]) -> list[tuple[float, float]]:
@@ -144,40 +131,24 @@ def _spans(windows: Sequence[Window]) -> list[tuple[float, float]]:
     return spans
 
 
-def _measured(path: Path, start: Start, start_s: float, end_s: float) -> Iterator[_Measured]:
-    """The frames of a span with their measures, the one on screen at its start among them.
-
-    A frame moves as fast as the faster of the two steps beside it.
-    """
+def _measured(path: Path, start: Start, start_s: float, end_s: float) -> Iterator[Measured[Any]]:
+    """The frames of a span with their measures, the one on screen at its start among them."""
     with open_container(path) as container:
         track = picture_track(container, path)
         entry: tuple[float, Any] | None = None
-        pending: _Measured | None = None
         for time_s, frame in frames_from(path, container, track, start, start_s):
             if time_s <= start_s:
                 entry = time_s, frame
                 continue
             if entry is not None:
-                pending, entry = _measure(*entry), None
+                yield _measure(*entry)
+                entry = None
             if time_s > end_s:
-                break
-            new = _measure(time_s, frame)
-            if pending is not None:
-                moves = speed(pending.small, new.small, new.time_s - pending.time_s)
-                yield _at_speed(pending, max(pending.speed, moves))
-                new = _at_speed(new, moves)
-            pending = new
+                return
+            yield _measure(time_s, frame)
         if entry is not None:
-            pending = _measure(*entry)
-        if pending is not None:
-            yield pending
+            yield _measure(*entry)
 
 
-def _measure(time_s: float, frame: Any) -> _Measured:
-    gray: Gray = to_luma(frame)
-    spread = contrast(gray)
-    return _Measured(time_s, sharpness(gray) / spread if spread else 0.0, 0.0, shrink(gray), frame)
-
-
-def _at_speed(seen: _Measured, speed: float) -> _Measured:
-    return _Measured(seen.time_s, seen.sharp, speed, seen.small, seen.frame)
+def _measure(time_s: float, frame: Any) -> Measured[Any]:
+    return measure(time_s, to_luma(frame), frame)

@@ -14,7 +14,6 @@ import argparse
 import sys
 import tempfile
 import time
-from itertools import pairwise
 from pathlib import Path
 
 import cv2
@@ -27,7 +26,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from annotator.media import Window, open_writer, pick_stills, read_picture
 from annotator.media.decode import frames_from
 from annotator.media.opening import open_container, picture_track, start_of
-from annotator.media.stills import Best, Scored, contrast, gist, sharpness, shrink, speed
+from annotator.media.stills import Best, measure, scored, with_speeds
 
 Picture = NDArray[np.uint8]
 OPENCV_DOC = Path("/usr/share/doc/opencv-doc/examples/data")
@@ -73,11 +72,8 @@ def window(photo: Picture, rng: np.random.Generator, sigma: float, moving: bool)
 def picked(frames: list[NDArray[np.uint8]]) -> int:
     """The number of the frame that is picked, by the measures of the real picker."""
     best: Best[int] = Best(1)
-    small = [shrink(gray) for gray in frames]
-    steps = [speed(one, other, EVERY_S) for one, other in pairwise(small)]
-    for number, gray in enumerate(frames):
-        moves = max([*steps[max(0, number - 1) : number], *steps[number : number + 1]])
-        best.add(Scored(number * EVERY_S, sharpness(gray) / contrast(gray), moves, gist(small[number]), number))
+    for frame in with_speeds(measure(number * EVERY_S, gray, number) for number, gray in enumerate(frames)):
+        best.add(scored(frame))
     return best.chosen()[0].thing
 
 

@@ -1,4 +1,4 @@
-"""Sharp, steady, not two alike. Published values: variance of the Laplacian of Debian's opencv-doc picture and exact small cases."""
+"""Sharp, steady, not two alike. Against: Brenner's measure in plain numpy, exact small cases, the published Laplacian of a Debian photo."""
 
 from __future__ import annotations
 
@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from annotator.errors import Stopped
 from annotator.media import Window, grab, pick_each, pick_stills, sharpness
-from annotator.media.stills import TREMBLE, Best, Scored, gist, likeness, shift, shrink, speed
+from annotator.media.stills import TREMBLE, Best, Scored, gist, likeness, measure, shift, shrink, speed, with_speeds
+from tests.marks.photos import opencv_doc
 from tests.media.makers import make_clip, steady, uneven
 
 Gray = NDArray[np.uint8]
@@ -28,35 +29,41 @@ def step() -> Gray:
     return image
 
 
-def checks() -> Gray:
-    return np.asarray(np.indices((8, 8)).sum(axis=0) % 2 * 255, np.uint8)
+def checks(side: int) -> Gray:
+    """A checkerboard of 8 x 8 pixels with fields of `side`."""
+    return np.asarray((np.indices((8, 8)) // side).sum(axis=0) % 2 * 255, np.uint8)
 
 
 @pytest.mark.parametrize(
     ("image", "value"),
     [
-        pytest.param(step(), 16256.25, id="vertical-step"),
-        pytest.param(checks(), 1040400.0, id="checkerboard"),
+        pytest.param(step(), 2 * 8 * 255**2 / 64, id="vertical-step"),
+        pytest.param(checks(2), 2 * 6 * 8 * 255**2 / 64, id="checkerboard-of-two"),
+        pytest.param(checks(1), 0.0, id="checkerboard-of-one"),
         pytest.param(np.full((8, 8), 90, np.uint8), 0.0, id="one-grey"),
     ],
 )
 def test_sharpness_of_exact_cases(image: Gray, value: float) -> None:
-    """By hand from the 4-neighbour Laplacian with mirrored edges (Pech-Pacheco et al., ICPR 2000)."""
+    """By hand from Brenner's measure: squares of what pixels two apart differ by; what repeats every two pixels is not seen."""
     assert sharpness(image) == pytest.approx(value, rel=1e-12)
 
 
 @given(arrays.arrays(np.uint8, st.tuples(st.integers(3, 20), st.integers(3, 20))))
-def test_sharpness_is_the_variance_of_the_laplacian(image: Gray) -> None:
+def test_sharpness_is_brenners_measure_across_and_down(image: Gray) -> None:
     """Peer: the definition in plain numpy."""
-    padded = np.pad(image.astype(float), 1, mode="reflect")
-    laplacian = padded[:-2, 1:-1] + padded[2:, 1:-1] + padded[1:-1, :-2] + padded[1:-1, 2:] - 4 * padded[1:-1, 1:-1]
-    assert sharpness(image) == pytest.approx(laplacian.var(), rel=1e-9, abs=1e-9)
+    plain = image.astype(float)
+    squares = ((plain[:, 2:] - plain[:, :-2]) ** 2).sum() + ((plain[2:] - plain[:-2]) ** 2).sum()
+    assert sharpness(image) == pytest.approx(squares / image.size, rel=1e-9, abs=1e-9)
 
 
-def test_sharpness_of_a_tall_picture_is_the_same_as_in_one_go() -> None:
-    """Peer: OpenCV's Laplacian of the whole picture."""
-    image = texture(3, 290, 211)
-    assert sharpness(image) == pytest.approx(cv2.Laplacian(image, cv2.CV_64F, ksize=1).var(), rel=1e-9)
+def test_sharpness_falls_with_blur_as_the_variance_of_the_laplacian_does() -> None:
+    """Peer: the variance of the Laplacian of graf1.png, published as 685.50, 351.70, 88.15, 16.49, 3.09, 1.74 at these blurs."""
+    plain = np.asarray(cv2.cvtColor(opencv_doc("graf1.png"), cv2.COLOR_RGB2GRAY), np.uint8)
+    blurred = [plain, *(np.asarray(cv2.GaussianBlur(plain, (0, 0), sigma), np.uint8) for sigma in (0.5, 1, 2, 4, 8))]
+    ours = [sharpness(image) for image in blurred]
+    peer = [cv2.Laplacian(image, cv2.CV_64F, ksize=1).var() for image in blurred]
+    assert peer == pytest.approx([685.50, 351.70, 88.15, 16.49, 3.09, 1.74], rel=0.01)
+    assert ours == sorted(ours, reverse=True) and ours[0] > 5 * ours[-1]
 
 
 @pytest.mark.parametrize("shape", [(8, 8, 3), (2, 9), (9, 2)])
@@ -108,21 +115,31 @@ def test_what_blur_and_noise_alone_would_look_like_is_no_speed() -> None:
     assert speed(here, np.roll(here, 8, axis=1), 0.5) == pytest.approx((8 / 160 - TREMBLE) / 0.5, abs=0.02)
 
 
-def scored(time_s: float, sharp: float, seed: int, speed: float = 0.0) -> Scored[int]:
+def test_speed_is_taken_over_steps_and_a_frame_between_two_has_the_faster() -> None:
+    wide = texture(1, 360, 900)
+    places = [0, 0, 0, 0, 16, 32, 48, 48, 48, 48]  # at 30 frames a second: still, then 48 px in a tenth of a second, then still
+    frames = [measure(at / 30, np.ascontiguousarray(wide[:, 50 + place : 690 + place]), at) for at, place in enumerate(places)]
+    speeds = [frame.speed for frame in with_speeds(frames)]
+    fast = pytest.approx((48 / 640 - TREMBLE) * 10, abs=0.03)
+    assert speeds == [0, 0, 0, fast, fast, fast, fast, 0, 0, 0]
+    assert [frame.thing for frame in with_speeds(frames)] == list(range(10))
+
+
+def made(time_s: float, sharp: float, seed: int, speed: float = 0.0) -> Scored[int]:
     return Scored(time_s, sharp, speed, view(texture(seed)), seed)
 
 
 def test_of_two_equally_good_frames_that_look_alike_the_earlier_is_taken() -> None:
     best: Best[int] = Best(2)
     for time_s in (1.0, 2.0):
-        best.add(scored(time_s, 5.0, seed=7))
+        best.add(made(time_s, 5.0, seed=7))
     assert [each.time_s for each in best.chosen()] == [1.0]
 
 
 def test_a_steady_frame_wins_over_a_little_sharper_one_in_motion() -> None:
     best: Best[int] = Best(1)
-    best.add(scored(1.0, 5.0, seed=1, speed=0.5))
-    best.add(scored(2.0, 4.0, seed=2, speed=0.0))
+    best.add(made(1.0, 5.0, seed=1, speed=0.5))
+    best.add(made(2.0, 4.0, seed=2, speed=0.0))
     assert [each.time_s for each in best.chosen()] == [2.0]
 
 
@@ -131,7 +148,7 @@ def test_a_steady_frame_wins_over_a_little_sharper_one_in_motion() -> None:
 def test_no_two_chosen_are_alike_or_neighbours_and_the_best_of_all_is_among_them(frames: list[tuple[float, int]], count: int) -> None:
     best: Best[int] = Best(count)
     for at, (sharp, seed) in enumerate(frames):
-        best.add(scored(at * 0.3, sharp, seed))
+        best.add(made(at * 0.3, sharp, seed))
     chosen = best.chosen()
     assert 1 <= len(chosen) <= count
     assert len({each.thing for each in chosen}) == len(chosen)
