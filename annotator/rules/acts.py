@@ -37,7 +37,10 @@ _QUESTION = re.compile(
     r"^(?:so |and |now |okay |well |, )*(?:can|may|could|do|does|be|will|would|who|what about|how about|why|where|whose|"
     r"which|shall)\b(?! you see)"
 )
-_HEARSAY = re.compile(r"\b(?:sheet|paper|leaflet|website|list|email|last year|somebody tell|they say|it say|use to be|you would think)\b")
+_HEARSAY = re.compile(
+    r"\b(?:sheet|paper|leaflet|website|list|email|last (?:year|week|month|time|season)|earlier (?:this|in the)"
+    r"|until yesterday|in (?:practice|training|rehearsal)|somebody tell|they say|it say|use to be|you would think)\b"
+)
 _OVERRULED = re.compile(r"\b(?:forget|ignore|scrap|disregard|never mind)\b")
 _MANNER = re.compile(r"^(?:do|will) not (?:crawl|run|walk|jump|hop|slide|ride|hurry|leap|roll|shuffle)\b")
 _REFUSED = re.compile(r"(?:not|never|no|nobody|need not|without)(?: \S+){0,4}$")
@@ -84,10 +87,18 @@ _ANSWERED_HERE = re.compile(
 
 
 _OF_ACTIONS = frozenset(
-    {"you may not touch x", "no touching x", "nobody touches x", "touch x and it costs", "it costs to touch x", "feet on x and it costs"}
+    {
+        "you may not touch x",
+        "no touching x",
+        "nobody touches x",
+        "touch x and it costs",
+        "it costs to touch x",
+        "feet on x and it costs",
+        "x never okay",
+    }
 )
 """Patterns that bar an act; where a limb does it, the thing itself may well be in play."""
-_LIMB_BEFORE = re.compile(r"\b(?:hand|foot|knee|arm|leg|finger|toe) (?:\w+ )?$")
+_LIMB_BEFORE = re.compile(r"\b(?:hand|foot|knee|arm|leg|finger|toe) (?:\w+ ){0,2}$")
 _OF_KNOWN_THINGS = frozenset({"no x"})
 
 
@@ -195,6 +206,12 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
                 r"(?:^|[,|] )(?:and |so |but |because )*i [a-z]+(?: \S+){0,2} ?$", text[: match.start() + 1]
             ):
                 continue  # "I took the knob off it"
+            if (
+                kind == "use"
+                and re.match(r"(?:put|place|lay|get)\b", match.group(0))
+                and re.search(r"\b(?:we|they) (?:have )?$", text[: match.start()])
+            ):
+                continue  # "that's okay, we put hay there"
             if rule == "you may not touch x" and _MANNER.search(match.group(0)):
                 continue  # "you walk it, you don't crawl it"
             if kind not in _NARRATES and _NARRATED.search(_clause_around(text, match.start())):
@@ -284,6 +301,12 @@ def _settle(found: dict[tuple[ActKind, int], Act]) -> list[Act]:
     for (kind, item), act in found.items():
         if kind == "in" and ("out", item) in found and act.weight <= found["out", item].weight:
             continue
+        if (
+            kind == "out"
+            and act.rule.startswith("x, no")
+            and any((role, item) in found and found[role, item].weight >= 0.9 for role in ("start", "finish"))
+        ):
+            continue  # "you finish on the doormat, no, sorry, that's gone"
         if kind in ("use", "there") and (("out", item) in found or ("past", item) in found):
             continue
         if kind in ("arrive", "out", "in") and ("past", item) in found:

@@ -175,7 +175,8 @@ def _by_elimination(offers: Sequence[tuple[float, int, Naming]], chosen: list[Na
 _ASIDE = re.compile(
     r"\b(?:before i forget|coming up|back there|going back|one more thing about|back (?:at|on|to|with|in|over at) (?:the|"
     r"that|our|number|station)|"
-    r"forgot(?:ten)?|just thought|while i have it|before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|should've (?:said|told)|"
+    r"forgot(?:ten)?|just thought|while i have it|before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|should've"
+    r" (?:said|told)|"
     r"supplement|i should have (?:said|told)|i (?:didn't|did not) (?:say|tell|mention)|earlier on|meant to say)\b"
 )
 _NEXT = re.compile(r"\b(?:for|on|at) the next (?:one|station|obstacle)\b")

@@ -252,9 +252,7 @@ def _entry_for(
             register.focus = known
             return known
         # said with nothing about it: remembered for "it", without evidence
-        if (k + 2 < len(items) and items[k + 1] in (",", "on", "along", "around", "round", "behind", "that", "you")) or _front(
-            items
-        ) == int(items[k][1:]):
+        if (k + 2 < len(items) and items[k + 1] in _GOES_ON) or _front(items) == int(items[k][1:]):
             return register.entry(mention, line.index)
         if k > 0 and items[k - 1] == "," and items[k + 1 : k + 2] in ((".",), (",",)):
             return register.entry(mention, line.index)
@@ -283,6 +281,10 @@ def _started(register: Register, entry: Entry) -> bool:
     return any(e.weight("start") >= 0.85 for e in register.entries if e is not entry) and not entry.weight("start")
 
 
+_GOES_ON = frozenset(
+    [",", "on", "along", "around", "round", "behind", "that", "you", "beside", "under", "next", "above", "at", "between", "near", "below"]
+)
+"""What may follow a thing of which something will be said: "the handrail beside it, you can't use that"."""
 _PLURAL = frozenset({"they", "those", "these", "them"})
 
 

@@ -50,7 +50,7 @@ BODY = (
 
 PARTS = words(
     """
-    part
+    part head
     top side edge front underside rim cap face tip base hardware lip corner surface underneath inside outside end bottom back middle
     bolt tread crossbar rung handle section half lid crown
     """
@@ -58,7 +58,7 @@ PARTS = words(
 """Heads that, said of another thing ("the top of the wall"), are a part of it."""
 PLACE_PARTS = words(
     """
-    top side edge front underside rim cap face tip base lip corner surface underneath inside outside end bottom back middle section
+    head top side edge front underside rim cap face tip base lip corner surface underneath inside outside end bottom back middle section
     half centre center lid crown
     """
 )
@@ -82,7 +82,7 @@ NOT_A_SURFACE = words(
     runner competitor judge helper volunteer lady gentleman man woman boy girl friend brother sister granny husband wife daughter
     son brother-in-law pupil fail fall clear start finish begin signal beep whistle clock speed time point problem trouble shame fun
     luck life sense idea matter reason case fact help view noise clunk sound light water coffee towel chalk sun rain weather country
-    english language sheet paper list phone video camera bathroom toilet car park barn hay puddle heron leg seal toddler
+    english language sheet paper list phone video camera bathroom toilet car park barn puddle heron leg seal toddler
     hug use distance far left right middle hand foot one ones other others same everything anything something nothing none
     whole half much many part game sport title head last first next rest total demo demonstration show example picture place spot
     position area direction row line-up inch metre meter foot-long centimetre size shape colour color kind sort type bunch penalty

@@ -39,13 +39,14 @@ _ALL = re.compile(
 """Sayings that leave out no limb."""
 _BOTH = re.compile(
     rf"\b(?:{_H}(?: (?:and|or|,|in|&|both|as well as|along with|together with|plus|,? up to you))* (?:and |also |then )?{_DET}{_F}"
-    rf"|{_F}(?: (?:and|or|,|&|as well as|along with|together with|plus))* {_DET}{_H})\b(?! only| off| out| not|(?: be| may| can| must| do| should| will| stay| keep)(?: not| off| out))"
+    rf"|{_F}(?: (?:and|or|,|&|as well as|along with|together with|plus))* {_DET}{_H})\b(?! only| off| out| not|(?: be| may| can|"
+    rf" must| do| should| will| stay| keep)(?: not| off| out))"
 )
 # tiny recognisers write "feed only" for "feet only"; nobody is fed at a station
 _ONLY = re.compile(
     rf"\b(?:(?P<a>{_ANY}|feed|feat)(?: ,)? only|only (?:with |use |on )?{_DET}(?P<b>{_ANY})|just (?:use |with |by |on"
     rf" )?{_DET}(?P<c>{_ANY})|"
-    rf"(?:be|it be|this be|one be|,|^) ?all (?P<d>{_ANY})(?= |$)|nothing (?:\\| )?but {_DET}(?P<e>{_ANY})|(?P<f>{_ANY})(?: (?:and"
+    rf"(?:be|it be|this be|one be|,|^) ?all (?P<d>{_ANY})(?= |$)|nothing (?:\| )?but {_DET}(?P<e>{_ANY})|(?P<f>{_ANY})(?: (?:and"
     rf"|,))* nothing else|"
     rf"(?P<g>{_ANY}) alone)\b"
 )
@@ -54,11 +55,12 @@ _BARRED = re.compile(
     rf"shoe|boot|finger|toe|heel)|(?:keep|"
     rf"stay) (?:your |the )?(?P<b>hand|foot) (?:to yourself|off|away|out|up|behind)|not let me see (?P<c>hand|foot)|not use "
     rf"{_DET}(?P<d>hand|foot)|(?P<e>{_ANY}) (?:stay|keep|remain) (?:up|off|away|out|behind)|"
-    rf"(?P<f>{_ANY})(?: on @\\d+)? (?:be|do|may|can|should|must|will|shall|have)(?: (?!only|just)\\w+)? (?:not|never)(?! only| just|"
+    rf"(?P<f>{_ANY})(?: on @\d+)? (?:be|do|may|can|should|must|will|shall|have)(?: on @\d+)?(?: (?!only|just)\w+)? (?:not|never)(?!"
+    rf" only| just|"
     rf" the only)|neither (?P<g>{_ANY})|"
     rf"(?P<h>{_ANY}) be (?:out(?! of)|off|ban|banned|forbid|forbidden|no good|no use|off limits?)(?= |$)|(?:anything|everything)"
-    rf" (?:\\| )?but {_DET}(?P<i>{_ANY})|"
-    rf"keep {_DET}(?P<j>{_ANY}) (?:off|out of|away)|not (?:even )?(?:lay|put|get|use|touch)\\w*(?: it| them| @\\d+)?(?: with)?"
+    rf" (?:\| )?but {_DET}(?P<i>{_ANY})|"
+    rf"keep {_DET}(?P<j>{_ANY}) (?:off|out of|away)|not (?:even )?(?:lay|put|get|use|touch)\w*(?: it| them| @\d+)?(?: with)?"
     rf" {_DET}(?P<k>{_ANY}))\b"
 )
 _NAMED = re.compile(

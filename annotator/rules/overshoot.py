@@ -38,7 +38,9 @@ _GOES_PAST = re.compile(
 _STOP = re.compile(
     r"\b(?:(?:have to|must|need to|got to|gotta|should|do|please|'ve got to) (?:be|stand|land|stay|keep) (?:dead |quite |absolutely"
     r" )?(?:still|put)|"
-    r"stay(?:ing)? put|(?:show|have|be in|need) (?:full |good |some |proper )?control|stand still|no stepping off|must (?:\w+ )?stop"
+    r"stay(?:ing)? put|must (?:you )?(?:stay|remain|be|keep) (?:standing|still|there|on it|stood)|(?:stay|remain) (?:on|there"
+    r"|standing)(?: \w+){0,3} (?:till|until)|(?:show|have|be in|need) (?:full |good |some |proper )?control|stand still|no stepping"
+    r" off|must (?:\w+ )?stop"
     r"|come to a (?:stop|halt|standstill)|(?:kindly|please|actually|you) stay (?:on it|there|put)|"
     r"do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have "
     r"to hold|must hold|(?:have to|must|need to|gotta|got to) stay on|hold it there|and hold it|stick it|stick the landing|"
@@ -58,7 +60,7 @@ _FINE = re.compile(
     r"up to you|won't call|not going to call|nobody minds|no one minds|no foul|fair enough|go for it|as you like|if you (?:like|want)|"
     r"good with me|cool with me|all you like|as much as you like|as far as you like|if you (?:want|like|fancy|must|have to)|no trouble|"
     r"no bother|that's you|still counts|no need to stop|makes no difference|don't sweat|never mind|you've finished|you're still|all good|"
-    r"help yourself|happy with|forgiven|don't stop you|that's legal)\b"
+    r"help yourself|happy with|makes? no odds|no odds|fill your boots|no point|forgiven|don't stop you|that's legal)\b"
 )
 _BADLY = re.compile(
     r"\b(?:fail\w*|fall|can't|cannot|can not|mustn't|must not|don't|not allowed|do not|no overshooting|not (?:past|over)|"
@@ -121,7 +123,8 @@ def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corr
     if said is None:
         return
     register = out.register
-    target = next((e for i, e in entries.items() if e.mention.head in PLATFORMS or e.weight("finish", "arrive")), None)
+    likely = [e for e in entries.values() if e.mention.head in PLATFORMS or e.weight("finish", "arrive")]
+    target = max(likely, key=lambda e: (e.weight("finish") >= 0.75, e.weight("arrive") > 0, e.mention.head in PLATFORMS), default=None)
     if target is None:
         target = next((e for e in reversed(register.entries) if e.weight("finish", "arrive")), None)
     record = (said, line.index, line.said, corrected)

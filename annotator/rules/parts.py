@@ -13,7 +13,7 @@ from annotator.rules.acts import Act
 from annotator.rules.likeness import same_thing
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
-from annotator.rules.referents import Evidence, Register
+from annotator.rules.referents import Entry, Evidence, Register
 
 
 def again_said(items: Sequence[str], k: int, line: Line) -> bool:
@@ -94,8 +94,25 @@ _ABOVE = re.compile(
 )
 
 
+_ABOVE_ON = re.compile(
+    r"(?:anything|everything|what(?:ever)?|the (?:part|bit))(?: that)?(?: be)? (?:(?:on|of) @(?P<w>\d+) (?P<s>above|below|past"
+    r"|beyond|over|higher than|under|"
+    r"behind) @(?P<b>\d+)|(?P<s2>above|below|past|beyond|over|higher than|under|behind) @(?P<b2>\d+) (?:on|of)"
+    r" @(?P<w2>\d+))[^.]{0,30}\bout\b"
+)
+
+
 def above(register: Register, line: Line, following: Line | None) -> None:
     """ "what is above the white ring, this is out": a part of the thing spoken of, named by its border."""
+    if on := _ABOVE_ON.search(line.skeleton.text):
+        _out_past(
+            register,
+            line,
+            on["s"] or on["s2"],
+            line.mentions[int(on["b"] or on["b2"])],
+            register.entry(line.mentions[int(on["w"] or on["w2"])], line.index),
+        )
+        return
     match = _ABOVE.search(line.skeleton.text)
     if not match and following is not None and re.match(r"(?:and |so )*(?:this|that|it) be out\b", following.skeleton.text):
         match = _ABOVE.search(line.skeleton.text.rstrip(" .") + " out")
@@ -104,11 +121,23 @@ def above(register: Register, line: Line, following: Line | None) -> None:
     side = match[1] or match[3]
     border = line.mentions[int(match[2] or match[4])]
     told = register.whole(line.mentions[int(match[5])]) if match[5] else None
-    whole = next(
+    before = line.mentions[: int(match[2] or match[4])]
+    here = next(
+        (
+            e
+            for e in reversed(register.entries)
+            if not same_thing(e.mention, border) and (e.mention in before or (e.part and e.line == line.index))
+        ),
+        None,
+    )
+    whole = here or next(
         (e for e in reversed(register.entries) if not e.part and not same_thing(e.mention, border) and e.weight("in", "use", "there") > 0),
         None,
     )
-    whole = told or whole
+    _out_past(register, line, side, border, told or whole)
+
+
+def _out_past(register: Register, line: Line, side: str, border: Mention, whole: Entry | None) -> None:
     for entry in register.entries:
         if same_thing(entry.mention, border):
             entry.dropped = True

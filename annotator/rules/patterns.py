@@ -55,7 +55,7 @@ GOOD = (
     rf"(?:in(?=[ ,|.]|$){_PLACE}|okay|ok|fine|allow|allowed|permit|permitted|legal|fair game|fair play|"
     r"good(?! for)|all right|alright|grand|usable|normal|valid|kosher|a go(?= |$)|legit|live|available|your(?= [,|.]|$)|"
     r"yours|for you|part of (?:the|this|it)|game|include|welcome|on the table|cool|a yes|"
-    r"(?:there )?(?:to be use|for use|to use|for your use)|safe to use|free to use)(?= |$)"
+    r"(?:there )?(?:to be use|to (?:walk|stand|step|climb|hang|sit) on|for use|to use|for your use)|safe to use|free to use)(?= |$)"
 )
 BAD = (
     r"(?:out(?= |$)(?! (?:to|from|front|over|along|past|sideways|wide|loud|in front|of (?:reach|sight|the way))\b)|off - limits?|"
@@ -141,6 +141,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf" ]*)?{END}"),
     ("out", 0.9, "not x", rf"{LEAD}(?:just |oh )*not {AT}(?: itself| themselves| at all| either| please| though)*{END}"),
     ("out", 1.05, "touch x and it costs", rf"{TOUCHING} {AT}[^.@]{{0,60}}? {COSTS}"),
+    ("out", 0.9, "touch it and it costs", rf"(?:touch|hit|brush|grab|use|hold|knock) (?P<r>it|them|those)[^.@]{{0,40}}? {COSTS}"),
     ("out", 1.05, "feet on x and it costs", rf"^(?:and |so )?(?:foot|hand) (?:on|in|touch) {AT}(?: \|)?(?: and| be|"
         rf" mean)[^.@,]{{0,40}}? {COSTS}"),
     ("out", 1.05, "it costs to touch x", rf"{COSTS}[^.@]{{0,40}}? {TOUCHING} {AT}"),
@@ -194,7 +195,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "don't want to see you on x", rf"(?:do|does|will) not (?:want|like) to see (?:you|anybody|anyone)(?: \w+)? "
         rf"(?:on|touch|use|with){GAP} {REF}"),
     ("out", 0.8, "x is an exception", rf"{AT}{PP} be (?:an|the|one|my|our) exception"),
-    ("out", 1.0, "x, where it is, is out", rf"{AT} , (?:where|which|that|with) [^,.@]*?{IS}{ADV} (?:{NOT}{ADV} {GOOD}|{BAD})"),
+    ("out", 1.0, "x, where it is, is out", rf"{AT} , (?:where|which|that|with) [^,.]*?(?: ,)?{IS}{ADV} (?:{NOT}{ADV} {GOOD}|{BAD})"),
     ("out", 1.0, "x does not count", rf"{AT} (?:do|will) not count"),
     ("out", 0.8, "touch x and you fail", rf"(?:if|when)(?: \|)? (?:you|anybody|anyone|somebody|they)(?: ever| even)? (?:touch|"
         rf"use|grab|step on|hit|brush|stand on|hold){PREP} {AT}"
@@ -258,6 +259,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("in", 0.8, "x's in, heard as end", rf"{AT} in(?= [,.]|$)"),
     ("in", 1.0, "you may use x", rf"{CAN}(?: also| just| still| always| all| even| only| both| happily| safely)* "
         rf"{VERB}{HOLD}{PREP}{SOME}{FAR} {REF}"),
+    ("in", 0.9, "you may x use", rf"(?:you|one|hand|foot|everybody|@\d+) (?:may|can)(?: also)? {AT} (?:{VERB}|hold)(?= [,.]|$)"),
     ("in", 0.9, "x may you touch", rf"{AT}{PP} (?:may|can)(?: also)? (?:you|one|everybody)(?: also| always)? (?!not|"
         rf"never)(?:with [^,|.@]+ )?{VERB}"),
     ("out", 1.0, "x may you not touch", rf"{AT}{PP} (?:may|can) (?:you|one|nobody|@\d+|it) (?:it )?(?:not|never|nowhere)"),
@@ -288,9 +290,11 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("start", 1.0, "wait on x for the signal", rf"(?:wait|stand|be|ready|sit)(?: \w+)? (?:on|at|behind|in) {AT} (?:for|until"
         rf"|till)(?: \w+){{0,3}}? "
         r"(?:whistle|horn|signal|go|beep|start|gun|bell|countdown|shout|call)"),
-    ("start", 1.0, "stand on x, and off you go", rf"(?:stand|sit|wait|be|get up|hop up|climb up|crouch|kneel|up) (?:\w+ ){{0,2}}?(?:on|at|behind|in|onto) {AT}"
+    ("start", 1.0, "stand on x, and off you go", rf"(?:stand|sit|wait|be|get up|hop up|climb up|crouch|kneel|up) (?:\w+"
+        rf" ){{0,2}}?(?:on|at|behind|in|onto) {AT}"
         r"[^.]{0,40}? (?:(?:off|away) you go|wait (?:there )?(?:for|until|till)|wait on the|ready for)"),
-    ("start", 0.75, "out of x", rf"(?:(?:climb|get|step|jump|come|hop|crawl|roll|slide|clamber|scramble) (?:yourself )?|{LEAD})(?:out of|out|down off|up off|up from|down from) {AT}"),
+    ("start", 0.75, "out of x", rf"(?:(?:climb|get|step|jump|come|hop|crawl|roll|slide|clamber|scramble) (?:yourself )?"
+        rf"|{LEAD})(?:out of|out|down off|up off|up from|down from) {AT}"),
     ("start", 1.0, "leave from x", rf"(?:leave|depart|launch|go off|set out) (?:from|off) {AT}"),
     ("start", 1.0, "on x, that is how you begin", rf"(?:on|at|behind|from|in) {AT} , (?:and )?(?:that|this) be (?:how|where) (?:you"
         rf"|we|it|everybody) (?:begin|start|set off|go)"),
@@ -330,7 +334,8 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 1.0, "on x you finish", rf"(?:on|at|in) {AT} (?:be where )?(?:you|it) (?:all )?(?:finish|end|be do)"),
     ("finish", 0.9, "the end is x", rf"(?:the |your )?(?:end|finish)(?: of it| of this one| of that| point)? (?:would have |"
         rf"will |should )?be (?:the \w+ )?{AT}"),
-    ("finish", 1.0, "x is your finish", rf"{REF}(?: , \w+(?= ,))?(?: ,)?(?: and)?(?: that| which)? be{ADV} (?:where (?:you|it|this|we)(?: all)? "
+    ("finish", 1.0, "x is your finish", rf"{REF}(?: , \w+(?= ,))?(?: ,)?(?: and)?(?: that| which)? be{ADV} (?:where (?:you|it|this"
+        rf"|we)(?: all)? "
         rf"(?:finish|end)|(?:the|your|a|our) (?:finish|end(?= [,.])))"),
     ("finish", 1.0, "on x it is finished", rf"(?:on|at|with|by|in) {AT} be (?:it|this|this one|this obstacle|"
         rf"the obstacle)(?: \w+)? (?:finish|do|over|end|ready)"),
@@ -377,6 +382,8 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 0.9, "when x rings the time stops", rf"when {AT} (?:be )?(?:ring|go|sound|clang|"
         rf"buzz)(?: off)?(?: ,)?(?: \|)?(?: the| your| then)* "
         rf"(?:time|clock|watch|run|timer)(?: be)? (?:stop|over|end|finish)"),
+    ("finish", 0.9, "x, and that is your time", rf"{AT}[^.@]{{0,40}}? (?:that be (?:your|the) time|(?:time|clock|watch|timer) stop"
+        rf"|stop (?:the|your) (?:clock|time|watch|timer))"),
     ("finish", 0.9, "x stops the clock", rf"{AT}(?: \w+)? (?:stop|end) (?:the|your) (?:clock|time|timer|watch)"),
     ("finish", 0.9, "time stops when x goes", rf"(?:time|clock|run) (?:be |\| )?(?:stop|stopped|over|end)(?: \|)? (?:when|once|"
         rf"with|as soon as) {AT}"),
@@ -386,7 +393,9 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"(?: on| by| when you hit| at| with| when we hear| when you \w+) {AT}"),
     # ---- come to
     ("arrive", 0.6, "land on x", rf"{LAND}{THEN} {AT}"),
-    ("arrive", 0.6, "then you are on to x", rf"then (?:you be|it be)(?: \w+)? (?:on to|onto|down on to|down onto|down to|over to|across to|off to) {AT}"),
+    ("arrive", 0.6, "over to x", rf"{LEAD}(?:off |over |across |down |up |on |out |back )+(?:to|onto|on to) {AT}"),
+    ("arrive", 0.6, "then you are on to x", rf"then (?:you be|it be)(?: \w+)? (?:on to|onto|down on to|down onto|down to|over to"
+        rf"|across to|off to) {AT}"),
     ("arrive", 0.6, "at the end is x", rf"(?:^|[,|] )(?:and |then |so )*at @?\w+(?: \w+)? (?:there )?be {AT}"),
     ("arrive", 0.6, "off a onto x", rf"(?:come|land|step|jump|drop|slide)(?: \w+)? (?:off )?@\d+ (?:on to|onto|to|on) {AT}"),
     ("arrive", 0.7, "where she landed is x", rf"where (?:she|he|they|you)(?: \w+){{1,4}}(?: ,)? (?:that )?be {AT}"),
@@ -395,7 +404,8 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("past", 1.0, "past x", rf"(?:past|beyond|off the end of|overrun|overshoot|overrunning) {AT}"),
     ("past", 1.0, "over x, and that", rf"(?:who|if|anyone|anybody|whoever|\|)[^,|.]* (?:over|through|straight off|right off) {AT}"),
     # ---- things that are there
-    ("there", 0.5, "there is x", rf"(?:there|here) (?:be|come){GAP} {AT}"),
+    ("there", 0.5, "there is x", rf"(?:there|here) (?:be|come|hang|stand|sit){GAP} {AT}|(?:hang|stand|sit|lie) (?:there|here){GAP}"
+        rf" {AT.replace('<r>', '<r2>')}"),
     ("there", 0.5, "you have x", rf"you(?: have|'ve)(?: have)?{GAP} {AT}"),
     ("there", 0.5, "it is x", rf"(?:it|this|that|these|here|up there|up here|down there|over there)(?: also)? be(?: \w+){{0,1}} {AT}"),
     ("there", 0.5, "then it is x", rf"(?:then|that be|so|just) it be(?: \w+){{0,2}}? {AT}"),

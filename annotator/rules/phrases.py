@@ -51,7 +51,7 @@ _ING_THINGS = words(
 _LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder")
 _WHERE = words("upper lower top bottom front back far near outer inner outside inside left right side middle hand very sharp other")
 _TELLS_APART = COLOURS | words("short long low high top bottom left right near far upper lower thick thin front back")
-_VERBS_TOO = words("counts works goes stays stops costs")
+_VERBS_TOO = words("counts works goes stays stops costs stands hangs lies sits starts begins")
 _WHEN = words("today tomorrow tonight game")
 _ROLE_WORDS = words("start starting finish finishing end")
 _ROLE_PLACES = words("line spot point position place block mark area")
@@ -257,6 +257,8 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         or lemma in NOT_A_SURFACE
         or head.low in NOT_A_SURFACE
     )
+    if head.low == "hold" and determiner in (None, "a") and nxt is not None and nxt.low == "of":
+        return None  # "catch a hold of it"
     if (lemma == "part" and not of_thing) or (lemma == "end" and determiner in ("the", "your", "our") and not _end_of_a_thing(tokens, end)):
         return None
     if head.low in ("one", "ones") and any(token.low in _TELLS_APART for token in span[:-1]) and determiner is not None:
@@ -348,6 +350,13 @@ def _ruled_at_once(tokens: Sequence[Token], end: int) -> bool:
     )
 
 
+_MADE_OF = {
+    "rail": words("ladder stair stairs bed track"),
+    "step": words("tower ladder stair stairs"),
+    "stile": words("ladder"),
+    "upright": words("ladder"),
+}
+"""Equipment that is a part where it is told of another thing: "the rails of the ladder"."""
 _FIXED_ON = words("rim cap lip lid tip bolt screw hardware edge rivet hinge")
 
 
@@ -363,7 +372,12 @@ def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention
                 words = (*before.words, "of", *mention.words)
                 out[-1] = replace(before, words=words, last=mention.last, mods=before.mods | mention.mods | {mention.head}, is_part=False)
                 continue
-            if before.head in APPARATUS and before.head not in PARTS and not before.is_part:
+            if (
+                before.head in APPARATUS
+                and before.head not in PARTS
+                and not before.is_part
+                and (mention.head not in _MADE_OF.get(before.head, ()) or before.mods)
+            ):
                 out[-1] = replace(before, last=mention.last)  # "the boards of the bridge": the boards are things of their own
                 continue
             if before.head in QUANTITIES or (before.head == "end" and not before.plural and before.determiner != "either"):

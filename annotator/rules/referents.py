@@ -102,6 +102,13 @@ class Register:
                 and same_thing(mention, e.mention)
                 and not _other_part(part, e.part)
             ]
+        if part and len(part.split()) > 1:
+            # "the edge of the table ... only the front edge and the left edge": the first told apart is that edge, the next another
+            for vague in [e for e in fits if e.part and len(e.part.split()) == 1 and e.part != part]:
+                if vague.weight("in", "out", "use") < 0.9:
+                    vague.part = part
+                else:
+                    fits.remove(vague)
         exact = [e for e in fits if e.mention.mods == mention.mods]
         if exact:
             return exact[-1]

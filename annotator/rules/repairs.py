@@ -134,6 +134,8 @@ def _without_corrections(words: list[Heard]) -> list[Heard]:
     i = 0
     while i < len(words):
         phrase = next((p for p in _EDITS_AT.get(words[i].bare, ()) if _matches(words, i, p)), None)
+        if phrase is not None and " ".join(phrase) in _ANSWERS and _asking(out):
+            phrase = None  # "may you push off against the legs, no, the legs are out" is an answer and no correction
         fenced = bool(out) and out[-1].text[-1] in ",.;:-" and not out[-1].text.endswith("?")
         if phrase is None or not fenced:
             out.append(words[i])
@@ -148,6 +150,24 @@ def _without_corrections(words: list[Heard]) -> list[Heard]:
         del out[back:]
         i = after
     return out
+
+
+_ANSWERS = frozenset({"no", "nope", "nah", "no no"})
+_ASKS = frozenset({"can", "may", "could", "shall", "do", "are", "is", "does"})
+_ASKED = frozenset({"you", "we", "i", "they", "one", "she", "he"})
+BACK = 12  # words back in which a question opens
+
+
+def _asking(words: Sequence[Heard]) -> bool:
+    """Whether the words before, back to a stop, ask something: "can you", "may they"."""
+    near = [w for w in words[-BACK:]]
+    for k in range(len(near) - 1, 0, -1):
+        if near[k - 1].text[-1] in ".?!" and k < len(near) - 1 and near[k - 1] is not near[-1]:
+            return False
+        opens = k == 1 or near[k - 2].text[-1] in ",.;?!" or near[k - 2].bare in ("and", "so", "but", "was", "is", "asked")
+        if near[k].bare in _ASKED and near[k - 1].bare in _ASKS and opens:
+            return True
+    return False
 
 
 def _end_of_interregnum(words: Sequence[Heard], at: int) -> int:

@@ -163,7 +163,11 @@ def _only_parts(entries: list[Entry]) -> None:
                 and same_thing(whole.mention, part.mention)
                 and not whole.dropped
             ):
-                if whole.weight("in", "out") >= SURE or whole.weight("start", "finish") >= SURE or whole.divisions:
+                told = [e for e in whole.evidence if e.kind in ("in", "out") and e.weight >= SURE]
+                only = [e for e in part.evidence if e.rule.split(",")[0] in ("only x", "x only")]
+                narrowed = bool(only) and all(e.kind == "in" and e.line <= only[-1].line for e in told)  # "it is in, but only the"
+                " sides of it"
+                if (told and not narrowed) or whole.weight("start", "finish") >= SURE or whole.divisions:
                     continue
                 if any(e.rule.startswith("hands on") for e in whole.evidence if e.kind == "in"):
                     continue
@@ -184,13 +188,13 @@ def _drop_redundant(entries: list[Entry]) -> None:
                     part.dropped = True
 
 
-_STOPS = re.compile(r"\b(?:clock|time|timer|done|finish\w*|stops?|wallop|and that's you|that's it)\b")
+_STOPS = re.compile(r"\b(?:clock|your time|time|timer|done|finish\w*|stops?|wallop|and that's you|that's it)\b")
 
 
 def _strike_to_stop(entries: list[Entry]) -> None:
     """A bell that is there at the end, with a word of stopping or being done in the same breath, is struck to finish."""
     for entry in entries:
-        if entry.mention.head in SIGNALS and entry.weight("there", "use", "in") and not entry.weight("finish"):
+        if entry.mention.head in SIGNALS and entry.weight("there", "use", "in") and not entry.weight("finish", "out"):
             for e in list(entry.evidence):
                 if e.kind in ("there", "use", "in") and _STOPS.search(e.said.text.lower()):
                     entry.evidence.append(Evidence("finish", 0.8, e.line, e.said, "a signal, and you are done"))

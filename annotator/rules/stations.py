@@ -55,14 +55,17 @@ _STANDS = re.compile(
     r"it|got to|back)\b"
 )
 UNNAMED = re.compile(
-    r"\b(?:has(?:n't| not| no) (?:got )?(?:a )?name|got no name|don't know (?:the|its) name|no name|this one's|this one has)\b"
+    r"\b(?:(?:never|not|n't|hasn't|haven't|didn't|without)(?: (?!your|his|her|my|their|catch|hear)\w+){0,4} (?:a |any |its |the"
+    r" )?names?\b(?! is)|"
+    r"has(?:n't| not| no) (?:got )?(?:a )?name|got no name|don't know (?:the|its) name|no name|this one's|this one has)\b"
 )
 _OUT_OF_PLACE = re.compile(
     r"\b(?:before i forget|coming up|back there|going back|earlier|later on|one more thing about|that one back|we'll come to|"
     r"before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|i (?:have )?forgot(?:ten)?|should(?:'ve|"
     r" have) (?:said|told)|"
     r"back (?:on|at|with|to) the|not even at yet|"
-    r"we'll get to|remember|remark|just thought|while i (?:mind|have it)|already (?:say|tell|give)|for the (?:last|final|next) (?:obstacle|station|one))\b"
+    r"we'll get to|remember|remark|just thought|while i (?:mind|have it)|already (?:say|tell|give)|for the (?:last|final|next)"
+    r" (?:obstacle|station|one))\b"
 )
 _CLOSING = re.compile(
     r"\b(?:that's (?:your|the) lot|(?:that's|that is)(?: basically| about| pretty much| more or less| just about)? (?:it|all|"
