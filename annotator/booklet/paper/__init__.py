@@ -4,9 +4,10 @@ from annotator.booklet.paper.cards import FLOOR_PT, LEAST_PT, write_cards
 from annotator.booklet.paper.codes import LEAST_MODULE_MM, Code, code_of
 from annotator.booklet.paper.sizes import PAPERS_MM, SHEETS, Sheet, sheet_of, size_of
 from annotator.booklet.paper.told import booklet_data, rule_data, section_data, words_data
-from annotator.booklet.paper.typeset import print_jpeg, refuse_missing_signs, render
+from annotator.booklet.paper.typeset import refuse_missing_signs, render
 from annotator.booklet.paper.wall import WALL_MODULE_MM, write_wall
 from annotator.booklet.paper.whole import write_print
+from annotator.booklet.pictures import print_jpeg
 from annotator.fonts import missing_signs
 
 __all__ = [

@@ -6,18 +6,25 @@ type, never smaller than `LEAST_PT`, and goes on to a second card rather than le
 
 from __future__ import annotations
 
+import io
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from pikepdf import Pdf
+
 from annotator.booklet.columns import card_groups
+from annotator.booklet.keeping import kept_bytes, stage_name
 from annotator.booklet.paper.codes import Code, code_of
-from annotator.booklet.paper.sizes import Sheet, sheet_of
+from annotator.booklet.paper.joining import Piece, joined, stub
+from annotator.booklet.paper.sizes import MM, Sheet, sheet_of
 from annotator.booklet.paper.told import booklet_data, rule_data, section_data, texts_of, words_data
-from annotator.booklet.paper.typeset import print_jpeg, refuse_missing_signs, render
-from annotator.booklet.pictures import Pictures
+from annotator.booklet.paper.typeset import refuse_missing_signs, render
+from annotator.booklet.pictures import Pictures, print_jpeg
 from annotator.booklet.site.told import page_name
 from annotator.booklet.values import Booklet, StationPage
+from annotator.errors import NotReady
 
 LEAST_PT: Final[Mapping[str, float]] = {"columns": 14.0, "also": 10.0, "small": 7.0}
 """The smallest type on an A5 card, in points: rules in the columns, rules that hold elsewhere or for divisions, caution and edition.
@@ -28,6 +35,8 @@ ascenders: 0.2 degrees at 70 cm, twice what a normal eye needs; common practice,
 FLOOR_PT: Final = 6.5
 CODE_MM, LEAST_CODE_MM = 20.0, 17.0
 """On A5; no code is smaller than the second, whatever the paper."""
+_MARGIN_MM, _GUTTER_MM = 7.0, 3.0
+"""Around a card and beside its code on A5, as the template has them."""
 
 
 def write_cards(
@@ -65,14 +74,122 @@ def write_cards(
         A picture is missing or damaged.
     """
     sheet = sheet_of(paper)
-    refuse_missing_signs(booklet.title, texts_of(booklet))
-    files: dict[str, bytes] = {}
-    stations = [_station(booklet, page, pictures, files, address, cache, _scale(sheet)) for page in booklet.stations]
-    data = {**booklet_data(booklet), **_card_words(booklet), "stations": stations, **_sizes(sheet), "backs": backs}
-    made = render("cards.typ", data, files, None if booklet.stamp is None else int(booklet.stamp.at.timestamp()))
+    setting = Setting(booklet, pictures, sheet, address, cache)
+    made = setting.in_one(backs) if backs or sheet.cards > 1 else setting.joined()
     out_pdf.parent.mkdir(parents=True, exist_ok=True)
     out_pdf.write_bytes(made)
     return out_pdf
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What cards are set from. One a page, each station's are kept without edition and still, and joined; others are set in one go."""
+
+    booklet: Booklet
+    pictures: Pictures
+    sheet: Sheet
+    address: str | None
+    cache: Path | None
+
+    def in_one(self, backs: bool = False) -> bytes:
+        """All cards in one go."""
+        self._refuse_missing_signs(*self.booklet.stations)
+        files: dict[str, bytes] = {}
+        stations = [self._station(page, files) for page in self.booklet.stations]
+        for page in self.booklet.stations:
+            for still in page.stills[:1]:
+                files[f"s{page.number}.jpg"] = print_jpeg(self.pictures.jpeg(still.id), self.cache)
+        return render("cards.typ", {**self._data(), "stations": stations, "backs": backs}, files, self._when())
+
+    def joined(self) -> bytes:
+        """The cards of all stations, those that are kept and those that are set now."""
+        self._refuse_missing_signs()
+        widths = {page.number: self._line_mm(page) for page in self.booklet.stations}
+        lines = list(dict.fromkeys(widths.values()))
+        stamped = render("cards.typ", {**self._data(), "lines": lines}, {}, self._when())
+        with Pdf.open(io.BytesIO(stamped)) as opened:
+            rooms = [float(page.mediabox[3]) for page in opened.pages]
+        margin = _MARGIN_MM * _scale(self.sheet) * MM
+        pieces = []
+        for page in self.booklet.stations:
+            line = lines.index(widths[page.number])
+            stills = [print_jpeg(self.pictures.jpeg(still.id), self.cache) for still in page.stills[:1]]
+            pieces.append(Piece(self._card(page, rooms[line]), line, (margin, margin), *stills))
+        return joined(stamped, pieces)
+
+    def _card(self, page: StationPage, room: float) -> bytes:
+        """A station's own pages, with `room` points left for the edition's line and a stub for a still; the edition is not on them."""
+
+        def make() -> bytes:
+            self._refuse_missing_signs(page)
+            files: dict[str, bytes] = {}
+            station = {**self._station(page, files), "room": room}
+            files |= {f"s{page.number}.jpg": stub() for _ in page.stills[:1]}
+            data = {**self._data(), "sections": None, "stamp": "", "stations": [station]}
+            return render("cards.typ", data, files, None)
+
+        name = stage_name("card", page.key, self.sheet.name, self._address_of(page), room)
+        return kept_bytes(None if self.cache is None else self.cache / "cards", f"{name}.pdf", make)
+
+    def _refuse_missing_signs(self, *stations: StationPage) -> None:
+        """Look at what stands on every card and at these stations, and where one is missing tell all; what is kept was looked at before."""
+        try:
+            refuse_missing_signs(self.booklet.title, texts_of(self.booklet, stations))
+        except NotReady:
+            refuse_missing_signs(self.booklet.title, texts_of(self.booklet))
+            raise
+
+    def _when(self) -> int | None:
+        return None if self.booklet.stamp is None else int(self.booklet.stamp.at.timestamp())
+
+    def _data(self) -> dict[str, Any]:
+        none: dict[str, Any] = {"stations": [], "lines": [], "backs": False}
+        return {**booklet_data(self.booklet), **_card_words(self.booklet), **_sizes(self.sheet), **none}
+
+    def _address_of(self, page: StationPage) -> str | None:
+        return None if self.address is None else f"{self.address.rstrip('/')}/{page_name(page)}"
+
+    def _code_mm(self, code: Code) -> float:
+        return code.side_mm(max(LEAST_CODE_MM, CODE_MM * _scale(self.sheet)))
+
+    def _line_mm(self, page: StationPage) -> float:
+        """The width that the edition's line has on a station's cards: beside the code, where there is one."""
+        scale, to = _scale(self.sheet), self._address_of(page)
+        beside = 0.0 if to is None else self._code_mm(code_of(to)) + _GUTTER_MM * scale
+        return self.sheet.card_mm[0] - 2 * _MARGIN_MM * scale - beside
+
+    def _station(self, page: StationPage, files: dict[str, bytes]) -> dict[str, Any]:
+        """A station as data for the template; what the data names goes into `files`, but for the still itself."""
+        still = None
+        if page.stills:
+            first = page.stills[0]
+            name = f"s{page.number}"
+            files[f"{name}.svg"] = first.paper_overlays[""].encode()
+            still = {"file": f"{name}.jpg", "overlay": f"{name}.svg", "alt": first.alt, "width": first.width, "height": first.height}
+        to = self._address_of(page)
+        code: Code | None = None if to is None else code_of(to)
+        if code is not None:
+            files[f"qr-{page.number}.svg"] = code.svg
+        groups = card_groups(page)
+        out = page.section("out")
+        return {
+            "room": None,
+            "number": page.number,
+            "name": words_data(page.name, page.name_spans),
+            "limbs": rule_data(page.limbs),
+            "start": section_data(page.section("start")),
+            "finish": section_data(page.section("finish")),
+            "note": None if out is None else out.note,
+            "groups": {
+                column: [{"key": key, "title": title, "rules": [rule_data(rule) for rule in rules]} for key, title, rules in own]
+                for column, own in groups.items()
+            },
+            "still": still,
+            "address": to,
+            "qr": None if code is None else f"qr-{page.number}.svg",
+            "qr_mm": None if code is None else self._code_mm(code),
+            "qr_alt": self.booklet.wording.say("scan"),
+        }
 
 
 def _scale(sheet: Sheet) -> float:
@@ -97,45 +214,4 @@ def _card_words(booklet: Booklet) -> dict[str, Any]:
     return {
         "card_of": say("card-of", number="{number}", count="{count}"),
         "goes_on": say("card-goes-on", number="{number}", count="{count}"),
-    }
-
-
-def _station(
-    booklet: Booklet,
-    page: StationPage,
-    pictures: Pictures,
-    files: dict[str, bytes],
-    address: str | None,
-    cache: Path | None,
-    scale: float,
-) -> dict[str, Any]:
-    still = None
-    if page.stills:
-        first = page.stills[0]
-        name = f"s{page.number}"
-        files[f"{name}.jpg"] = print_jpeg(pictures.jpeg(first.id), cache)
-        files[f"{name}.svg"] = first.paper_overlays[""].encode()
-        still = {"file": f"{name}.jpg", "overlay": f"{name}.svg", "alt": first.alt, "width": first.width, "height": first.height}
-    to = None if address is None else f"{address.rstrip('/')}/{page_name(page)}"
-    code: Code | None = None if to is None else code_of(to)
-    if code is not None:
-        files[f"qr-{page.number}.svg"] = code.svg
-    groups = card_groups(page)
-    out = page.section("out")
-    return {
-        "number": page.number,
-        "name": words_data(page.name, page.name_spans),
-        "limbs": rule_data(page.limbs),
-        "start": section_data(page.section("start")),
-        "finish": section_data(page.section("finish")),
-        "note": None if out is None else out.note,
-        "groups": {
-            column: [{"key": key, "title": title, "rules": [rule_data(rule) for rule in rules]} for key, title, rules in own]
-            for column, own in groups.items()
-        },
-        "still": still,
-        "address": to,
-        "qr": None if code is None else f"qr-{page.number}.svg",
-        "qr_mm": None if code is None else code.side_mm(max(LEAST_CODE_MM, CODE_MM * scale)),
-        "qr_alt": booklet.wording.say("scan"),
     }

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from annotator.errors import InvalidEdit
 
+MM = 72 / 25.4
+"""Points in a millimetre."""
 PAPERS_MM: Mapping[str, tuple[float, float]] = {
     "A3": (297, 420),
     "A4": (210, 297),

@@ -63,11 +63,11 @@ def section_data(section: Section | None) -> dict[str, Any] | None:
     }
 
 
-def texts_of(booklet: Booklet) -> Iterator[str]:
-    """All that a printed output may hold in words, to look for signs that cannot be printed."""
+def texts_of(booklet: Booklet, stations: Sequence[StationPage] | None = None) -> Iterator[str]:
+    """All that a printed output may hold in words, or of its stations only some, to look for signs that cannot be printed."""
     yield from (booklet.title, booklet.stamp_line, booklet.caution, booklet.default_rule)
     sections: Sequence[Section] = booklet.sections
-    for page in booklet.stations:
+    for page in booklet.stations if stations is None else stations:
         yield from _texts(page)
         sections = (*sections, *page.sections)
     for section in sections:

@@ -17,10 +17,7 @@ from typing import Any, Final
 import typst
 
 from annotator import fonts
-from annotator.booklet.pictures import PRINT_WIDTH_PX, print_jpeg
 from annotator.errors import NotReady, StageError
-
-__all__ = ["PRINT_WIDTH_PX", "print_jpeg", "refuse_missing_signs", "render"]
 
 STANDARD: Final = "ua-1"
 _TEMPLATES = Path(__file__).parent.parent / "templates"

@@ -8,9 +8,9 @@ from typing import Any
 from annotator.booklet.paper.codes import code_of
 from annotator.booklet.paper.sizes import size_of
 from annotator.booklet.paper.told import booklet_data, rule_data, section_data, texts_of, words_data
-from annotator.booklet.paper.typeset import print_jpeg, refuse_missing_signs, render
+from annotator.booklet.paper.typeset import refuse_missing_signs, render
 from annotator.booklet.phrases import named, plain
-from annotator.booklet.pictures import Pictures
+from annotator.booklet.pictures import Pictures, print_jpeg
 from annotator.booklet.values import Booklet, Heard, StationPage
 from annotator.booklet.wording import capital
 

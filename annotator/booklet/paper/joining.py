@@ -1,0 +1,250 @@
+"""Printed pages that were kept one by one, put together into one PDF/UA-1, with what differs from edition to edition on each of them.
+
+In: PDFs as typst writes them: the pieces, and one with the edition's lines, whose title, language and day the whole takes on. Out: one PDF
+with one tree of tags, one outline and the tags of the lines in their places. What stands on the pages is not known here.
+
+References
+----------
+ISO 32000-1, 14.7 (structure trees, parent trees, marked content), 12.3.3 (outlines); ISO 14289-1 (PDF/UA-1).
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import pikepdf
+from pikepdf import Array, Dictionary, Name, Object, Pdf
+from PIL import Image
+
+from annotator.errors import StageError
+
+STUB_SIDES = (3, 2)
+"""Pixels of the picture that stands in a kept piece where its still belongs."""
+
+
+_KNOWN = {"/Type", "/K", "/ParentTree", "/ParentTreeNextKey", "/RoleMap", "/Namespaces"}
+"""What a piece's tree of tags may hold; anything else would be lost, so it is refused."""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Pages to take over. `line`: which of the edition's lines stands on them, its lower left corner at `at` (points from the page's);
+    `still`: the JPEG that takes the place of the stub.
+    """
+
+    pdf: bytes
+    line: int
+    at: tuple[float, float]
+    still: bytes | None = None
+
+
+def joined(lines: bytes, pieces: Sequence[Piece]) -> bytes:
+    """One PDF of all pieces, in their order. `lines` has a page for each of the edition's lines. The same input gives the same bytes.
+
+    Raises
+    ------
+    StageError
+        A piece is tagged in a way that is not known here.
+    """
+    with Pdf.open(io.BytesIO(lines)) as whole:
+        strips = [_Strip.of(page, whole.Root.StructTreeRoot, number) for number, page in enumerate(whole.pages)]
+        count = len(whole.pages)
+        tree = _Tree(whole)
+        for piece in pieces:
+            with Pdf.open(io.BytesIO(piece.pdf)) as one:
+                tree.take(one, piece, strips[piece.line])
+        del whole.pages[:count]
+        tree.close()
+        out = io.BytesIO()
+        whole.save(out, deterministic_id=True)
+        return out.getvalue()
+
+
+@dataclass(frozen=True)
+class _Strip:
+    """One of the edition's lines: its marks on the page, what they draw with, and its tags by the number of their mark."""
+
+    steps: tuple[Any, ...]
+    resources: Mapping[str, Mapping[str, Object]]
+    tags: tuple[Object, ...]
+    marks: int
+
+    @classmethod
+    def of(cls, page: pikepdf.Page, tree: Object, number: int) -> _Strip:
+        """The line on a page, which is page `number` of those with lines."""
+        marked = _numbers(tree)[int(page.obj.StructParents)]
+        tags = tuple(kid for kid in _document(tree).K if _page_of(kid) == page.obj.objgen)
+        prefix = f"/line{number}"
+        resources = {
+            str(kind): {f"{prefix}{str(name)[1:]}": value for name, value in found.items()}
+            for kind, found in page.obj.Resources.items()
+            if isinstance(found, Dictionary)
+        }
+        named = {str(name) for found in page.obj.Resources.values() if isinstance(found, Dictionary) for name in found}
+        steps = tuple(
+            pikepdf.ContentStreamInstruction([_renamed(one, named, prefix) for one in step.operands], step.operator)
+            for step in pikepdf.parse_content_stream(page)
+        )
+        return cls(steps, resources, tags, len(marked))
+
+    def drawn(self, at: tuple[float, float], first: int) -> bytes:
+        """The line as content of a page on which `first` marks are there already."""
+        steps = [
+            pikepdf.ContentStreamInstruction([step.operands[0], Dictionary(MCID=int(step.operands[1].MCID) + first)], step.operator)
+            if str(step.operator) == "BDC" and "/MCID" in step.operands[1]
+            else step
+            for step in self.steps
+        ]
+        return b"\nq 1 0 0 1 %.5f %.5f cm\n%b\nQ\n" % (*at, pikepdf.unparse_content_stream(steps))
+
+
+def _renamed(operand: Any, named: set[str], prefix: str) -> Any:
+    is_name = isinstance(operand, Name) and str(operand) in named
+    return Name(f"{prefix}{str(operand)[1:]}") if is_name else operand
+
+
+class _Tree:
+    """The tags and the outline of the whole, as they grow."""
+
+    def __init__(self, whole: Pdf) -> None:
+        self._whole = whole
+        self._root = whole.Root.StructTreeRoot
+        self._document = _document(self._root)
+        self._kids: list[Object] = []
+        self._numbers: list[tuple[int, Object]] = []
+        self._outline: list[Object] = []
+        self._next = 0
+
+    def take(self, one: Pdf, piece: Piece, strip: _Strip) -> None:
+        """Take over a piece's pages with their tags and their entries of the outline, and put the line on each page."""
+        from_page = len(self._whole.pages)
+        self._whole.pages.extend(one.pages)
+        pages = [page.obj for page in self._whole.pages[from_page:]]
+        strange = set(map(str, one.Root.StructTreeRoot.keys())) - _KNOWN
+        if strange:
+            raise StageError("print", f"a card's tags hold {', '.join(sorted(strange))}, which is not known how to join")
+        tree = self._whole.copy_foreign(one.Root.StructTreeRoot)
+        numbers = _numbers(tree)
+        kids = list(_document(tree).K)
+        for page in pages:
+            self._place(page, numbers[int(page.StructParents)], kids, strip, piece)
+            page.StructParents = int(page.StructParents) + self._next
+            for note in page.get("/Annots", ()):
+                if "/StructParent" in note:
+                    note.StructParent = int(note.StructParent) + self._next
+        for kid in kids:
+            kid.P = self._document
+        self._kids += kids
+        self._numbers += [(number + self._next, told) for number, told in numbers.items()]
+        self._next += int(tree.ParentTreeNextKey)
+        if "/Outlines" in one.Root:
+            self._outline += _items(self._whole.copy_foreign(one.Root.Outlines))
+
+    def _place(self, page: Object, marked: Object, kids: list[Object], strip: _Strip, piece: Piece) -> None:
+        """The line with its tags on a page, and the still in place of its stub."""
+        for kind, found in strip.resources.items():
+            if kind not in page.Resources:
+                page.Resources[kind] = Dictionary()
+            for name, value in found.items():
+                page.Resources[kind][name] = value
+        first = len(marked)
+        drawn = self._whole.make_stream(strip.drawn(piece.at, first))
+        contents = page.Contents
+        page.Contents = Array([*(contents if isinstance(contents, Array) else [contents]), drawn])
+        marked.extend(Array([None] * strip.marks))
+        own = [self._tag(tag, self._document, page, marked, first) for tag in strip.tags]
+        last = max((at for at, kid in enumerate(kids) if _page_of(kid) == page.objgen), default=len(kids) - 1)
+        kids[last + 1 : last + 1] = own
+        for picture in page.Resources.get("/XObject", Dictionary()).values():
+            if piece.still is not None and picture.get("/Subtype") == Name.Image and _sides(picture) == STUB_SIDES:
+                width, height = _jpeg_sides(piece.still)
+                picture.write(piece.still, filter=Name.DCTDecode)
+                picture.Width, picture.Height = width, height
+
+    def _tag(self, tag: Object, parent: Object, page: Object, marked: Object, first: int) -> Object:
+        """A copy of a line's tag for a page, its marks counted from `first`."""
+        made = self._whole.make_indirect(Dictionary({key: value for key, value in tag.items() if key not in ("/K", "/P", "/Pg")}))
+        made.P = parent
+        if "/Pg" in tag:
+            made.Pg = page
+        kids: list[Any] = []
+        for kid in tag.get("/K", ()):
+            if isinstance(kid, Dictionary):
+                kids.append(self._tag(kid, made, page, marked, first))
+            else:
+                kids.append(int(kid) + first)
+                marked[int(kid) + first] = made
+        made.K = Array(kids)
+        return made
+
+    def close(self) -> None:
+        """Write down what was gathered."""
+        self._document.K = Array(self._kids)
+        flat = [each for pair in self._numbers for each in pair]
+        self._root.ParentTree = self._whole.make_indirect(Dictionary(Nums=Array(flat)))
+        self._root.ParentTreeNextKey = self._next
+        if not self._outline:
+            return
+        outline = self._whole.make_indirect(Dictionary(Type=Name.Outlines))
+        for before, after in zip(self._outline, self._outline[1:], strict=False):
+            before.Next, after.Prev = after, before
+        for item in self._outline:
+            item.Parent = outline
+        outline.First, outline.Last, outline.Count = self._outline[0], self._outline[-1], len(self._outline)
+        self._whole.Root.Outlines = outline
+
+
+@cache
+def stub() -> bytes:
+    """The picture that a kept piece shows where its still belongs."""
+    out = io.BytesIO()
+    Image.new("RGB", STUB_SIDES, "#808080").save(out, "JPEG")
+    return out.getvalue()
+
+
+def _document(tree: Object) -> Object:
+    """The one element of a tree under which all others stand."""
+    (found,) = tree.K if isinstance(tree.K, Array) else [tree.K]
+    return found
+
+
+def _numbers(tree: Object) -> dict[int, Object]:
+    """What a tree of numbers holds, whatever its depth."""
+
+    def leaves(node: Object) -> Iterator[tuple[int, Object]]:
+        flat = list(node.get("/Nums", ()))
+        yield from zip(map(int, flat[::2]), flat[1::2], strict=True)
+        for kid in node.get("/Kids", ()):
+            yield from leaves(kid)
+
+    return dict(leaves(tree.ParentTree))
+
+
+def _page_of(tag: Object) -> tuple[int, int] | None:
+    """The page on which an element begins, as its number in the file."""
+    if "/Pg" in tag:
+        return tag.Pg.objgen
+    found = (_page_of(kid) for kid in tag.get("/K", ()) if isinstance(kid, Dictionary))
+    return next((page for page in found if page is not None), None)
+
+
+def _items(outline: Object) -> list[Object]:
+    """The entries at the top of an outline."""
+    found, item = [], outline.get("/First")
+    while item is not None:
+        found.append(item)
+        item = item.get("/Next")
+    return found
+
+
+def _sides(picture: Object) -> tuple[int, int]:
+    return int(picture.Width), int(picture.Height)
+
+
+def _jpeg_sides(data: bytes) -> tuple[int, int]:
+    with Image.open(io.BytesIO(data)) as image:
+        return image.size
