@@ -22,7 +22,8 @@ function begin(about) {
     for (const choice of all(document, ".choice")) {
       const select = /** @type {HTMLSelectElement} */ (one(choice, "select"));
       select.value = String(division);
-      one(choice, ".chosen").textContent = select.selectedOptions[0].text;
+      const chosen = one(choice, ".chosen"), name = select.selectedOptions[0].text;
+      if (chosen.textContent !== name) chosen.textContent = name;
     }
     for (const again of redraw) again();
   };

@@ -16,16 +16,19 @@ function startStill(figure, still, words) {
   let view = WHOLE, division = 0, marks = true, asked = false;
   let at = [0.5, 0.5]; // of the cross, in parts of the picture
 
+  /** @type {[Element, string][] | null} */
+  let sizes = null; // what each picture was asked for at first
+
   const look = (/** @type {View} */ next) => {
+    if (next === view) return;
     view = next;
     Object.assign(stage.style, { width: `${100 * view.times}%`, height: `${100 * view.times}%`, left: `${100 * view.x}%`, top: `${100 * view.y}%` });
     figure.classList.toggle("closer", view.times > 1);
     /** @type {HTMLButtonElement} */ (one(figure, ".whole")).disabled = view.times === 1;
-    for (const source of stage.querySelectorAll("source, img")) {
-      source.setAttribute("data-sizes", source.getAttribute("data-sizes") ?? source.getAttribute("sizes") ?? "");
-      const closer = `${Math.ceil(frame.clientWidth * view.times)}px`; // the browser fetches a larger picture when it needs one
-      source.setAttribute("sizes", view.times > 1 ? closer : source.getAttribute("data-sizes") ?? "");
-    }
+    if (view.times === 1 && !sizes) return;
+    sizes ??= [...stage.querySelectorAll("source, img")].map((source) => [source, source.getAttribute("sizes") ?? ""]);
+    const closer = `${Math.ceil(frame.clientWidth * view.times)}px`; // the browser fetches a larger picture when it needs one
+    for (const [source, usual] of sizes) source.setAttribute("sizes", view.times > 1 ? closer : usual);
   };
   const place = (/** @type {HTMLElement} */ sign, /** @type {number} */ px, /** @type {number} */ py) => {
     sign.hidden = false;
