@@ -25,9 +25,9 @@ _CLEAR = re.compile(
     r"brilliant|excellent|lovely|flawless|nail|correct|make it|superb|spot on|not a bother|just like that|textbook|be valid|a ripper"
     r"|do it "
     r"right|count as clear|valid|"
-    r"accord to the rule|how it be do|how you do it|that be the way|that be how|job do|good as gold|like that|go clean|get round"
+    r"accord to the rule|how it be do|how you do it|that be the way|that be how|job do|good as gold|go clean|get round"
     r" clean|clean run|clean round|clear round|"
-    r"all the way|make that look|that count|pass|no mistake|safe and sound|spotless|bang on|ace|cleared it|have clear|be through"
+    r"all the way|make that look|that count|no mistake|safe and sound|spotless|bang on|ace|cleared it|have clear|be through"
     r"|done and dusted|no fault|that be it exactly)\b"
 )
 _CLEAR_ALONE = re.compile(r"(?:^|, )clear(?= [,.]|$)")
@@ -36,9 +36,9 @@ _FAIL = re.compile(
     r"that|touch the (?:floor|ground)|be down|"
     r"not valid|invalid|(?:do|will) not count|be in the water|be on the (?:grass|floor|ground)|be off|unfortunately|oh dear|"
     r"so close|disqualify|come off|slip|lose (?:his|her|your|the|it)|splash|be a pity|what a (?:pity|shame)|such a shame|not quite"
-    r"|that be out|let go too|do not (?:reach|hold|get|"
-    r"quite|count)|can not count|foot (?:touch|go|be) (?:down|the|on the)|go (?:down|in) |drop off|have fail|almost|nearly|be wet"
-    r"|that be a (?:no|buzz|fault|foul|miss)|never mind|not clean|"
+    r"|do not (?:reach|hold|get|"
+    r"quite|count)|can not count|foot (?:touch|go|be) (?:down|the|on the)|go (?:down|in) |drop off|have fail|be wet"
+    r"|that be a (?:no|buzz|fault|foul|miss)|not clean|"
     r"be out of it|start again|have to (?:call|give) (?:that|it) a)\b"
 )
 _TOLD = re.compile(

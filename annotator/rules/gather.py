@@ -24,7 +24,9 @@ from annotator.rules.referents import Entry, Evidence, Gathered, Register
 
 _CORRECTS = re.compile(
     r"\b(?:forget|ignore|scratch that|changed?|decided|sorry|hang on|i was wrong|no longer|instead of|correct(?:ion)?|"
-    r"actually|not any ?more|my mistake|disregard|take that back|until yesterday|telling you a lie|tell a lie|no, no)\b"
+    r"actually|not any ?more|my mistake|disregard|take that back|until yesterday|telling you a lie|tell a lie|no, no|after all|as of"
+    r" (?:today|now)|has been (?:mended|fixed|changed)|mended|made up my mind|"
+    r"on second thoughts|changed my mind)\b"
 )
 _EITHER = re.compile(r"\b(?:either|whichever|you pick|your choice|both a finish|any of them|one or the other|up to you)\b")
 _OPTIONAL = re.compile(r"\b(?:it's optional|optional|you don't have to|if you (?:want|like|need))\b")
@@ -112,7 +114,8 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
                 entry.evidence.append(Evidence(kind, weight, line.index, line.said, act.rule, corrected))
                 if act.kind == "either":
                     entry.either = True
-            entry.limbs.extend(limb_by_mention.get(index, []))
+            for each in _all_of(register, entry, line) if mention.determiner == "both" else [entry]:
+                each.limbs.extend(limb_by_mention.get(index, []))
             last_main = entry
         else:
             for act in acts:
@@ -144,10 +147,11 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             and tied is not None
             and any(e.kind in ("in", "use") and line.index - e.line == 1 for e in tied.evidence)
         )
-        if limb.focus and limb.how == "only" and tied is not None and _only_an_end(tied):
+        if limb.focus and limb.how == "only" and tied is not None and (_only_an_end(tied) or tied.weight("out") >= 0.9):
             tied = None  # "from the green platform to the rungs. Hands only on these": said of the station, not of where it starts
         if (limb.focus or goes_on) and tied is not None:
-            tied.limbs.append(limb)
+            for entry in _all_of(register, tied, line):
+                entry.limbs.append(limb)
         if goes_on or not limb.focus or tied is None:
             out.loose_limbs.append((limb, line.said))
     take_overshoot(out, line, entries, corrected, after)
@@ -198,6 +202,18 @@ def _the_other(register: Register, line: int) -> Entry | None:
                 words = tuple(other if word == one else word for word in focus.mention.words)
                 return register.entry(replace(focus.mention, words=words, mods=focus.mention.mods - {one} | {other}), line)
     return None
+
+
+def _all_of(register: Register, entry: Entry, line: Line) -> list[Entry]:
+    """The things of a pair that "both of them" stands for; the thing alone where nothing says both."""
+    if not re.search(r"\bboth\b(?! hands| feet| your)", line.plain) or entry.part:
+        return [entry]
+    pair = [
+        e
+        for e in register.entries
+        if not e.part and same_head(e.mention.head, entry.mention.head) and e.mention.mods and not e.mention.plural
+    ]
+    return pair if len(pair) == 2 else [entry]
 
 
 def _only_an_end(entry: Entry) -> bool:

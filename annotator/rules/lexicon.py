@@ -96,6 +96,7 @@ NOT_A_SURFACE = words(
     company power training practice warm-up gear sweat dog plan change opening room space air sky building job work brain member
     section stage level age class division category junior senior adult grown-up teen ten under-ten over power strength speed care
     hall gym gymnasium venue arena
+    beginning ending meaning timing scoring briefing touching climbing running jumping swinging skipping overshooting
     foul fault no no-no lava scenery decoration business menu guest goal target circumstance account good worry need disqualification
     four fours all-fours master bairn tot tiny toddler little littlun ditto likewise former latter nobody sixty seventy fifty fourteen
     option permission objection exemption rest breather ok mercy credit mark

@@ -68,7 +68,7 @@ _NAMED = re.compile(
     rf"for|keep|have|get) "
     rf"{_DET}(?P<b>hand|foot|shoe|palm|finger|toe|arm|leg)\b|@\d+ (?:take|want|be for|get) (?:your |the |both )*(?P<i>hand|foot)\b|"
     r"(?P<j>hand|foot|finger|toe) for @|(?P<e>hand|foot|palm|shoe|boot|finger|toe)(?: (?:be|,))* (?:okay|allowed?|fine|good)"
-    r"|(?P<f>foot|hand) "
+    rf"|(?P<f>{_ANY}) "
     r"(?:may|can|go|stay|rest|belong)\b(?! (?:up|off|away|out|behind|in the air))|(?<=, )(?P<g>hand|foot)(?= [,.|]|$)|"
     r"(?P<h>hand|foot) (?:too|as well|also)\b)"
 )

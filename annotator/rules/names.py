@@ -52,10 +52,59 @@ _SLOTS: tuple[tuple[re.Pattern[str], float], ...] = tuple(
 )
 ALONE = 1.0  # strength of a name that is all a sentence says
 _LITTLE = frozenset(
-    "the a an and so then now next is it's that's this our your yon's here here's first last okay ok right well on to we one two"
-    " three four "
-    "five six seven eight nine ten eleven twelve number station obstacle first's one's two's three's four's five's six's seven's"
-    " eight's nine's".split()
+    [
+        "the",
+        "a",
+        "an",
+        "and",
+        "so",
+        "then",
+        "now",
+        "next",
+        "is",
+        "it's",
+        "that's",
+        "this",
+        "our",
+        "your",
+        "yon's",
+        "here",
+        "here's",
+        "first",
+        "last",
+        "okay",
+        "ok",
+        "right",
+        "well",
+        "on",
+        "to",
+        "we",
+        "one",
+        "two",
+        "three",
+        "four",
+        "five",
+        "six",
+        "seven",
+        "eight",
+        "nine",
+        "ten",
+        "eleven",
+        "twelve",
+        "number",
+        "station",
+        "obstacle",
+        "first's",
+        "one's",
+        "two's",
+        "three's",
+        "four's",
+        "five's",
+        "six's",
+        "seven's",
+        "eight's",
+        "nine's",
+    ]
 )
 AT_FRONT = 12  # characters into a sentence; farther on, "the first one" is seldom followed by a name
 _TAIL = re.compile(r"[,.;:?!]| (?:and|which|where|because|that|is|it's|who|you|this|so|here|with|we|but|i|starts?|to bring)\b")

@@ -277,6 +277,8 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"(?: anywhere| wherever| anyhow| however)?(?: you (?:like|want))? on {AT}"),
     ("in", 0.9, "feet go on x", rf"(?:hand|foot)(?: can| may| must| always| just| only)* (?:go|stay|rest|belong)(?: (?!not|off)[a-z]+)? "
         rf"(?:on|onto|against) {AT}"),
+    ("in", 0.9, "on x goes only the foot", rf"(?:on|against|over|in) {AT} (?:go|come|belong|stand)(?: only| just)* (?:the |your"
+        rf" )?(?:hand|foot)"),
     ("in", 1.0, "x is for the hands", rf"{AT} (?:be )?for (?:the |your )?(?:hand|foot)(?= [,|.]|$| and| only)"),
     ("in", 0.8, "x, hands only", rf"{LEAD}{AT}(?: ,| be| , it be| :)? (?:hand|foot)(?: (?:and|or) (?:hand|foot))?(?: only|"
         rf" please)?{END}"),

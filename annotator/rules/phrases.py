@@ -301,8 +301,8 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         else:
             kept.append(token.low)
         mods.add(token.lemma if token.low not in COLOURS else token.low)
-    told = determiner in ("the", "that", "this") and head.tag == "NN" and (nxt is None or nxt.low != "of")  # "the bunting"
-    if head.low.endswith("ing") and lemma not in APPARATUS | _ING_THINGS and len(span) == 1 and head.low not in HEAPS and not told:
+    a_thing = determiner in ("the", "that", "this") and head.tag == "NN" and (nxt is None or nxt.low != "of")  # "the bunting"
+    if head.low.endswith("ing") and lemma not in APPARATUS | _ING_THINGS and len(span) == 1 and head.low not in HEAPS and not a_thing:
         return None  # "no touching of the walls"
     if lemma == "step" and determiner in ("a", "an", "another", "one") and not mods & COLOURS:
         return None  # a step that one takes

@@ -160,7 +160,7 @@ BACK = 12  # words back in which a question opens
 
 def _asking(words: Sequence[Heard]) -> bool:
     """Whether the words before, back to a stop, ask something: "can you", "may they"."""
-    near = [w for w in words[-BACK:]]
+    near = list(words[-BACK:])
     for k in range(len(near) - 1, 0, -1):
         if near[k - 1].text[-1] in ".?!" and k < len(near) - 1 and near[k - 1] is not near[-1]:
             return False

@@ -22,6 +22,21 @@ _RETRIES = (
         ),
         0,
     ),
+    (
+        re.compile(
+            r"\b(?:in total|total of|altogether|get|have|has|with|there are|there's) (?P<t>one|two|three|four|five|1|2|3|4)"
+            r" (?:goes|go|tries|try|attempts?|"
+            r"chances?|shots?|cracks?|bites?)\b(?! (?:more|again|extra|left|off))"
+        ),
+        None,
+    ),
+    (
+        re.compile(
+            rf"\b{_NUM} times? (?:to )?(?:try|have a go|go|do it) again\b|\b(?:try|go|do it) again (?P<m>one|two|three|once"
+            rf"|twice) times?\b"
+        ),
+        None,
+    ),
     (re.compile(r"\b(?:no|without) (?:second|retr|repeat)\w*|\bfall(?: off)?,? (?:and )?you're (?:done|finished|out)\b"), 0),
     (re.compile(r"\b(?:may|can) (?:retry|try again|repeat)(?: \w+){0,4} once\b|\btry (?:it )?(?:again|once more)\b"), 1),
 )
@@ -46,7 +61,10 @@ def _retries(text: str) -> int | None:
     for pattern, value in _RETRIES:
         matches = [m for m in pattern.finditer(text) if not re.search(r"^(?:to|do) (?:\w+ )?repeats?$", m.group(0))]
         if matches:
-            word = matches[-1].groupdict().get("n") or ""
+            groups = matches[-1].groupdict()
+            if groups.get("t"):
+                return max(0, NUMBER[groups["t"]] - 1)
+            word = groups.get("n") or groups.get("m") or ""
             return value if value is not None else _VALUE.get(word, NUMBER.get(word, 1))
     return None
 

@@ -58,6 +58,7 @@ def build(
     _strike_to_stop(entries)
     start = _choose_start(entries)
     finishes, clashes = _choose_finishes(entries, start, gathered)
+    _tie_to_the_only_one(entries, start, finishes, gathered)
     surfaces: list[SheetSurface] = []
     contact_said = [x for x, _ in gathered.loose_limbs]
     for entry in entries:
@@ -110,6 +111,22 @@ def build(
     )  # fmt: skip
     next_start = any(e.weight("next-start") for e in entries)
     return Built(station, tuple(clashes), tuple(e.mention for e in finishes), (start.mention,) if start else (), next_start)
+
+
+def _tie_to_the_only_one(entries: Sequence[Entry], start: Entry | None, finishes: Sequence[Entry], gathered: Gathered) -> None:
+    """Where one thing is all there is to be used between start and finish, limbs told of the station are told of it."""
+    between = [
+        e
+        for e in entries
+        if e is not start
+        and e not in finishes
+        and not e.dropped
+        and not _only_passing(e, finishes)
+        and e.weight("in", "use", "there") >= ENOUGH
+        and _rule(e)[0] == "in"
+    ]
+    if len(between) == 1 and not between[0].limbs and not between[0].divisions:
+        between[0].limbs.extend(limb for limb, _ in gathered.loose_limbs)
 
 
 def _only_passing(entry: Entry, finishes: Sequence[Entry]) -> bool:
