@@ -54,12 +54,16 @@ const view = (change: Partial<CourseView> & { state?: string }): CourseView =>
 const finding = (kind: string, severity: string) =>
   [{ kind, severity, station: 1, about: "", said: [], surface: null }] as unknown as CourseView["findings"];
 
+const everywhere = (kind: string) =>
+  finding(kind, "blocks").map((each) => ({ ...each, station: null })) as unknown as CourseView["findings"];
+
 test.each<[string, CourseView, string]>([
   ["a job is open", view({ job: { state: "working" } as Job }), "wait"],
   ["nobody listened yet", view({ state: "taken in" }), "draft"],
   ["no station was found", view({ plates: [] }), "no-station"],
   ["a finish is missing", view({ findings: finding("no-finish", "blocks") }), "look"],
   ["something is not accepted", view({ findings: finding("not-accepted", "blocks") }), "accept"],
+  ["only what holds everywhere is not accepted", view({ findings: everywhere("not-accepted") }), "accept-rules"],
   ["only a warning is left", view({ findings: finding("no-overshoot", "warning") }), "publish"],
   ["it changed since the edition", view({ editions: [{}] as CourseView["editions"] }), "republish"],
   ["the edition says it all", view({ editions: [{}] as CourseView["editions"], unpublished: false }), "nothing"],

@@ -27,6 +27,8 @@ export class Desk {
   /** What was done last; the count tells two equal sentences apart, so that the second is read out too. */
   readonly told = signal<Readonly<{ sentence: string; count: number }>>({ sentence: "", count: 0 });
   readonly taking = signal(false);
+  /** A piece was opened by a key: its first word takes the focus, since the line that had it is gone. */
+  byKey = false;
   readonly letters = signal(recall("letters") !== "off");
   readonly snap = signal(recall("snap") !== "off");
   private readonly done = signal<readonly Act[]>([]);

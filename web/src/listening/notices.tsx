@@ -16,13 +16,16 @@ export function Told({ desk }: { desk: Desk }) {
   );
 }
 
+/** It comes while somebody looks at a word further down. */
+const inSight = (met: HTMLElement | null) => met?.scrollIntoView({ block: "center" });
+
 export function Met({ desk }: { desk: Desk }) {
   const met = desk.spoken.meeting.value;
   const settle = async (mine: boolean) => desk.wereDone(await desk.spoken.settle(mine));
   return (
     <div role="alert">
       {met && (
-        <div class="met">
+        <div class="met" ref={inSight}>
           <p>
             <strong>{s.met}</strong>
           </p>

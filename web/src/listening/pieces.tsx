@@ -26,8 +26,12 @@ export function titleOf(desk: Desk, piece: Piece): string {
 }
 
 export function ShutPiece({ desk, piece }: { desk: Desk; piece: Piece }) {
+  const open = (event: MouseEvent) => {
+    desk.byKey = event.detail === 0;
+    desk.go(piece.start);
+  };
   return (
-    <button type="button" class="shut" onClick={() => desk.go(piece.start)}>
+    <button type="button" class="shut" onClick={open}>
       <Tape>{piece.at?.station.number ?? ""}</Tape>
       <span class="shut-name">
         {piece.at && <span class="unseen">{piece.at.station.number}. </span>}
@@ -45,6 +49,8 @@ export function OpenPiece({ desk, view, piece }: { desk: Desk; view: CourseView;
   useEffect(() => {
     const box = card.current?.getBoundingClientRect();
     if (box && (box.top < 0 || box.top > innerHeight * 0.8)) card.current?.scrollIntoView({ block: "start" });
+    if (desk.byKey) card.current?.querySelector<HTMLElement>(".said-word[tabindex='0'], header a")?.focus();
+    desk.byKey = false;
   }, []);
   return (
     <article ref={card} class="open-piece" aria-label={title}>

@@ -277,7 +277,7 @@ export function awayProblem(): Problem {
 }
 
 /** What to do next with a course, in the order in which it is done. */
-export type NextStep = "wait" | "draft" | "no-station" | "look" | "accept" | "publish" | "republish" | "nothing";
+export type NextStep = "wait" | "draft" | "no-station" | "look" | "accept" | "accept-rules" | "publish" | "republish" | "nothing";
 
 export function nextStep(view: CourseView): NextStep {
   if (view.job && isOpen(view.job) && view.job.kind !== "films") return "wait"; // films give way to everything
@@ -285,7 +285,7 @@ export function nextStep(view: CourseView): NextStep {
   if (view.plates.length === 0) return "no-station";
   const blocks = view.findings.filter((finding) => finding.severity === "blocks");
   if (blocks.some((finding) => finding.kind !== "not-accepted")) return "look";
-  if (blocks.length > 0) return "accept";
+  if (blocks.length > 0) return blocks.every((finding) => finding.station === null) ? "accept-rules" : "accept";
   if (view.editions.length === 0) return "publish";
   return view.unpublished ? "republish" : "nothing";
 }

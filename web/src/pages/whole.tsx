@@ -87,7 +87,8 @@ function Head({ model, view, step }: Part & { step: NextStep }) {
   const [renaming, setRenaming] = useState(false);
   const next = nextStation(model.stations.value);
   const name = next ? short(next.station.name ?? "") : "";
-  const toSign = step !== "look" && next?.standing === "accepted";
+  const toSign = (step === "publish" || step === "republish") && next?.standing === "accepted";
+  const booklet = view.editions.at(-1)?.outputs.find((output) => output.kind === "booklet");
   return (
     <header class="whole-head">
       <div class="title-line">
@@ -115,16 +116,33 @@ function Head({ model, view, step }: Part & { step: NextStep }) {
         ))}
       </ol>
       <p class="lead">{toSign && step === "publish" ? p.sign : s.next[step]}</p>
-      {step === "draft" && (
-        <button type="button" disabled={model.busy.value} onClick={() => void model.draft()}>
-          {s.doDraft}
-        </button>
-      )}
-      {next && (step === "look" || step === "accept" || toSign) && (
-        <Link href={to.station(view.course.name, next.station.number)} class="button">
-          {toSign ? p.goSign(next.station.number, name) : p.goOn(next.station.number, name)}
-        </Link>
-      )}
+      <p class="row">
+        {step === "draft" && (
+          <button type="button" disabled={model.busy.value} onClick={() => void model.draft()}>
+            {s.doDraft}
+          </button>
+        )}
+        {next && (step === "look" || step === "accept" || toSign) && (
+          <Link href={to.station(view.course.name, next.station.number)} class="button">
+            {toSign ? p.goSign(next.station.number, name) : p.goOn(next.station.number, name)}
+          </Link>
+        )}
+        {step === "accept-rules" && (
+          <a class="button" href="#everywhere">
+            {p.toRules}
+          </a>
+        )}
+        {(step === "publish" || step === "republish") && (
+          <a class={toSign ? "button plain" : "button"} href="#editions">
+            {p.toPublish}
+          </a>
+        )}
+        {step === "nothing" && booklet && (
+          <a class="button" href={booklet.address}>
+            {p.toBooklet}
+          </a>
+        )}
+      </p>
     </header>
   );
 }
@@ -192,7 +210,7 @@ function Editions({ model, view }: Part) {
     void model.publish(address.value);
   };
   return (
-    <section class="editions-part">
+    <section id="editions" class="editions-part">
       <h2>{e.title}</h2>
       {view.editions.length === 0 && <p class="quiet">{e.none}</p>}
       <ol class="editions" reversed>

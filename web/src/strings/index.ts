@@ -129,6 +129,7 @@ export const strings = {
       "no-station": "No station was found in what was said. Were the right clips taken, and is their sound clear?",
       look: "Look at what is open below; it keeps the course from being published.",
       accept: "Look at each station, and accept what is right.",
+      "accept-rules": "Every station is accepted. What holds at every station is not yet: look at it, and accept it.",
       publish: "All is accepted. Publish the first edition.",
       republish: "Something has changed since the last edition. Publish the next one.",
       nothing: "The newest edition says what the course says. Nothing is left to do.",
