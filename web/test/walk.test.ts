@@ -82,3 +82,39 @@ test("captions for one of two clips hold the walk back", async () => {
 test("names come one a line, as typed", () => {
   expect(nameLines("a\r\n b \n\n#c\nd")).toEqual(["a", "b", "d"]);
 });
+
+test("a file that is chosen twice stays once and is told; the title and the names outlast a closed tab", async () => {
+  server();
+  const walk = new WalkModel();
+  walk.add([file("one.mp4"), file("two.mp4")]);
+  expect(walk.twice.value).toEqual([]);
+  walk.add([file("two.mp4"), file("three.mp4")]);
+  expect(walk.twice.value).toEqual(["two.mp4"]);
+  expect(walk.clips.value.map((clip) => clip.film.file.name)).toEqual(["one.mp4", "two.mp4", "three.mp4"]);
+  walk.title.value = "Spring <course>";
+  walk.names.value = "stump hop";
+  walk.stopWatching();
+  const next = new WalkModel();
+  expect([next.title.value, next.names.value]).toEqual(["Spring <course>", "stump hop"]);
+  next.stopWatching();
+});
+
+test("what a closed tab sent a part of is told until the same file is chosen again or forgotten; what the server forgot is not", async () => {
+  localStorage.setItem("annotator upload clip one.mp4 10 1", "u7");
+  localStorage.setItem("annotator upload clip gone.mp4 10 1", "u8");
+  const view = { id: "u7", kind: "clip", name: "one.mp4", size: 10, offset: 6, already: [], remarks: [] };
+  const asked = serve(({ method, path }) => {
+    if (path.endsWith("u8")) return { status: 404, json: problem("There is no such upload.") };
+    return method === "PATCH" ? { json: { ...view, offset: 10 } } : { json: view };
+  });
+  const walk = new WalkModel();
+  await walk.lookForLeft();
+  expect(walk.left.value.map((each) => [each.name, each.share])).toEqual([["one.mp4", 0.6]]);
+  expect(localStorage.getItem("annotator upload clip gone.mp4 10 1")).toBeNull();
+  walk.add([file("one.mp4")]);
+  expect(walk.left.value).toEqual([]);
+  const film = walk.clips.value[0]?.film;
+  await vi.waitFor(() => expect(film?.state.value.at).toBe("here"), PATIENCE);
+  expect(asked.filter((each) => each.method === "PATCH").map((each) => each.headers["Upload-Offset"])).toEqual(["6"]);
+  walk.stopWatching();
+});

@@ -2,7 +2,7 @@
 
 import { signal } from "@preact/signals";
 import { api, type Problem, type Upload, type UploadKind } from "../api";
-import { recall, remember } from "./keep";
+import { recall, recallAll, remember } from "./keep";
 
 const PIECE_BYTES = 4 * 2 ** 20;
 const WAITS_MS = [500, 1000, 2000, 4000, 8000, 15000];
@@ -51,7 +51,8 @@ export class Sending {
     remember(this.key, null);
   }
 
-  private get key(): string {
+  /** What this browser knows an upload of that file by. */
+  get key(): string {
     return `upload ${this.kind} ${this.file.name} ${this.file.size} ${this.file.lastModified}`;
   }
 
@@ -115,4 +116,23 @@ export class Sending {
     if (this.id !== null) void api.dropUpload(this.id);
     return "over";
   }
+}
+
+/** A clip of which an earlier page sent a part: it goes on from there when the same file is chosen again. */
+export type Left = Readonly<{ key: string; id: string; name: string; share: number }>;
+
+/** What earlier pages left unfinished on the server; what the server has forgotten, this browser forgets too. */
+export async function leftUploads(): Promise<readonly Left[]> {
+  const left: Left[] = [];
+  for (const [key, id] of recallAll("upload clip ")) {
+    const answer = await api.upload(id);
+    if (answer.kind === "ok") left.push({ key, id, name: answer.value.name, share: answer.value.offset / Math.max(1, answer.value.size) });
+    else if (answer.kind === "problem" && answer.status === 404) remember(key, null);
+  }
+  return left;
+}
+
+export function letGo(left: Left): void {
+  remember(left.key, null);
+  void api.dropUpload(left.id);
 }

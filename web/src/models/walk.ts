@@ -3,14 +3,26 @@
 import { computed, effect, signal } from "@preact/signals";
 import { api, type Job, type Problem } from "../api";
 import { awayProblem } from "./course";
-import { type Chosen, Sending } from "./upload";
+import { recall, remember } from "./keep";
+import { type Chosen, type Left, leftUploads, letGo, Sending } from "./upload";
+
+const NAMES = "take-in names";
+const TITLE = "take-in title";
 
 export type Clip = Readonly<{ film: Sending; captions: Sending | null }>;
 
 export class WalkModel {
   readonly clips = signal<readonly Clip[]>([]);
-  readonly names = signal("");
-  readonly title = signal("");
+  readonly names = signal(recall(NAMES) ?? "");
+  readonly title = signal(recall(TITLE) ?? "");
+  /** Files that were chosen although they are here already. */
+  readonly twice = signal<readonly string[]>([]);
+  private readonly lefts = signal<readonly Left[]>([]);
+  /** Clips of which an earlier page sent a part, and which nobody has chosen again yet. */
+  readonly left = computed(() => {
+    const chosen = new Set(this.clips.value.map((clip) => clip.film.key));
+    return this.lefts.value.filter((each) => !chosen.has(each.key));
+  });
   readonly problem = signal<Problem | null>(null);
   readonly job = signal<Job | null>(null);
   /** The person asked for it; it goes off as soon as the last clip is here. */
@@ -25,12 +37,36 @@ export class WalkModel {
     const given = this.clips.value.filter((clip) => clip.captions !== null).length;
     return given === 0 || given === this.clips.value.length;
   });
-  readonly stopWatching = effect(() => {
-    if (this.wished.value && this.allHere.value && this.captionsFit.value) void this.takeIn();
-  });
+  private readonly watching = [
+    effect(() => {
+      if (this.wished.value && this.allHere.value && this.captionsFit.value) void this.takeIn();
+    }),
+    effect(() => {
+      if (this.job.value !== null) return;
+      remember(NAMES, this.names.value || null);
+      remember(TITLE, this.title.value || null);
+    }),
+  ];
+
+  stopWatching(): void {
+    for (const stop of this.watching) stop();
+  }
+
+  async lookForLeft(): Promise<void> {
+    this.lefts.value = await leftUploads();
+  }
+
+  forget(left: Left): void {
+    letGo(left);
+    this.lefts.value = this.lefts.value.filter((each) => each !== left);
+  }
 
   add(files: readonly Chosen[]): void {
-    const added = files.map((file) => ({ film: new Sending("clip", file), captions: null }));
+    const known = new Set(this.clips.value.map((clip) => clip.film.key));
+    const fresh = files.map((file) => new Sending("clip", file)).filter((film) => !known.has(film.key));
+    const kept = new Set(fresh.map((film) => film.file));
+    this.twice.value = files.filter((file) => !kept.has(file)).map((file) => file.name);
+    const added = fresh.map((film) => ({ film, captions: null }));
     this.clips.value = [...this.clips.value, ...added];
     // One after the other: two at once would each take twice as long.
     void added.reduce((before, clip) => before.then(() => clip.film.run()), Promise.resolve());
@@ -82,11 +118,24 @@ export class WalkModel {
     this.wished.value = false;
     if (answer.kind === "ok") {
       for (const each of this.all.value) each.used();
+      remember(NAMES, null);
+      remember(TITLE, null);
       this.job.value = answer.value;
     } else {
       this.problem.value = answer.kind === "problem" ? answer.problem : awayProblem();
     }
   }
+}
+
+let going: WalkModel | null = null;
+
+/** The walk that is being put together in this page: whoever leaves for another page of ours finds it again as it was. */
+export function walkAtHand(): WalkModel {
+  if (going === null || going.job.value !== null) {
+    going?.stopWatching();
+    going = new WalkModel();
+  }
+  return going;
 }
 
 /** The names list as typed: one a line, empty lines and lines that begin with # left out. */

@@ -10,7 +10,7 @@ import { clock } from "../geometry/clock";
 import { isOpen } from "../models/job";
 import { go, to } from "../models/route";
 import type { Sending } from "../models/upload";
-import { type Clip, WalkModel } from "../models/walk";
+import { type Clip, type WalkModel, walkAtHand } from "../models/walk";
 import { strings } from "../strings";
 
 const s = strings.takeIn;
@@ -18,10 +18,10 @@ const LONGEST_TITLE = 120;
 const FILMS = "video/*,.mp4,.mov,.m4v,.mkv,.webm,.avi,.3gp";
 
 export function TakeInPage() {
-  const walk = useMemo(() => new WalkModel(), []);
+  const walk = useMemo(walkAtHand, []);
   useEffect(() => {
     document.title = s.title;
-    return () => walk.stopWatching();
+    void walk.lookForLeft();
   }, [walk]);
   return (
     <Frame>
@@ -140,6 +140,7 @@ function Clips({ walk }: { walk: WalkModel }) {
     <section class="field" aria-labelledby="clips-title">
       <h2 id="clips-title">{s.clips}</h2>
       <p class="quiet">{s.clipsHelp}</p>
+      <Left walk={walk} />
       <ol class="clips">
         {clips.map((clip, at) => (
           <ClipLine key={clip.film} clip={clip} walk={walk} at={at} of={clips.length} />
@@ -160,6 +161,7 @@ function Clips({ walk }: { walk: WalkModel }) {
         <Pick label={clips.length ? s.more : s.choose} accept={FILMS} multiple chosen={(files) => walk.add(files)} />
         <span class="quiet">{s.drop}</span>
       </div>
+      <div role="alert">{walk.twice.value.length > 0 && <p class="remark-line">{s.twice(walk.twice.value)}</p>}</div>
       {clips.length > 0 && (
         <details open={clips.some((clip) => clip.captions !== null)}>
           <summary>{s.captions}</summary>
@@ -196,6 +198,22 @@ function Clips({ walk }: { walk: WalkModel }) {
         </details>
       )}
     </section>
+  );
+}
+
+/** What an earlier page sent a part of. */
+function Left({ walk }: { walk: WalkModel }) {
+  return (
+    <>
+      {walk.left.value.map((left) => (
+        <p class="row remark-line" key={left.id}>
+          <span>{s.left(left.name, left.share)}</span>
+          <button type="button" class="plain small" aria-label={s.forgetNamed(left.name)} onClick={() => walk.forget(left)}>
+            {s.forget}
+          </button>
+        </p>
+      ))}
+    </>
   );
 }
 

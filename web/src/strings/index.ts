@@ -77,6 +77,11 @@ export const strings = {
     remove: (name: string) => `Take ${name} out`,
     sending: (share: number) => `${Math.floor(share * 100)} % is here`,
     waiting: (share: number) => `${Math.floor(share * 100)} % is here. The line dropped; it goes on by itself.`,
+    left: (name: string, share: number) =>
+      `${Math.floor(share * 100)} % of “${name}” is here from before. Choose the same file again, and it goes on from there.`,
+    forget: "Forget it",
+    forgetNamed: (name: string) => `Forget ${name}`,
+    twice: (names: readonly string[]) => `${names.map((name) => `“${name}”`).join(", ")}: chosen already, so it stays once.`,
     waitingTurn: "waits for its turn",
     looking: "All of it is here; looking at it …",
     here: (length: string, width: number, height: number) => `${length}, ${width} × ${height}`,
