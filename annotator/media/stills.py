@@ -24,7 +24,7 @@ COARSE_SHARE = 4  # likeness looks at a quarter of that, so that a hand's trembl
 ALIKE = 0.85  # correlation of two coarse pictures above which they show the same: Debian's vtest.avi (people walking through one view)
 # stays above 0.88 for 15 s, its tree.avi (a camera in the hand) above 0.83 for 2 s
 STEADY = 0.10  # widths a second: speed of the picture at which a steady frame counts half; common practice, no published source
-STEP_S = 0.1  # speed is measured over at least so long: over one frame, what noise looks like would be three times as fast
+STEP_S = 0.09  # speed is measured over at least so long (three frames of 30 a second): over one, noise counts thrice
 TREMBLE = 0.004  # widths in a step that blur and noise alone make of a standing picture
 APART_S = 0.2  # neighbours this close are one moment
 SPARE = 4  # moments kept for each one wanted, so that a better one may still come
