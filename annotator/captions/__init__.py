@@ -1,7 +1,8 @@
 """Captions: cues from words, WebVTT and SubRip, chapters, the station list, and marked clips."""
 
 from annotator.captions.clips import carry_beside_stills, station_span, stretch_of, write_clip
-from annotator.captions.cues import Cue, plan_cues
+from annotator.captions.cue import Cue
+from annotator.captions.cues import plan_cues
 from annotator.captions.evidence import Evidence, evidence_in, write_evidence
 from annotator.captions.face_looks import FaceLook, FacesAt, looks_of_run, runs_over
 from annotator.captions.film import Stretch

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 SENTENCE, CLAUSE, PHRASE, PREPOSITION, LOOSE, PAIR, NEVER = 0.0, 1.0, 2.0, 3.0, 6.0, 40.0, 1000.0
 PAUSE_MS = 500  # a speaker's pause is a clause's end, whatever the recogniser made of it
@@ -43,6 +44,7 @@ VERBS = _set(
 _PLAIN = re.compile(r"[^a-z0-9']+")
 
 
+@lru_cache(maxsize=8192)
 def plain(word: str) -> str:
     """A word without case and punctuation."""
     return _PLAIN.sub("", word.lower().replace("’", "'")).strip("'")

@@ -14,7 +14,7 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from annotator import fonts
-from annotator.captions.cues import LINE, LINE_PORTRAIT, Cue
+from annotator.captions.cue import LINE, LINE_PORTRAIT, Cue
 from annotator.marks import Planes, Tile
 
 TEXT_SHARE = 0.055

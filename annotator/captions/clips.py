@@ -11,7 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from annotator.captions.burnt import Sheet
-from annotator.captions.cues import Cue, plan_cues
+from annotator.captions.cue import Cue
+from annotator.captions.cues import plan_cues
 from annotator.captions.face_looks import FacesAt, faces_over
 from annotator.captions.film import SHORT_SIDE_PX, Stretch, draw_film, film_size
 from annotator.captions.overlaid import Carry, Picture, Post, ZoneTrack, certain_carry, marks_of

@@ -4,8 +4,8 @@ In: timed words, and the stations for their names and silent demonstrations. Out
 (dynamic programming over the words), priced by where it breaks the text (breaks.py) and by how its time and length read. Which words are
 shown is wording.py, how well the cues read report.py, writing files write.py.
 
-Limits: 1.333 to 6 s (DCMP Captioning Key, "Text"); two lines of 37 characters, 25 in portrait (BBC Subtitle Guidelines 1.2.5, 3.1);
-no gap or at least 1 s (4.5); each cue begins with its speech (5.1). Reading speed is a wish: directors talk faster than anybody reads.
+The limits stand in cue.py. Each cue begins with its speech (BBC Subtitle Guidelines 1.2.5, 5.1), or as near to it as easing.py needs.
+Reading speed is a wish: directors talk faster than anybody reads.
 """
 
 from __future__ import annotations
@@ -15,13 +15,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from annotator.captions.breaks import break_costs
+from annotator.captions.cue import GAP_MS, LEAST_MS, LINE, LINE_PORTRAIT, LINES, MOST_MS, Cue
+from annotator.captions.easing import eased
 from annotator.captions.numerals import with_numerals
 from annotator.captions.setting import AS_SPOKEN, Setting
 from annotator.captions.wording import rule_spans, shown_words
 from annotator.course import Station, Word
 
-LEAST_MS, MOST_MS, GAP_MS = 1334, 6000, 1000
-LINE, LINE_PORTRAIT, LINES = 37, 25, 2
 LINGER_MS = 300  # a cue stays this long after its last word where there is room
 DESCRIBED_MS = 3400  # silence that has room for a description between two gaps
 
@@ -38,29 +38,6 @@ OVERLONG = 2000.0  # a line that does not fit
 SECOND_LINE = 0.3
 UNEVEN = 0.03  # a character of difference between two lines
 LINE_BREAK = 0.5  # a break between lines, measured against one between cues
-
-
-@dataclass(frozen=True)
-class Cue:
-    """One caption: times in whole milliseconds of the walk, and its lines of plain text."""
-
-    start_ms: int
-    end_ms: int
-    lines: tuple[str, ...]
-    at_top: bool = False
-    """It stands at the top of the picture, since marks lie where captions are (placing.py)."""
-
-    @property
-    def start_s(self) -> float:
-        return self.start_ms / 1000
-
-    @property
-    def end_s(self) -> float:
-        return self.end_ms / 1000
-
-    @property
-    def text(self) -> str:
-        return " ".join(self.lines)
 
 
 def plan_cues(
@@ -100,7 +77,7 @@ def plan_cues(
     if not timed:
         return ()
     plan = _Plan(timed, stations, setting)
-    cues = plan.cues()
+    cues = eased(plan.cues(), plan.hurried_ms)
     return _with_demonstrations(cues, stations)
 
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from shapely.geometry import box
 
-from annotator.captions.cues import Cue
+from annotator.captions.cue import Cue
 from annotator.course import Station
 from annotator.errors import InvalidMark
 from annotator.marks import area

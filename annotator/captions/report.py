@@ -9,7 +9,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from annotator.captions.cues import GAP_MS, LEAST_MS, LINE, LINE_PORTRAIT, LINES, MOST_MS, Cue
+from annotator.captions.cue import GAP_MS, LEAST_MS, LINE, LINE_PORTRAIT, LINES, MOST_MS, Cue
 from annotator.captions.setting import AS_SPOKEN, Setting
 from annotator.course import Word
 from annotator.units import clock
@@ -98,9 +98,14 @@ def late_starts(cues: Sequence[Cue], words: Sequence[Word]) -> tuple[BrokenLimit
             continue
         first = _letters(cue.text.split()[0]) if cue.text.split() else ""
         near = starts[bisect_left(starts, (cue.start_s - START_S, "")) : bisect_right(starts, (cue.start_s + START_S, "\uffff"))]
-        if not any(said == first or not first or any(sign.isdigit() for sign in first) for _, said in near):
+        if not any(said == first or not first or _counts(first) or _counts(said) for _, said in near):
             found.append(BrokenLimit(at, "start", f"does not begin within {START_S:.1f} s of its speech"))
     return tuple(found)
+
+
+def _counts(letters: str) -> bool:
+    """Whether it is a numeral, which a caption may write out, or the other way round."""
+    return any(sign.isdigit() for sign in letters)
 
 
 def _letters(text: str) -> str:

@@ -10,7 +10,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 
-from annotator.captions.cues import LINE, LINE_PORTRAIT, LINES, Cue
+from annotator.captions.cue import LINE, LINE_PORTRAIT, LINES, Cue
 from annotator.speech import TextCue
 from annotator.units import seconds_to_ms
 

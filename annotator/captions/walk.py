@@ -12,7 +12,7 @@ from pathlib import Path
 
 from annotator.captions.burnt import Sheet
 from annotator.captions.clips import CARRIED_LABEL, DRAFT_LABEL
-from annotator.captions.cues import Cue
+from annotator.captions.cue import Cue
 from annotator.captions.face_looks import FacesAt
 from annotator.captions.film import Stretch, draw_film, film_size
 from annotator.captions.write import station_title

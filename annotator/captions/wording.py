@@ -29,6 +29,8 @@ def _phrases(text: str) -> dict[str, list[tuple[str, ...]]]:
     return index
 
 
+MAY_TELL = frozenset(["both", "either", "neither"])
+"""What may be a rule though it names nothing: "Both are good." """
 OPENERS = frozenset(["okay", "ok", "so", "and", "alright", "yeah", "anyway", "um", "uh", "er"])
 OPENERS_WITH_COMMA = frozenset(["right", "well", "now", "yes", "look", "see", "listen", "like", "then", "obviously", "basically"])
 TURNS = _phrases("""
@@ -182,7 +184,8 @@ def _sentences(words: Sequence[Word], spans: Sequence[tuple[float, float]]) -> I
             continue
         start_s, end_s = words[begin].start, word.end
         begun = bisect_left(starts, end_s)  # spans that begin before the sentence ends
-        rules = (begun > 0 and ends[begun - 1] > start_s) or may_say_a_rule([each.text for each in words[begin : at + 1]])
+        texts = [each.text for each in words[begin : at + 1]]
+        rules = (begun > 0 and ends[begun - 1] > start_s) or may_say_a_rule(texts) or not MAY_TELL.isdisjoint(map(plain, texts))
         yield _Sentence(range(begin, at + 1), start_s, end_s, rules)
         begin = at + 1
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from annotator.captions.cues import Cue
+from annotator.captions.cue import Cue
 from annotator.course import Station
 from annotator.units import clock, seconds_to_ms
 

@@ -102,9 +102,9 @@ def test_clean_captions_of_the_demo_walk_read_slower_and_keep_every_limit() -> N
     for wording in WORDINGS:
         cues = plan_cues(words, setting=Setting(wording), spans=spans)
         assert broken_limits(cues) == ()
-        share[wording] = sum(speed(cue) <= 180 for cue in cues) / len(cues)
-    assert share["clean"] >= 0.6  # measured 0.64; the wish of BBC Subtitle Guidelines 1.2.5, section 4
-    assert share["clean"] > share["as spoken"]
+        share[wording] = [sum(speed(cue) <= most for cue in cues) / len(cues) for most in (180, 160)]
+    assert share["clean"][0] >= 0.6  # measured 0.71; the wish of BBC Subtitle Guidelines 1.2.5, section 4
+    assert share["clean"][1] > share["as spoken"][1]
 
 
 SOME = ("okay", "so", "the", "red,", "sorry,", "blue", "box.", "um", "you", "know", "out.", "only", "please", "and", "in.", "12")
