@@ -12,10 +12,12 @@ from annotator.marks.outlines import area
 from annotator.marks.overlays import Overlay, OverlayItem, overlay, overlay_items
 from annotator.marks.paint import paint
 from annotator.marks.paint_planes import paint_planes
+from annotator.marks.parts import part_named, part_of
 from annotator.marks.planes import Planes, Tile, planes_of
 from annotator.marks.plates import Plate
 from annotator.marks.propose import Candidate, propose, propose_among
 from annotator.marks.read import FileMark, FileStill, MarksFile, Tied, read_marks, tie_marks
+from annotator.marks.shapes import is_hollow
 from annotator.marks.snap import Snapped, snap
 from annotator.marks.svg import SVG_VERSION, overlay_svg, svg_of
 from annotator.marks.zones import Marked, PointRuling, PointVerdict, Zones, ruling_along, ruling_at, zones
@@ -52,11 +54,14 @@ __all__ = [
     "clipped",
     "find_faces",
     "follow",
+    "is_hollow",
     "overlay",
     "overlay_items",
     "overlay_svg",
     "paint",
     "paint_planes",
+    "part_named",
+    "part_of",
     "planes_of",
     "propose",
     "propose_among",

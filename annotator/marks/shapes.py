@@ -115,6 +115,7 @@ _THIN = ("bar", "rail", "rope", "strap", "rung", "pole", "cable", "chain", "pipe
 _COMPACT = ("platform", "box", "block", "cube", "crate", "barrel", "step", "stump", "button", "ball", "bag", "pad", "wall", "board", "ramp")
 _FLAT = ("mat", "floor", "carpet", "rug", "deck", "bench")
 _HOLLOW = ("ring", "hoop", "frame", "net", "tyre", "tire", "arch", "ladder")
+_OPEN = ("ring", "hoop", "frame", "tyre", "tire", "arch", "window", "gate")
 _KINDS: dict[str, Liking] = {
     **dict.fromkeys(_THIN, _slender),
     **dict.fromkeys(_COMPACT, _compact),
@@ -143,6 +144,12 @@ def said_about(words: list[str]) -> tuple[str, ...]:
 def is_thin(said: tuple[str, ...]) -> bool:
     """Whether a thin thing is meant: look closely, and smooth little."""
     return any(word in _THIN or word in _HOLLOW for word in said)
+
+
+def is_hollow(name: str) -> bool:
+    """Whether a thing of this name has an opening: `the wooden frame`, `red rings`; a net has many that nobody marks."""
+    words = name.casefold().replace("-", " ").split()
+    return bool(words) and _known(words[-1], dict.fromkeys(_OPEN, _slender)) is not None
 
 
 def is_placed(said: tuple[str, ...]) -> bool:

@@ -7,7 +7,7 @@ what the first one found. A thin bar is a line with a width (bars.py). In: (H, W
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
@@ -20,6 +20,7 @@ from annotator.errors import InvalidMark
 from annotator.marks.bars import snug_line
 from annotator.marks.crops import Crop, Picture, crop, outline_of
 from annotator.marks.cuts import along_edges, colour_cut, grown, steepness, watershed, within_box
+from annotator.marks.openings import frame_within, tube_of
 from annotator.marks.outlines import Area, area, polygon_list, polygons_of
 
 LEAST_OVERLAP = 0.55
@@ -33,6 +34,7 @@ THIN_PX = 5
 _LEAST_CONTRAST = 1.0
 _LEAST_PX = 12
 _TINY = "It is so small that a pixel matters. Enlarge the picture and compare before you take it."
+_OPEN = "An opening was found in it. Compare before you take it."
 _UNSURE = "The edge is not clear all round. Compare before you take it."
 
 
@@ -50,7 +52,14 @@ class Snapped:
     doubt: str | None = None
 
 
-def snap(image: Picture, rough: Sequence[Point], *, holes: Sequence[Sequence[Point]] = (), width: float | None = None) -> Snapped | None:
+def snap(
+    image: Picture,
+    rough: Sequence[Point],
+    *,
+    holes: Sequence[Sequence[Point]] = (),
+    width: float | None = None,
+    opening: bool = False,
+) -> Snapped | None:
     """Offer a snug outline for a rough one.
 
     Parameters
@@ -63,6 +72,8 @@ def snap(image: Picture, rough: Sequence[Point], *, holes: Sequence[Sequence[Poi
         Holes in an outline; each snaps too. Holes that were not drawn are filled in, except that a box or a tap finds large ones.
     width : float, optional
         Of the bar, in pixels.
+    opening : bool
+        It is a frame or a ring: what its outline encloses is looked through for an opening.
 
     Returns
     -------
@@ -84,7 +95,9 @@ def snap(image: Picture, rough: Sequence[Point], *, holes: Sequence[Sequence[Poi
         (x0, y0), (x1, y1) = points
         corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
         return _snap_box(image, area(_rough([corners]), size))
-    return _snap_area(image, area(_rough([points, *holes]), size), find_holes=False)
+    whole = area(_rough([points, *holes]), size)
+    opened = _opened(image, whole) if opening and not holes else None
+    return _snap_area(image, whole, find_holes=False) if opened is None else opened
 
 
 def _rough(rings: Sequence[Sequence[Point]]) -> Mark:
@@ -110,6 +123,25 @@ def _snap_area(image: Picture, rough: Area, *, find_holes: bool) -> Snapped | No
     x0, y0, x1, y1 = rough.bounds
     doubt = _TINY if np.hypot(x1 - x0, y1 - y0) < TINY_PX else _UNSURE if agreed < LEAST_AGREEMENT else None
     return _offered(image, looks[-1][0], rough, doubt, LEAST_OVERLAP)
+
+
+def _opened(image: Picture, rough: Area) -> Snapped | None:
+    """A frame or ring with its opening, both drawn to their edges; None where no opening is seen."""
+    outer = max(polygon_list(rough), key=lambda one: one.area)
+    found = frame_within(image, outer)
+    if found is None:
+        return None
+    whole = Polygon(found.exterior)
+    tube = tube_of(found)
+    if tube is not None:
+        offered = _snap_line(image, *tube)
+        if offered is not None:
+            return replace(offered, doubt=_OPEN)
+    overlap = float(whole.intersection(outer).area / whole.union(outer).area)
+    if overlap < LEAST_OVERLAP:
+        return None
+    rings = tuple(tuple((float(x), float(y)) for x, y in ring.coords[:-1]) for ring in (found.exterior, *found.interiors))
+    return Snapped(rings, None, None, overlap, _OPEN)
 
 
 def _look(image: Picture, rough: Area, find_holes: bool) -> tuple[Area, float] | None:

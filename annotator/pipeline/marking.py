@@ -5,15 +5,18 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from annotator.course import Course, Mark, Point, Station, Still
+import numpy as np
+from numpy.typing import NDArray
+
+from annotator.course import Course, Mark, Point, Ring, Station, Still
 from annotator.errors import NotFound
 from annotator.library import Library, stage_key
-from annotator.marks import Candidate, Snapped, alike, propose, propose_among, rule_items, snap
+from annotator.marks import Candidate, Snapped, alike, is_hollow, part_named, part_of, propose, propose_among, rule_items, snap
 from annotator.media import read_picture
 from annotator.pipeline.changes import free_mark_number
 from annotator.pipeline.saving import Documents, change
 
-OFFERS_VERSION = "1"
+OFFERS_VERSION = "2"
 ALIKE_SHARE = 0.6
 """Of the best score: what a name in the plural means too, each region a mark of its own. Chosen on the demo's stills."""
 
@@ -47,32 +50,56 @@ def proposals(library: Library, still: Still, words: str) -> tuple[Candidate, ..
     return propose(read_picture(library.files.path(still.file)), words)
 
 
-def offers(library: Library, still: Still, words: str) -> tuple[Candidate, ...]:
+def offers(library: Library, still: Still, words: str, part: str | None = None) -> tuple[Candidate, ...]:
     """The regions of `proposals` as they can be offered to be taken as they are: drawn snug where that leaves no doubt.
 
-    Only what scores near the best is drawn snug (`ALIKE_SHARE`). Worked out once for a picture and its words; nothing is put in.
+    Only what scores near the best is drawn snug (`ALIKE_SHARE`). Of a part ("tops") what lies within the thing on that side of the edge
+    that runs across it; nothing where none does, or where the part is no top and no side. Worked out once for a picture and its words;
+    nothing is put in.
     """
-    key = stage_key("offers", OFFERS_VERSION, still.file, words)
+    key = stage_key("offers", OFFERS_VERSION, still.file, words, part or "")
     kept = library.done("offers", key)
     if kept is None:
         picture = read_picture(library.files.path(still.file))
-        found = propose(picture, words)
-        entries = []
-        for each in found:
-            near = each.score >= ALIKE_SHARE * found[0].score
-            offer = snap(picture, each.rings[0], holes=each.rings[1:]) if near else None
-            rings = each.rings if offer is None or offer.rings is None or offer.doubt else offer.rings
-            entries.append([rings, each.score, each.why])
-        kept = json.dumps(entries).encode()
+        kept = json.dumps(_offers(picture, words, part)).encode()
         library.mark_done("offers", key, kept)
     return tuple(Candidate(tuple(tuple((x, y) for x, y in ring) for ring in rings), score, why) for rings, score, why in json.loads(kept))
 
 
+def _offers(picture: NDArray[np.uint8], words: str, part: str | None) -> list[tuple[Sequence[Ring], float, str]]:
+    which = None if part is None else part_named(part)
+    if part is not None and which is None:
+        return []
+    found = propose(picture, words)
+    entries: list[tuple[Sequence[Ring], float, str]] = []
+    for each in found:
+        near = each.score >= ALIKE_SHARE * found[0].score
+        offer = snap(picture, each.rings[0], holes=each.rings[1:]) if near else None
+        rings = each.rings if offer is None or offer.rings is None or offer.doubt else offer.rings
+        if which is None:
+            entries.append((rings, each.score, each.why))
+        elif near:
+            piece = part_of(picture, rings[0], which)
+            if piece is not None:
+                entries.append(([piece], each.score, f"{each.why} {part}"))
+    return entries
+
+
 def snug(
-    library: Library, still: Still, rough: Sequence[Point], *, holes: Sequence[Sequence[Point]] = (), width: float | None = None
+    library: Library,
+    still: Still,
+    rough: Sequence[Point],
+    *,
+    holes: Sequence[Sequence[Point]] = (),
+    width: float | None = None,
+    words: str | None = None,
 ) -> Snapped | None:
-    """A snug outline for a rough one (a box of two points, a tap of one, a line with a width) on a still; nothing is put in."""
-    return snap(read_picture(library.files.path(still.file)), rough, holes=holes, width=width)
+    """A snug outline for a rough one (a box of two points, a tap of one, a line with a width) on a still; nothing is put in.
+
+    Of a thing whose `words` tell that it has an opening (a frame, a ring) the opening is looked for.
+    """
+    picture = read_picture(library.files.path(still.file))
+    return snap(picture, rough, holes=holes, width=width, opening=words is not None and is_hollow(words))
 
 
 def like_it(

@@ -348,6 +348,8 @@ class Rough(Body):
     points: Annotated[list[Point], Field(min_length=1, max_length=100_000)]
     holes: Annotated[list[Annotated[list[Point], Field(min_length=3, max_length=100_000)]], Field(max_length=100)] = []
     width: Annotated[float, Field(gt=0, le=1e4, allow_inf_nan=False)] | None = None
+    words: Annotated[str, Field(max_length=200)] | None = None
+    """What it is; of a frame or ring the opening is looked for."""
 
 
 class Carry(Body):
@@ -446,3 +448,5 @@ class WordsQuery(BaseModel):
     """The words of a surface, with its colour."""
 
     words: Annotated[str, Field(min_length=1, max_length=200)]
+    part: Annotated[str, Field(min_length=1, max_length=200)] | None = None
+    """Which part of it: its top, its sides."""

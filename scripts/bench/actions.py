@@ -4,9 +4,10 @@
 
 LIBRARY is a library with the demo published from its decisions; it is copied, and in the copy nothing is marked or accepted: the draft is
 right, the marking is all to do. Counted: each press, tap, drag, choice from a list and key that is no text, from the station's plate to its
-acceptance. The person is played from the masks: takes what is proposed where it lies right (overlap of `RIGHT` with the mask), asks for
-another where it does not, draws the rest: thin bars as bars with the dotted edge taken, everything else in one go along its outline, each
-corner off by a normal error. A surface is marked on the first still that shows it.
+acceptance. The person is played from the masks: takes what is proposed where it lies right (overlap of `RIGHT` with the mask), draws the
+rest in the order of the sheet, each place off by a normal error: thin bars in one stroke along them, around their bends too, everything
+else in one go along its outline. Where an edge is dotted, with the pieces that look alike, it is taken if it lies no worse than what was
+drawn (what is wrong among the pieces is tapped away first). A surface is marked on the first still that shows it.
 """
 
 from __future__ import annotations
@@ -39,6 +40,10 @@ RIGHT = 0.85
 SEEN_PX = 150
 THIN_PX = 9.0
 STEP_PX = 10.0
+WRONG = 0.3
+"""A piece that looks alike and overlaps no true piece by this is none."""
+MARKED = 0.5
+NO_WORSE = 0.02
 PATIENCE_MS = 180_000
 
 
@@ -70,6 +75,10 @@ class Person:
             self.page.mouse.move(*place)
         self.page.mouse.up()
         self.done.append(what)
+
+    def off(self, spots: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Where a hand goes that means these places."""
+        return spots + self.rng.normal(0, self.error_px, spots.shape)
 
     def aim(self, surface: Surface) -> None:
         """Choose what is drawn next, where it is not chosen already."""
@@ -167,23 +176,15 @@ def mark_station(person: Person, station: Station, truths: dict[str, WalkStill])
 def take_proposed(person: Person, seen: list[Surface]) -> list[Surface]:
     """Take what lies right; give back what must be drawn."""
     assert person.still is not None
-    right = {each.id: lies_right(person, each) for each in seen}
     offered = set(person.page.locator("[data-offer]").evaluate_all("all => all.map(each => each.dataset.offer)"))
-    if offered and all(right.get(each, False) for each in offered):
+    right = {each.id for each in seen if each.id in offered and lies_right(person, each)}
+    if offered and offered == right:
         person.press("take all", re.compile("^Take (all|the)"))
-        return [each for each in seen if each.id not in offered]
-    rest = []
-    for surface in seen:
-        another = person.page.get_by_role("button", name=f"Another: {full_name(surface)}", exact=True)
-        if surface.id in offered and not right[surface.id] and another.count():
-            another.click()
-            person.done.append("another")
-            right[surface.id] = lies_right(person, surface)
-        if right[surface.id]:
-            person.press("take it", re.compile(f"^Take it: {re.escape(full_name(surface))}$"))
-        else:
-            rest.append(surface)
-    return rest
+    else:
+        for surface in seen:
+            if surface.id in right:
+                person.press("take it", re.compile(f"^Take it: {re.escape(full_name(surface))}$"))
+    return [each for each in seen if each.id not in right]
 
 
 def full_name(surface: Surface) -> str:
@@ -210,34 +211,136 @@ def overlap(one: Mask, other: Mask) -> float:
 
 
 def draw(person: Person, surfaces: list[Surface]) -> None:
-    """Draw each piece of each surface."""
+    """Draw each piece of each surface that is not marked yet, and take what is dotted then."""
     assert person.still is not None
     for surface in surfaces:
-        for piece in pieces(person.still.mask_of(surface.name, surface.part)):
+        truth = person.still.mask_of(surface.name, surface.part)
+        for piece in strokes(truth):
+            if (piece.mask & marked(person, surface)).sum() > MARKED * piece.mask.sum():
+                continue
             person.aim(surface)
-            (middle, size, turn) = cv2.minAreaRect(np.argwhere(piece)[:, ::-1].astype(np.float32))
-            thin = min(size) + 1 <= THIN_PX and max(size) > 3 * min(size)
-            if thin:
-                person.way("a bar or rope")
-                with person.page.expect_response("**/snug"):
-                    person.drag(f"draw {full_name(surface)}", ends(middle, size, turn))
-                if edge_is_offered(person):
-                    person.page.keyboard.press("Enter")
-                    person.done.append("take the edge")
-            else:
-                person.way("an outline")
-                person.drag(f"draw {full_name(surface)}", around(person, piece))
+            person.way("a bar or rope" if piece.thin else "an outline")
+            with person.page.expect_response(re.compile("/snug$")):
+                person.drag(f"draw {full_name(surface)}", person.off(piece.spots))
+            take_dotted(person, surface, truth, piece)
+
+
+def take_dotted(person: Person, surface: Surface, truth: Mask, piece: Stroke) -> None:
+    """Leave out what is wrong among the pieces that look alike, then take the rest with the edge, if that is better than what was drawn."""
+    page = person.page
+    page.wait_for_timeout(150)
+    page.get_by_text("Looking for others like it").wait_for(state="detached")
+    edges, others = ([shape_of(path, truth.shape) for path in dotted(person, what)] for what in ("edge", "piece"))
+    for place, shape in enumerate(others, start=1):
+        best = max((overlap(shape, each) for each in pieces(truth)), default=0.0)
+        if best < WRONG:
+            page.get_by_role("button", name=f"Piece {place} of {len(others)} that look like it").click()
+            person.done.append("leave out")
+    drawn = marked(person, surface)
+    near = grown_box(piece.mask)
+    if others or any(overlap(edge & near, truth & near) >= overlap(drawn & near, truth & near) - NO_WORSE for edge in edges):
+        page.locator(".board.marking").focus()
+        page.keyboard.press("Enter")
+        person.done.append("take the edge and like it" if others else "take the edge")
+        page.get_by_text("All saved").wait_for()
+
+
+def dotted(person: Person, what: str) -> list[str]:
+    """The edge or the pieces that are dotted, as paths."""
+    found: list[str] = person.page.locator(f".hand-layer [data-seen={what}] path.snug").evaluate_all(
+        "all => all.map(each => each.getAttribute('d'))"
+    )
+    return [path for path in found if path]
+
+
+def shape_of(path: str, shape: tuple[int, ...]) -> Mask:
+    drawn = np.zeros((shape[0], shape[1]), bool)
+    for ring in re.findall(r"M([^MZ]+)Z", path):
+        own = np.zeros(drawn.shape, np.uint8)
+        spots = np.array([[float(n) for n in spot.split()] for spot in ring.split("L")])
+        cv2.fillPoly(own, [np.rint((spots - 0.5) * 16).astype(np.int32)], 1, shift=4)
+        drawn ^= own > 0
+    return drawn
+
+
+def marked(person: Person, surface: Surface) -> Mask:
+    """What the marks of a surface cover on the still that is open."""
+    assert person.still is not None
+    found = person.page.locator(f".board.marking [data-mark][data-surface={surface.id}]").evaluate_all(
+        "all => all.map(each => each.querySelector('path.line').getAttribute('d'))"
+    )
+    drawn = np.zeros(person.still.numbers.shape, bool)
+    for path in found:
+        drawn |= shape_of(path, drawn.shape)
+    return drawn
+
+
+def grown_box(mask: Mask) -> Mask:
+    rows, columns = np.nonzero(mask)
+    found = np.zeros_like(mask)
+    found[max(0, rows.min() - 8) : rows.max() + 9, max(0, columns.min() - 8) : columns.max() + 9] = True
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Stroke:
+    """One drag: the pixels that it is for, whether with the bar, and where it goes."""
+
+    mask: Mask
+    thin: bool
+    spots: NDArray[np.float64]
+
+
+def strokes(truth: Mask) -> list[Stroke]:
+    """How a person draws a surface: thin straight pieces end to end, thin bent ones along their middle, others around."""
+    found = []
+    for piece in pieces(truth):
+        middle, size, turn = cv2.minAreaRect(np.argwhere(piece)[:, ::-1].astype(np.float32))
+        if min(size) + 1 <= THIN_PX and max(size) > 3 * min(size):
+            found.append(Stroke(piece, True, ends(middle, size, turn)))
+        elif 2 * float(cv2.distanceTransform(np.pad(piece.astype(np.uint8), 1), cv2.DIST_L2, 5).max()) <= THIN_PX and not enclosing(piece):
+            found.append(Stroke(piece, True, along(piece)))
+        else:
+            found.append(Stroke(piece, False, outline(piece)))
+    return sorted(found, key=lambda each: -int(each.mask.sum()))
+
+
+def enclosing(piece: Mask) -> bool:
+    """Whether it runs around something."""
+    count, _ = cv2.connectedComponents(np.pad((~piece).astype(np.uint8), 1, constant_values=1))
+    return bool(count > 2)
+
+
+def along(piece: Mask) -> NDArray[np.float64]:
+    """The longest way through a thin thing, along its middle, with a place every few pixels."""
+    from skimage.graph import MCP
+    from skimage.morphology import skeletonize
+
+    bones = skeletonize(piece)  # type: ignore[no-untyped-call]
+    spots = np.argwhere(bones)
+    cost = np.where(bones, 1.0, np.inf)
+    end = tuple(spots[0])
+    way: list[tuple[int, int]] = []
+    for _ in range(2):  # the farthest from anywhere is one end, the farthest from there the other
+        search = MCP(cost, fully_connected=True)
+        far, _ = search.find_costs([end])
+        far[~np.isfinite(far)] = -1
+        other = np.unravel_index(int(far.argmax()), far.shape)
+        way = search.traceback(other)
+        end = (int(other[0]), int(other[1]))
+    line = np.array(way, np.float64)[:, ::-1] + 0.5
+    return np.vstack([line[:: int(STEP_PX)], line[-1:]])
 
 
 def ends(middle: Any, size: Any, turn: float) -> NDArray[np.float64]:
     along = math.radians(turn if size[0] >= size[1] else turn + 90)
-    half = np.array([math.cos(along), math.sin(along)]) * max(size) / 2
+    half = np.array([math.cos(along), math.sin(along)]) * (max(size) + 1) / 2
     centre = np.array(middle) + 0.5
     return np.array([centre - half, centre, centre + half])
 
 
-def around(person: Person, piece: Mask) -> NDArray[np.float64]:
-    """The outer outline as a hand follows it: a corner every few pixels, each a little off."""
+def outline(piece: Mask) -> NDArray[np.float64]:
+    """The outer outline with a place every few pixels."""
     contours, _ = cv2.findContours(piece.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     line = max(contours, key=len)[:, 0].astype(np.float64) + 0.5
     corners = cv2.approxPolyDP(line.astype(np.float32), 1.5, True)[:, 0].astype(np.float64)
@@ -245,13 +348,7 @@ def around(person: Person, piece: Mask) -> NDArray[np.float64]:
     for one, other in zip(corners, np.roll(corners, -1, axis=0), strict=True):
         count = max(1, int(np.hypot(*(other - one)) / STEP_PX))
         spots += [one + (other - one) * at / count for at in range(count)]
-    return np.array(spots) + person.rng.normal(0, person.error_px, (len(spots), 2))
-
-
-def edge_is_offered(person: Person) -> bool:
-    """Whether a dotted edge is there, now that the program has answered."""
-    person.page.wait_for_timeout(150)
-    return person.page.get_by_role("button", name="Take the dotted edge").count() > 0
+    return np.array(spots)
 
 
 def report(station: Station, done: list[str], truths: dict[str, WalkStill]) -> None:

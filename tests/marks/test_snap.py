@@ -251,3 +251,30 @@ def test_a_line_on_a_picture_of_nothing_stays_as_it_was_drawn(picture: Picture) 
 def test_what_covers_no_area_is_refused(rough: Ring, width: float | None) -> None:
     with pytest.raises(InvalidMark):
         snap(np.zeros((300, 420, 3), np.uint8), rough, width=width)
+
+
+def test_a_frame_drawn_around_its_outside_gets_its_opening_and_a_plate_gets_none() -> None:
+    outer, inner = box(80, 50, 330, 250), box(98, 70, 312, 236)
+    frame = outer.difference(inner)
+    ground = np.asarray(cv2.resize(opencv_doc("fruits.jpg"), (420, 300)), np.uint8)
+    plate = laid_over(ground, np.full((300, 420, 3), (150, 110, 60), np.uint8), outer)
+    picture = plate.copy()
+    picture[72:234, 100:310] = ground[72:234, 100:310]
+    rough = [(78.5, 51.5), (205.0, 48.8), (331.5, 48.5), (328.5, 150.0), (331.0, 251.0), (200.0, 249.0), (79.0, 251.5), (81.5, 150.0)]
+    found = snap(picture, rough, opening=True)
+    assert found is not None and found.rings is not None and len(found.rings) == 2
+    assert iou(Polygon(found.rings[0], found.rings[1:]), frame) >= 0.85
+    assert found.doubt is not None  # it is more than was drawn
+    whole = snap(plate, rough, opening=True)
+    assert whole is None or (whole.rings is not None and len(whole.rings) == 1)
+
+
+def test_a_ring_drawn_around_its_outside_becomes_a_closed_line_with_a_width() -> None:
+    ring = Point(200, 150).buffer(40).difference(Point(200, 150).buffer(34))
+    picture = np.full((300, 420, 3), (90, 110, 100), np.uint8)
+    picture = laid_over(picture, np.full((300, 420, 3), (200, 50, 40), np.uint8), Point(200, 150).buffer(40))
+    picture = laid_over(picture, np.full((300, 420, 3), (90, 110, 100), np.uint8), Point(200, 150).buffer(34))
+    found = snap(picture, jittered(Point(200, 150).buffer(40), 3, 0.01, 1.0), opening=True)
+    assert found is not None and found.line is not None and found.width is not None
+    assert found.line[0] == found.line[-1]
+    assert iou(LineString(found.line).buffer(found.width / 2), ring) >= 0.85

@@ -23,6 +23,8 @@ export type Plate = Schemas["PlateView"];
 export type Mark = Schemas["Mark"];
 export type Proposal = Schemas["ProposalView"];
 export type Snug = Schemas["SnugView"];
+export type Piece = Schemas["PieceView"];
+export type RoughOutline = Readonly<{ points: [number, number][]; holes?: [number, number][][]; width?: number | null; words?: string }>;
 export type Carried = Schemas["CarriedView"];
 export type PointRuling = Schemas["RulingView"];
 export type Upload = Schemas["UploadView"];
@@ -138,9 +140,11 @@ export const api = {
     if (division !== null) query.set("division", division);
     return send<PointRuling>(`${stillAt(course, station, still)}/ruling?${query}`);
   },
-  offers: (course: string, station: string, still: string, words: string) =>
-    send<{ proposals: Proposal[] }>(`${stillAt(course, station, still)}/offers?${new URLSearchParams({ words })}`),
-  snug: (course: string, station: string, still: string, rough: { points: [number, number][]; width?: number | null }) =>
+  offers: (course: string, station: string, still: string, words: string, of: string | null) =>
+    send<{ proposals: Proposal[] }>(`${stillAt(course, station, still)}/offers?${new URLSearchParams({ words, ...(of && { part: of }) })}`),
+  likeIt: (course: string, station: string, still: string, piece: RoughOutline) =>
+    send<{ pieces: Piece[] }>(`${stillAt(course, station, still)}/like-it`, { json: piece, quiet: true }),
+  snug: (course: string, station: string, still: string, rough: RoughOutline) =>
     send<Snug>(`${stillAt(course, station, still)}/snug`, { json: rough, quiet: true }),
   carried: (course: string, station: string, still: string, from: string, marks: string[] | null) =>
     send<Carried>(`${stillAt(course, station, still)}/carried`, { json: { still: from, marks }, quiet: true }),

@@ -1948,6 +1948,11 @@ export interface components {
              * @default null
              */
             width?: number | null;
+            /**
+             * Words
+             * @default null
+             */
+            words?: string | null;
         };
         /**
          * RulingView
@@ -4932,6 +4937,7 @@ export interface operations {
         parameters: {
             query: {
                 words: string;
+                part?: string | null;
             };
             header?: never;
             path: {
@@ -5145,6 +5151,7 @@ export interface operations {
         parameters: {
             query: {
                 words: string;
+                part?: string | null;
             };
             header?: never;
             path: {

@@ -58,7 +58,7 @@ const tap = (hand: Hand, ...spots: Spot[]) => {
 
 beforeEach(() => {
   localStorage.clear();
-  serve(() => ({ json: { offered: false, rings: null, line: null, width: null, overlap: null, doubt: null, proposals: [] } }));
+  serve(() => ({ json: { offered: false, rings: null, line: null, width: null, overlap: null, doubt: null, proposals: [], pieces: [] } }));
 });
 
 const BOX: [number, number][] = [
@@ -104,6 +104,37 @@ describe("drawing", () => {
       ],
     ]);
     expect(model.marks.value[0]?.width).toBe(12);
+  });
+
+  test("a bar follows the stroke around its bends, and a loop that ends where it began is closed", () => {
+    const { model, hand } = marking();
+    model.aimAt("u2", "bar");
+    drag(hand, [100, 300], [101, 200], [100, 101], [200, 99], [300, 100], [301, 200], [300, 300]);
+    drag(hand, [500, 100], [700, 101], [700, 300], [501, 299], [503, 104]);
+    expect(model.marks.value.map((mark) => mark.line)).toEqual([
+      [
+        [100, 300],
+        [100, 101],
+        [300, 100],
+        [300, 300],
+      ],
+      [
+        [500, 100],
+        [700, 101],
+        [700, 300],
+        [501, 299],
+        [500, 100],
+      ],
+    ]);
+  });
+
+  test("a thing that is thin by its name is drawn as a bar, and the way of others stays", () => {
+    const { model } = marking({ ...base, surfaces: [surface("u1", "blue platform"), surface("u2", "yellow rungs")] } as never);
+    model.draws("around");
+    model.aimAt("u2");
+    expect(model.way.value).toBe("bar");
+    model.aimAt("u1");
+    expect(model.way.value).toBe("around");
   });
 
   test("goes on to the next thing, stays with things of which there are several, and ends when all is marked", () => {
@@ -281,26 +312,92 @@ describe("what is offered", () => {
   test("is taken at one go, as one change, and nothing is put in before", async () => {
     serve(({ path }) => ({ json: { proposals: path.includes("blue+platform") ? [proposal(0, 0.9), proposal(400, 0.2)] : [] } }));
     const { model, edits } = marking();
-    await model.look();
+    await model.seen.look();
     expect(model.marks.value).toEqual([]);
-    expect(model.offers.value).toHaveLength(1);
-    model.another("u1");
-    expect(model.offers.value[0]?.shape).toMatchObject({ rings: [shifted(400)] });
-    model.another("u1");
-    model.take(null);
+    expect(model.seen.offers.value).toHaveLength(1);
+    model.seen.another("u1");
+    expect(model.seen.offers.value[0]?.shape).toMatchObject({ rings: [shifted(400)] });
+    model.seen.another("u1");
+    model.seen.take(null);
     expect(edits).toHaveLength(1);
     expect(model.marks.value[0]).toMatchObject({ surface: "u1", rings: [BOX], origin: "proposed", state: "accepted" });
-    expect(model.offers.value).toEqual([]);
+    expect(model.seen.offers.value).toEqual([]);
   });
 
   test("the computed edge is dotted until Enter takes it; Escape keeps what was drawn", async () => {
     serve(() => ({ json: { offered: true, rings: [shifted(2)], line: null, width: null, overlap: 0.9, doubt: null } }));
     const { model, hand } = marking();
     drag(hand, [100, 100], [200, 180]);
-    await vi.waitFor(() => expect(model.snug.value).not.toBeNull(), PATIENCE);
+    await vi.waitFor(() => expect(model.seen.snug.value).not.toBeNull(), PATIENCE);
     expect(model.marks.value[0]?.rings).toEqual([BOX]);
     keys(model, hand, "Enter");
     expect(model.marks.value[0]).toMatchObject({ rings: [shifted(2)], origin: "snapped" });
+  });
+
+  test("one of several finds the others: dotted, each left out by a tap, all taken as one change, and the next thing follows", async () => {
+    const bar = (x: number) => ({
+      rings: null,
+      line: [
+        [x, 300],
+        [x, 400],
+      ] as Spot[],
+      width: 8,
+    });
+    serve(({ path }) => {
+      if (path.endsWith("/snug")) return { json: { offered: true, ...bar(101), overlap: 0.8, doubt: null } };
+      if (path.endsWith("/like-it")) return { json: { pieces: [bar(101), bar(200), bar(300), bar(400)] } };
+      return { json: { proposals: [] } };
+    });
+    const { model, hand, edits } = marking();
+    model.aimAt("u2", "bar");
+    drag(hand, [100, 300], [100, 400]);
+    await vi.waitFor(() => expect(model.seen.alike.value).not.toBeNull(), PATIENCE);
+    expect(model.said.value).toBe(s.alike(3)); // what was drawn is none of the others
+    expect(model.marks.value).toHaveLength(1);
+    tap(hand, [300, 350]);
+    expect(model.said.value).toBe(s.leftOut(2));
+    expect(model.marks.value).toHaveLength(1);
+    const before = edits.length;
+    keys(model, hand, "Enter");
+    expect(edits).toHaveLength(before + 1);
+    expect(model.marks.value.map((mark) => mark.line?.[0]?.[0])).toEqual([101, 200, 400]);
+    expect(model.marks.value.every((mark) => mark.origin === "snapped" && mark.surface === "u2")).toBe(true);
+    expect(model.aim.value).toBe("u1");
+  });
+
+  test("Escape keeps what was drawn and none of the others; a piece under the cross is left out by Delete", async () => {
+    serve(({ path }) =>
+      path.endsWith("/like-it")
+        ? { json: { pieces: [{ rings: [shifted(300)], line: null, width: null }] } }
+        : { json: { offered: false, rings: null, line: null, width: null, overlap: null, doubt: null } },
+    );
+    const { model, hand } = marking();
+    model.aimAt("u2", "box");
+    drag(hand, [100, 100], [200, 180]);
+    await vi.waitFor(() => expect(model.seen.alike.value).not.toBeNull(), PATIENCE);
+    const on = new OnBoard(still);
+    boards.set(model, on);
+    on.putCross({ x: 450, y: 140 });
+    keys(model, hand, "Delete");
+    expect(model.seen.pieces.value).toEqual([]);
+    expect(model.marks.value).toHaveLength(1);
+    keys(model, hand, "Escape");
+    expect(model.seen.alike.value).toBeNull();
+    expect(model.marks.value[0]?.rings).toEqual([BOX]);
+  });
+
+  test("Enter without a cross takes what is proposed for the next thing, and goes on to the one after it", async () => {
+    serve(({ path }) => ({
+      json: { proposals: path.includes("blue+platform") ? [proposal(0, 0.9)] : path.includes("red+frame") ? [proposal(600, 0.7)] : [] },
+    }));
+    const { model, hand } = marking();
+    await model.seen.look();
+    keys(model, hand, "Enter");
+    expect(model.marks.value.map((mark) => mark.surface)).toEqual(["u1"]);
+    expect(model.aim.value).toBe("u2");
+    model.aimAt("u3");
+    keys(model, hand, "Enter");
+    expect(model.marks.value.map((mark) => mark.surface)).toEqual(["u1", "u3"]);
   });
 
   test("marks of another still are offered here, and taken with where they come from", async () => {
@@ -308,10 +405,10 @@ describe("what is offered", () => {
       json: { marks: [{ ...mark("m9", BOX), origin: "carried", state: "draft", confidence: 0.8 }], withheld: ["m8"], there: [] },
     }));
     const { model } = marking();
-    await model.bring({ ...still, id: "s2" });
+    await model.seen.bring({ ...still, id: "s2" });
     expect(model.said.value).toContain(s.uncertain(1));
-    expect(model.offers.value).toHaveLength(1);
-    model.take(null);
+    expect(model.seen.offers.value).toHaveLength(1);
+    model.seen.take(null);
     expect(model.marks.value[0]).toMatchObject({ surface: "u1", origin: "carried", still: "s1" });
     expect(carriedTo("spring", "t1", "s1")).toEqual([]);
   });
@@ -319,7 +416,7 @@ describe("what is offered", () => {
   test("without the server, drawing goes on", async () => {
     serve(() => "no line");
     const { model, hand } = marking();
-    await model.look();
+    await model.seen.look();
     drag(hand, [100, 100], [200, 180]);
     expect(model.marks.value).toHaveLength(1);
   });

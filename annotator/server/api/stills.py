@@ -137,7 +137,7 @@ def proposals(path: StillPath, query: WordsQuery) -> Response:
 def offers(path: StillPath, query: WordsQuery) -> Response:
     """The same regions, drawn snug where that leaves no doubt: to be taken as they are. Nothing is put in."""
     _, still = _find(path)
-    found = pipeline.offers(desk().library, still, query.words)
+    found = pipeline.offers(desk().library, still, query.words, query.part)
     return answer(ProposalsView(proposals=[ProposalView(rings=list(each.rings), score=each.score, why=each.why) for each in found]))
 
 
@@ -169,7 +169,7 @@ def like_it(path: StillPath, body: Rough) -> Response:
 def snug(path: StillPath, body: Rough) -> Response:
     """A snug outline for a rough one, to be offered; nothing is put in."""
     _, still = _find(path)
-    found = pipeline.snug(desk().library, still, body.points, holes=body.holes, width=body.width)
+    found = pipeline.snug(desk().library, still, body.points, holes=body.holes, width=body.width, words=body.words)
     if found is None:
         return answer(SnugView(offered=False, rings=None, line=None, width=None, overlap=None, doubt=None))
     rings = None if found.rings is None else list(found.rings)

@@ -122,7 +122,7 @@ function edges(shape: Shape): readonly Edge[] {
   return found;
 }
 
-function nearestOn([x0, y0]: Spot, [x1, y1]: Spot, { x, y }: Point): { spot: Spot; distance: number } {
+export function nearestOn([x0, y0]: Spot, [x1, y1]: Spot, { x, y }: Point): { spot: Spot; distance: number } {
   const length = (x1 - x0) ** 2 + (y1 - y0) ** 2;
   const along = length === 0 ? 0 : Math.min(1, Math.max(0, ((x - x0) * (x1 - x0) + (y - y0) * (y1 - y0)) / length));
   const spot: Spot = [x0 + along * (x1 - x0), y0 + along * (y1 - y0)];

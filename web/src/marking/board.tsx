@@ -48,7 +48,7 @@ export function MarkingBoard({ model, name, lit, point, undoing, others, childre
 
   useEffect(() => {
     model.restore();
-    void model.look();
+    void model.seen.look();
   }, [model]);
 
   const pointed = (event: PointerEvent) => {

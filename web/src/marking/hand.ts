@@ -10,11 +10,13 @@ import {
   covers,
   movedBy,
   nearestEdge,
+  nearestOn,
   nearestPoint,
   pointAt,
   type Ring,
   roundRing,
   type Shape,
+  type Spot,
   shapeOf,
   simplified,
   sizeOf,
@@ -23,7 +25,6 @@ import {
 } from "../geometry/shape";
 import { strings } from "../strings";
 import type { InHand, MarkingModel, Way } from "./model";
-import type { Offer } from "./offers";
 
 const s = strings.marking.says;
 type Drawing = Extract<InHand, { doing: "drawing" }>;
@@ -99,7 +100,7 @@ export class Hand {
     if (!this.strayed && Math.hypot(at.x - from.x, at.y - from.y) <= slack) return;
     this.strayed = true;
     if (hand.doing === "changing") this.carry(hand, at, from);
-    else if (hand.way === "around" && (hand.points.length === 0 || hand.tracing)) {
+    else if ((hand.way === "around" || hand.way === "bar") && (hand.points.length === 0 || hand.tracing)) {
       const points = hand.tracing ? [...hand.points, at] : [from, at];
       model.inHand.value = { ...hand, points, next: null, tracing: true };
     } else if (hand.points.length === 0) model.inHand.value = { ...hand, points: [from], next: at };
@@ -156,9 +157,14 @@ export class Hand {
   /** A tap that means something that is there: a proposed region, or the edge of another mark. */
   private onOther(at: Point, reach: number): boolean {
     const { model } = this;
-    const offer = this.offerAt(at);
+    const piece = model.seen.pieceAt(at);
+    if (piece !== null) {
+      model.seen.leaveOut(piece);
+      return true;
+    }
+    const offer = model.seen.offerAt(at);
     if (offer) {
-      model.take(offer.surface);
+      model.seen.take(offer.surface);
       return true;
     }
     const met = model.marks.value.find(
@@ -168,15 +174,14 @@ export class Hand {
     return met !== undefined;
   }
 
-  /** The smallest region that is offered at a place. */
-  private offerAt(at: Point): Offer | null {
-    const there = this.model.offers.value.filter((each) => covers(each.shape, at));
-    return there.toSorted((one, other) => sizeOf(one.shape) - sizeOf(other.shape))[0] ?? null;
-  }
-
   /** A tap where nothing is drawn: chooses the smallest mark there, at the next tap the one around it. */
   tap(at: Point, reach: number): void {
     const { model } = this;
+    const piece = model.purpose.value === "mark" ? model.seen.pieceAt(at) : null;
+    if (piece !== null) {
+      model.seen.leaveOut(piece);
+      return;
+    }
     const under = model.under(at);
     const near = under.length > 0 ? under : model.marks.value.filter((mark) => nearestEdge(shapeOf(mark), at, reach));
     if (model.purpose.value === "join") {
@@ -185,10 +190,10 @@ export class Hand {
       else model.said.value = s.nothingHere;
       return;
     }
-    const offer = this.offerAt(at);
+    const offer = model.seen.offerAt(at);
     const smallest = under[0];
     if (offer && (!smallest || sizeOf(offer.shape) < sizeOf(shapeOf(smallest)))) {
-      model.take(offer.surface);
+      model.seen.take(offer.surface);
       return;
     }
     const place = near.findIndex((mark) => mark.id === model.chosenId.value);
@@ -210,7 +215,7 @@ export class Hand {
     const { model } = this;
     model.inHand.value = null;
     model.keepBegun();
-    const shape = drawnShape(hand, hand.points, model.widthOfBars, hand.tracing ? traceSlack(model) : 0);
+    const shape = drawnShape(hand, hand.points, model.widthOfBars, hand.tracing ? traceSlack(model, hand.way) : 0);
     if (shape) model.drawn(shape);
     else model.refuse("too few points");
     return true;
@@ -238,7 +243,10 @@ export class Hand {
   }
 }
 
-const traceSlack = (model: MarkingModel) => model.still.width / 960;
+/** How far a hand strays from what it follows, in pixels of the still. A bar is straight between its bends, so more is a slip there. */
+const traceSlack = ({ still }: MarkingModel, way: Way) => (Math.max(still.width, still.height) / 960) * (way === "bar" ? 4 : 1);
+/** An end this near to the beginning, in those slips, closes a bar. */
+const CLOSES = 3;
 
 /** What is drawn with these points, so far; null where they are too few for anything. */
 export function drawnShape(hand: Pick<Drawing, "way">, points: readonly Point[], barWidth: number, slack = 0): Shape | null {
@@ -249,7 +257,25 @@ export function drawnShape(hand: Pick<Drawing, "way">, points: readonly Point[],
     around: () => (points.length < 3 ? null : { kind: "outline", rings: [slack > 0 ? simplified(ring, slack) : ring] }),
     box: () => ({ kind: "outline", rings: [boxRing(first, last)] }),
     round: () => ({ kind: "outline", rings: [roundRing(first, last)] }),
-    bar: () => ({ kind: "bar", line: ring, width: barWidth }),
+    bar: () => ({ kind: "bar", line: slack > 0 ? straightened(ring, slack) : ring, width: barWidth }),
   };
   return shapes[hand.way]();
+}
+
+/** Without bends that hardly bend: the farthest point of a stroke becomes one even in the middle of a straight piece. */
+function withoutIdle(line: Ring, slack: number): Ring {
+  const kept: Spot[] = [];
+  for (const [at, spot] of line.entries()) {
+    const [before, after] = [kept.at(-1), line[at + 1]];
+    if (!before || !after || nearestOn(before, after, { x: spot[0], y: spot[1] }).distance > slack) kept.push(spot);
+  }
+  return kept;
+}
+
+/** A traced bar as straight pieces; a loop that ends where it began is closed. */
+function straightened(ring: Ring, slack: number): Ring {
+  const line = withoutIdle(simplified(ring, slack), slack);
+  const [first, last] = [line[0], line.at(-1)];
+  if (!first || !last || line.length < 4 || Math.hypot(first[0] - last[0], first[1] - last[1]) > CLOSES * slack) return line;
+  return [...line.slice(0, -1), first];
 }

@@ -31,6 +31,9 @@ export function press(event: KeyboardEvent, model: MarkingModel, hand: Hand, on:
   switch (event.key) {
     case "Enter":
     case " ":
+      if (on.cross.value === null && model.inHand.value === null && model.purpose.value === "mark") {
+        if (!model.seen.waits.value && model.chosenId.value === null && model.seen.takeAimed()) return true;
+      }
       on.putCross(here);
       enter(model, hand, here, reach);
       return true;
@@ -41,7 +44,11 @@ export function press(event: KeyboardEvent, model: MarkingModel, hand: Hand, on:
       else model.takePointAway();
       return true;
     case "Delete":
-      model.takeAway();
+      if (!leftOut(model, on)) model.takeAway();
+      return true;
+    case "a":
+      if (model.aim.value === null || !model.seen.mayBeAnother(model.aim.value)) return false;
+      model.seen.another(model.aim.value);
       return true;
     case "PageDown":
     case "PageUp":
@@ -91,8 +98,8 @@ function enter(model: MarkingModel, hand: Hand, at: { x: number; y: number }, re
     hand.up(at, reach);
     return;
   }
-  if (model.snug.value && model.inHand.value === null) {
-    model.takeSnug();
+  if (model.seen.waits.value && model.inHand.value === null) {
+    model.seen.takeSnug();
     return;
   }
   const grip = hand.down(at, reach);
@@ -101,9 +108,17 @@ function enter(model: MarkingModel, hand: Hand, at: { x: number; y: number }, re
   else hand.tap(at, reach);
 }
 
+/** The piece under the cross that looks like the chosen mark is left out, or comes back. */
+function leftOut(model: MarkingModel, on: OnBoard): boolean {
+  const piece = on.cross.value && model.seen.pieceAt(on.cross.value);
+  if (piece === null) return false;
+  model.seen.leaveOut(piece);
+  return true;
+}
+
 function letGo(model: MarkingModel, hand: Hand, on: OnBoard): boolean {
   if (model.inHand.value) hand.leave();
-  else if (model.snug.value) model.keepMine();
+  else if (model.seen.waits.value) model.seen.keepMine();
   else if (model.unplaced.value) model.unplaced.value = null;
   else if (model.purpose.value !== "mark") model.purpose.value = "mark";
   else if (model.chosenId.value !== null) model.choose(null);

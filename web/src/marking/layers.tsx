@@ -27,7 +27,7 @@ export function RestLayer({ model, lit, unit }: { model: MarkingModel; lit: Lit;
       {drawn.map(({ mark, thing }) => (
         <Drawn key={mark.id} mark={mark} thing={thing} lit={lit} unit={unit.value} />
       ))}
-      {model.offers.value.map((offer, at) => (
+      {model.seen.offers.value.map((offer, at) => (
         <OfferedShape
           key={`${offer.surface} ${at}`}
           shape={offer.shape}
@@ -158,7 +158,7 @@ function Drawing({ model }: { model: MarkingModel }) {
     const hand = model.inHand.value;
     if (hand?.doing === "drawing") {
       const points = hand.next ? [...hand.points, hand.next] : hand.points;
-      const shape = hand.way === "around" ? null : drawnShape(hand, points, model.widthOfBars);
+      const shape = hand.way === "around" || hand.tracing ? null : drawnShape(hand, points, model.widthOfBars);
       return shape ? shapePath(shape) : pathOf([points.map(({ x, y }): Spot => [x, y])], false);
     }
     return model.unplaced.value ? shapePath(model.unplaced.value) : "";
@@ -167,18 +167,43 @@ function Drawing({ model }: { model: MarkingModel }) {
     const hand = model.inHand.value;
     return hand?.doing === "drawing" && !hand.tracing ? dotsOf(hand.points.map(({ x, y }): Spot => [x, y])) : "";
   });
-  const snug = useComputed(() => (model.snug.value ? shapePath(model.snug.value.shape) : ""));
+  const edge = useComputed(() => (model.seen.snug.value ? shapePath(model.seen.snug.value.shape) : ""));
+  const pieces = model.seen.pieces.value;
+  const leftOut = useComputed(() => {
+    const alike = model.seen.alike.value;
+    return alike
+      ? alike.shapes
+          .filter((_, place) => alike.out.has(place))
+          .map(shapePath)
+          .join(" ")
+      : "";
+  });
   return (
     <g>
       <path class="line begun-under" d={line} vector-effect="non-scaling-stroke" />
       <path class="line begun" d={line} vector-effect="non-scaling-stroke" />
       <path class="dot point-rim" d={corners} vector-effect="non-scaling-stroke" />
       <path class="dot point" d={corners} vector-effect="non-scaling-stroke" />
-      <path class="line snug-under" d={snug} vector-effect="non-scaling-stroke" />
-      <path class="line snug" d={snug} vector-effect="non-scaling-stroke" />
+      <path class="line left-out" d={leftOut} vector-effect="non-scaling-stroke" />
+      <Dotted d={edge} what="edge" />
+      {pieces.map((shape) => (
+        <Dotted key={keyOf(shape)} d={shapePath(shape)} what="piece" />
+      ))}
     </g>
   );
 }
+
+/** An edge or a piece that waits to be taken. */
+function Dotted({ d, what }: { d: Path; what: "edge" | "piece" }) {
+  return (
+    <g data-seen={what}>
+      <path class="line snug-under" d={d} vector-effect="non-scaling-stroke" />
+      <path class="line snug" d={d} vector-effect="non-scaling-stroke" />
+    </g>
+  );
+}
+
+const keyOf = (shape: Shape) => String(ringsOf(shape)[0]?.[0]);
 
 /** The plates with their words, one a thing and one an offer. */
 export function Plates({ model, unit }: { model: MarkingModel; unit: ReadonlySignal<number> }) {
@@ -197,9 +222,9 @@ export function Plates({ model, unit }: { model: MarkingModel; unit: ReadonlySig
         };
       })
       .filter((each) => each.shapes.length > 0);
-    const offered = [...new Set(model.offers.value.map((offer) => offer.surface))].map((surface) => {
+    const offered = [...new Set(model.seen.offers.value.map((offer) => offer.surface))].map((surface) => {
       const thing = model.things.value.find((each) => each.id === surface);
-      const shapes = model.offers.value.filter((offer) => offer.surface === surface).map((offer) => offer.shape);
+      const shapes = model.seen.offers.value.filter((offer) => offer.surface === surface).map((offer) => offer.shape);
       return { id: `${surface} ?`, lines: [`${thing?.full ?? ""} ?`], shapes, look: DRAFT_LOOKS[thing?.ruling ?? "in"] };
     });
     const looks = new Map([...named, ...offered].map((each) => [each.id, each.look] as const));

@@ -11,7 +11,7 @@ const WAYS: readonly Way[] = ["around", "box", "round", "bar"];
 
 export function NextMark({ model, others }: { model: MarkingModel; others: readonly Still[] }) {
   const way = model.way.value;
-  const offers = model.offers.value;
+  const offers = model.seen.offers.value;
   const sources = others.filter((still) => model.station.value.marks.some((mark) => mark.still === still.id));
   return (
     <div class="next-mark">
@@ -38,22 +38,22 @@ export function NextMark({ model, others }: { model: MarkingModel; others: reado
         </fieldset>
       </div>
       <p class="quiet hint">{s.hints[way ?? "none"]}</p>
-      {(offers.length > 0 || model.looking.value || sources.length > 0) && (
+      {(offers.length > 0 || model.seen.looking.value || sources.length > 0) && (
         <div class="row offers">
-          {model.looking.value && <p class="quiet">{s.looking}</p>}
+          {model.seen.looking.value && <p class="quiet">{s.looking}</p>}
           {offers.length > 0 && (
             <>
-              <button type="button" onClick={() => model.take(null)}>
+              <button type="button" onClick={() => model.seen.take(null)}>
                 {s.takeAll(offers.length)}
               </button>
-              <button type="button" class="plain" onClick={() => model.decline()}>
+              <button type="button" class="plain" onClick={() => model.seen.decline()}>
                 {s.noThanks}
               </button>
             </>
           )}
           {model.unmarked.value.length > 0 &&
             sources.map((still) => (
-              <button key={still.id} type="button" class="plain" onClick={() => void model.bring(still)}>
+              <button key={still.id} type="button" class="plain" onClick={() => void model.seen.bring(still)}>
                 {s.bring(clock(still.time_s))}
               </button>
             ))}
@@ -71,7 +71,7 @@ export function MarkList({ model, lit, point }: { model: MarkingModel; lit: stri
       <ul>
         {things.map((thing) => {
           const marks = model.marks.value.filter((mark) => model.thing(mark) === thing);
-          const offers = model.offers.value.filter((offer) => offer.surface === thing.id);
+          const offers = model.seen.offers.value.filter((offer) => offer.surface === thing.id);
           return (
             <li
               key={thing.id}
@@ -97,11 +97,16 @@ export function MarkList({ model, lit, point }: { model: MarkingModel; lit: stri
               ))}
               {offers.length > 0 && (
                 <>
-                  <button type="button" class="plain small" aria-label={s.takeOne(thing.full)} onClick={() => model.take(thing.id)}>
+                  <button type="button" class="plain small" aria-label={s.takeOne(thing.full)} onClick={() => model.seen.take(thing.id)}>
                     {s.take}
                   </button>
-                  {model.mayBeAnother(thing.id) && (
-                    <button type="button" class="plain small" aria-label={s.anotherFor(thing.full)} onClick={() => model.another(thing.id)}>
+                  {model.seen.mayBeAnother(thing.id) && (
+                    <button
+                      type="button"
+                      class="plain small"
+                      aria-label={s.anotherFor(thing.full)}
+                      onClick={() => model.seen.another(thing.id)}
+                    >
                       {s.another}
                     </button>
                   )}

@@ -2,15 +2,14 @@
  * back is the course model's. */
 
 import { computed, type ReadonlySignal, signal, batch as together } from "@preact/signals";
-import { type Answer, api, type BlanketRule, type Edit, type Mark, type Station, type Still } from "../api";
+import type { BlanketRule, Edit, Mark, Station, Still } from "../api";
 import { areaOf, joined as joinedArea, type Refusal, shapesOf, tidied, without } from "../geometry/combine";
 import type { Point } from "../geometry/point";
 import { covers, fieldsOf, movedBy, type Place, pointAt, ringsOf, type Shape, shapeOf, sizeOf, withoutPoint } from "../geometry/shape";
 import { recall, remember } from "../models/keep";
 import { fresh } from "../models/outbox";
 import { strings } from "../strings";
-import { carriedTo } from "./carried";
-import { type Found, type Offer, offersOf } from "./offers";
+import { Seen } from "./seen";
 import { type Thing, thingOf, thingsOf } from "./things";
 
 export type Way = "around" | "box" | "round" | "bar";
@@ -19,8 +18,6 @@ export type Purpose = "mark" | "hole" | "join";
 export type InHand =
   | Readonly<{ doing: "drawing"; way: Way; points: readonly Point[]; next: Point | null; tracing: boolean }>
   | Readonly<{ doing: "changing"; mark: string; shape: Shape; place: Place | null; added: boolean }>;
-/** An edge that was computed for a mark: dotted until it is taken. */
-export type Snug = Readonly<{ mark: string; shape: Shape; doubt: string | null }>;
 export type Saving = (edits: Edit[]) => Promise<boolean>;
 
 export const BAR_SHARE = 0.012;
@@ -48,13 +45,9 @@ export class MarkingModel {
   });
   /** Drawn, and nobody has said yet what it is. */
   readonly unplaced = signal<Shape | null>(null);
-  readonly snug = signal<Snug | null>(null);
   readonly said = signal("");
-  readonly looking = signal(false);
-  private readonly found = signal<ReadonlyMap<string, Found>>(new Map());
-  private readonly declined = signal(false);
-  private asked = "";
-  private turn = 0;
+  /** What the program sees, offered and never put in unasked. */
+  readonly seen: Seen;
   private barWidth: number;
 
   /** More is being drawn: the chosen mark is only the last of it. */
@@ -63,6 +56,8 @@ export class MarkingModel {
   );
   /** What is drawn next, where it is still on the sheet. */
   readonly aimed = computed(() => this.things.value.find((thing) => thing.id === this.aim.value) ?? null);
+
+  readonly unmarked = computed(() => this.things.value.filter((thing) => !this.marks.value.some((mark) => belongs(mark, thing))));
 
   constructor(
     readonly course: string,
@@ -73,25 +68,12 @@ export class MarkingModel {
     private readonly save: Saving,
   ) {
     this.barWidth = Math.max(3, Math.round(still.width * BAR_SHARE));
-    this.aim.value = this.unmarked.peek()[0]?.id ?? null;
+    this.seen = new Seen(this);
+    const [first] = this.unmarked.peek();
+    this.aim.value = first?.id ?? null;
+    if (first) this.way.value = usualWay(first);
     if (this.aim.peek() === null && this.marks.peek().length > 0) this.way.value = null;
   }
-
-  readonly unmarked = computed(() => this.things.value.filter((thing) => !this.marks.value.some((mark) => belongs(mark, thing))));
-  readonly offers = computed<readonly Offer[]>(() => {
-    if (this.declined.value) return [];
-    const carried = carriedTo(this.course, this.station.value.id, this.still.id).filter((mark) =>
-      this.things.value.some((thing) => thing.id === mark.surface),
-    );
-    const own = carried.map(
-      (mark): Offer => ({ surface: mark.surface, shape: shapeOf(mark), origin: "carried", confidence: mark.confidence }),
-    );
-    const named = new Set(carried.map((mark) => mark.surface));
-    return [
-      ...own,
-      ...offersOf(this.things.value, [...this.marks.value, ...carried], this.found.value).filter((each) => !named.has(each.surface)),
-    ];
-  });
 
   thing(mark: Pick<Mark, "surface">): Thing | null {
     return thingOf(mark, this.things.value);
@@ -110,7 +92,7 @@ export class MarkingModel {
     together(() => {
       this.justDrawn.value = null;
       if (id !== this.chosenId.value) {
-        this.snug.value = null;
+        this.seen.forget();
         this.point.value = null;
         this.purpose.value = "mark";
       }
@@ -134,8 +116,8 @@ export class MarkingModel {
       this.choose(null);
       this.aim.value = surface;
       if (way !== undefined) this.way.value = way;
-      else if (this.way.value === null) this.way.value = usualWay();
       const thing = this.things.value.find((each) => each.id === surface);
+      if (way === undefined && (thing || this.way.value === null)) this.way.value = usualWay(thing);
       if (thing) this.said.value = s.drawing(thing.full);
     });
   }
@@ -143,7 +125,7 @@ export class MarkingModel {
   /** How is drawn from now on, at other stills too. */
   draws(way: Way | null): void {
     this.way.value = way;
-    if (way !== null) remember("way", way);
+    if (way !== null) remember(wayKey(this.aimed.value), way);
   }
 
   // Drawing
@@ -204,23 +186,26 @@ export class MarkingModel {
       this.said.value = [s.marked(thing?.full ?? surface, strings.marking.ruling[thing?.ruling ?? "in"]), ...notes, ...pieces].join(" ");
       if (!thing?.many) this.aimNext();
     });
-    if (news.length === 1) void this.findEdge(first);
+    if (news.length === 1) void this.seen.findEdge(first);
   }
 
   /** The next thing of the sheet that has no mark here, ready to be drawn. */
-  private aimNext(): void {
+  aimNext(): void {
     const next = this.unmarked.value.find((thing) => thing.id !== this.aim.value);
     this.aim.value = next?.id ?? null;
-    if (next) return;
+    if (next) {
+      if (this.way.value !== null) this.way.value = usualWay(next);
+      return;
+    }
     this.way.value = null;
     this.said.value = `${this.said.value} ${s.allMarked}`;
   }
 
-  private markOf(shape: Shape, surface: string, origin: Mark["origin"]): Mark {
+  markOf(shape: Shape, surface: string, origin: Mark["origin"]): Mark {
     return { id: `m-${fresh()}`, still: this.still.id, surface, ...fieldsOf(shape), state: "accepted", origin, confidence: null };
   }
 
-  private put(marks: readonly Mark[], and: () => void = () => {}): void {
+  put(marks: readonly Mark[], and: () => void = () => {}): void {
     const edits = marks.map((mark): Edit => ({ do: "put-mark", station: this.station.value.number, mark }));
     void this.send(edits);
     together(and);
@@ -244,7 +229,7 @@ export class MarkingModel {
     const [first, ...more] = found.shapes;
     if (!first) return;
     const notes = [found.clipped && s.clipped, found.mended && s.mended, more.length > 0 && s.split(found.shapes.length)].filter(Boolean);
-    this.snug.value = null;
+    this.seen.forget();
     this.put([{ ...mark, ...fieldsOf(first) }, ...more.map((shape) => this.markOf(shape, mark.surface, "drawn"))], () => {
       this.said.value = notes.length > 0 ? notes.join(" ") : s.moved;
       if (found.mended || found.clipped) this.point.value = null;
@@ -269,6 +254,14 @@ export class MarkingModel {
     if (!mark || mark.line === null || !(width > 0)) return;
     this.barWidth = width;
     this.put([{ ...mark, width }]);
+  }
+
+  drewBar(width: number): void {
+    this.barWidth = width;
+  }
+
+  say(text: string): void {
+    this.said.value = text;
   }
 
   get widthOfBars(): number {
@@ -371,123 +364,6 @@ export class MarkingModel {
     this.said.value = s.joined;
   }
 
-  // What the program sees, offered and never put in unasked
-
-  /** Looks for the chosen mark's edge; what is found is dotted until somebody takes it. */
-  async findEdge(mark = this.chosen.value, asked = false): Promise<void> {
-    if (!mark) return;
-    this.turn += 1;
-    const turn = this.turn;
-    const points = mark.line ?? mark.rings?.[0] ?? [];
-    const answer = await api.snug(this.course, this.station.value.id, this.still.id, { points, width: mark.width });
-    if (turn !== this.turn || this.chosenId.value !== mark.id) return;
-    const view = answer.kind === "ok" ? answer.value : null;
-    if (!view?.offered || (view.rings === null && view.line === null)) {
-      if (asked) this.said.value = answer.kind === "away" ? s.away2 : s.noSnug;
-      return;
-    }
-    const shape = shapeOf({
-      rings: view.rings,
-      line: view.line,
-      width: view.width,
-    });
-    together(() => {
-      this.snug.value = { mark: mark.id, shape, doubt: view.doubt };
-      this.said.value = view.doubt ? s.doubt(view.doubt) : s.offered;
-    });
-  }
-
-  takeSnug(): void {
-    const offer = this.snug.value;
-    const mark = offer && this.marks.value.find((each) => each.id === offer.mark);
-    if (!offer || !mark) return;
-    this.snug.value = null;
-    this.put([{ ...mark, ...fieldsOf(offer.shape), origin: "snapped" }], () => {
-      if (offer.shape.kind === "bar") this.barWidth = offer.shape.width;
-      this.said.value = s.snugTaken;
-    });
-  }
-
-  keepMine(): void {
-    if (!this.snug.value) return;
-    this.snug.value = null;
-    this.said.value = s.kept;
-  }
-
-  /** Asks what the program sees for everything that is not marked here, one after the other. Parts cannot be told by their colour. */
-  async look(): Promise<void> {
-    const wanted = this.unmarked.value.filter((thing) => thing.part === null && !thing.blanket && !this.found.value.has(thing.id));
-    const key = wanted.map((thing) => `${thing.id} ${thing.name}`).join();
-    if (this.looking.value || wanted.length === 0 || key === this.asked) return;
-    this.asked = key;
-    this.looking.value = true;
-    for (const thing of wanted) {
-      const answer = await api.offers(this.course, this.station.value.id, this.still.id, thing.name);
-      if (answer.kind === "away") break;
-      if (answer.kind === "ok") this.found.value = new Map(this.found.value).set(thing.id, { proposals: answer.value.proposals, skip: 0 });
-    }
-    this.looking.value = false;
-  }
-
-  /** Takes offers: those of one thing, or all that are shown. */
-  take(surface: string | null): void {
-    const taken = this.offers.value.filter((offer) => surface === null || offer.surface === surface);
-    if (taken.length === 0) return;
-    const news = taken.map((offer) => this.markOf(offer.shape, offer.surface, offer.origin));
-    this.put(news, () => {
-      carriedTo.done(this.course, this.station.value.id, this.still.id, new Set(taken.map((offer) => offer.surface)));
-      this.choose(null);
-      this.said.value = s.taken(taken.length);
-      if (this.aim.value === null || taken.some((offer) => offer.surface === this.aim.value)) this.aimNext();
-    });
-  }
-
-  /** The next region for a thing instead of the one that is shown; after the last one the first again. */
-  another(surface: string): void {
-    const found = this.found.value.get(surface);
-    if (!found) return;
-    const skip = (found.skip + 1) % Math.max(1, found.proposals.length);
-    this.found.value = new Map(this.found.value).set(surface, { ...found, skip });
-  }
-
-  mayBeAnother(surface: string): boolean {
-    return (this.found.value.get(surface)?.proposals.length ?? 0) > 1;
-  }
-
-  decline(): void {
-    this.declined.value = true;
-    carriedTo.done(this.course, this.station.value.id, this.still.id, null);
-  }
-
-  /** Offers marks of another still here; or, with `to`, the chosen mark on another still. */
-  async bring(from: Still): Promise<void> {
-    this.declined.value = false;
-    const answer = await api.carried(this.course, this.station.value.id, this.still.id, from.id, null);
-    this.offered(answer, this.still.id, (count) => s.carried(count));
-  }
-
-  async sendTo(to: Pick<Still, "id">, time: string): Promise<void> {
-    const mark = this.chosen.value;
-    if (!mark) return;
-    const answer = await api.carried(this.course, this.station.value.id, to.id, this.still.id, [mark.id]);
-    this.offered(answer, to.id, () => s.sent(time));
-  }
-
-  private offered(
-    answer: Answer<{ marks: Mark[]; withheld: string[]; there: string[] }>,
-    still: string,
-    say: (count: number) => string,
-  ): void {
-    if (answer.kind !== "ok") {
-      this.said.value = answer.kind === "away" ? s.away2 : answer.problem.sentence;
-      return;
-    }
-    const { marks, withheld } = answer.value;
-    carriedTo.add(this.course, this.station.value.id, still, marks);
-    const notes = [marks.length > 0 && say(marks.length), withheld.length > 0 && s.uncertain(withheld.length)].filter(Boolean);
-    this.said.value = notes.length > 0 ? notes.join(" ") : s.already;
-  }
-
   // What was begun, over a closed tab
 
   private get key(): string {
@@ -522,10 +398,12 @@ export class MarkingModel {
 
 const WAYS: readonly Way[] = ["around", "box", "round", "bar"];
 
-/** How this browser's person drew last. */
-function usualWay(): Way {
-  return WAYS.find((way) => way === recall("way")) ?? "box";
+/** How this browser's person drew last; thin things apart, since a strap is no platform. */
+function usualWay(thing: Thing | null = null): Way {
+  return WAYS.find((way) => way === recall(wayKey(thing))) ?? (thing?.thin ? "bar" : "box");
 }
+
+const wayKey = (thing: Thing | null) => (thing?.thin ? "way thin" : "way");
 
 const PLAIN = { part: null, role: "route", contact: null, overshoot: null, divisions: null, optional: false } as const;
 const belongs = (mark: Mark, thing: Thing) => mark.surface === thing.id || thing.replaces.includes(mark.surface);

@@ -73,18 +73,44 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
     act();
     focus();
   };
-  const snug = model.snug.value?.mark === mark.id ? model.snug.value : null;
+  const { seen } = model;
+  const snug = seen.snug.value?.mark === mark.id ? seen.snug.value : null;
+  const alike = seen.alike.value?.mark === mark.id ? seen.alike.value : null;
+  const count = alike ? seen.pieces.value.length : 0;
   return (
     <Row label={s.chosen(model.nameOf(mark))}>
-      {snug && (
-        <>
-          <button type="button" class="small" onClick={after(() => model.takeSnug())}>
-            {s.takeSnug}
-          </button>
-          <button type="button" class="plain small" onClick={after(() => model.keepMine())}>
-            {s.keepMine}
-          </button>
-        </>
+      {(snug || count > 0) && (
+        <button type="button" class="small" onClick={after(() => seen.takeSnug())}>
+          {count > 0 ? s.takeAlike(count, snug !== null) : s.takeSnug}
+        </button>
+      )}
+      {snug && count > 0 && (
+        <button type="button" class="plain small" onClick={after(() => seen.takeSnug(true))}>
+          {s.edgeOnly}
+        </button>
+      )}
+      {(snug || alike) && (
+        <button type="button" class="plain small" onClick={after(() => seen.keepMine())}>
+          {s.keepMine}
+        </button>
+      )}
+      {seen.seeking.value && <span class="quiet">{s.seeking}</span>}
+      {alike && (
+        // biome-ignore lint/a11y/useSemanticElements: a fieldset would be drawn and read as a form
+        <span class="pieces" role="group" aria-label={s.pieces}>
+          {alike.shapes.map((_, place) => (
+            <button
+              key={place}
+              type="button"
+              class="plain small"
+              aria-pressed={!alike.out.has(place)}
+              aria-label={s.piece(place + 1, alike.shapes.length)}
+              onClick={() => seen.leaveOut(place)}
+            >
+              {place + 1}
+            </button>
+          ))}
+        </span>
       )}
       <span class="is">
         <span aria-hidden="true">{s.is}</span> <Things model={model} chosen={thing.id} choose={(id) => model.is(id)} label={s.is} />
@@ -108,7 +134,7 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
         </label>
       )}
       {!snug && (
-        <button type="button" class="plain small" onClick={after(() => void model.findEdge(mark, true))}>
+        <button type="button" class="plain small" onClick={after(() => void model.seen.findEdge(mark, true))}>
           {s.snug}
         </button>
       )}
@@ -126,6 +152,11 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
       )}
       {more.value && (
         <>
+          {!alike && (
+            <button type="button" class="plain small" onClick={after(() => void seen.findOthers())}>
+              {s.findAlike}
+            </button>
+          )}
           {mark.rings !== null && (
             <button type="button" class="plain small" onClick={after(() => model.startHole())}>
               {s.hole}
@@ -145,7 +176,7 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
               class="plain small"
               onClick={() => {
                 const [only, ...more] = others;
-                if (only && more.length === 0) void model.sendTo(only, clock(only.time_s));
+                if (only && more.length === 0) void model.seen.sendTo(only, clock(only.time_s));
                 else sending.value = true;
               }}
             >
@@ -160,7 +191,7 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
                 class="plain small"
                 onClick={() => {
                   sending.value = false;
-                  void model.sendTo(still, clock(still.time_s));
+                  void model.seen.sendTo(still, clock(still.time_s));
                 }}
               >
                 {s.sendTo(clock(still.time_s))}

@@ -18,6 +18,8 @@ export type Thing = Readonly<{
   draft: boolean;
   /** Several things of one name: after one is marked, the next is likely another. */
   many: boolean;
+  /** A bar, rope or strap by its name: likely drawn as a line with a width. */
+  thin: boolean;
   /** What stands on its plate. */
   plate: readonly string[];
   /** Ids of rules of every station whose marks belong to it here. */
@@ -43,6 +45,7 @@ export function thingsOf(station: Station, blanket: readonly BlanketRule[]): rea
       blanket: false,
       draft: surface.state === "draft",
       many: plural(surface.part ?? surface.name),
+      thin: thin(surface.part ?? surface.name),
       plate: plateOf(surface, limbs),
       replaces: same.map((rule) => rule.id ?? ""),
     };
@@ -61,6 +64,7 @@ export function thingsOf(station: Station, blanket: readonly BlanketRule[]): rea
         blanket: true,
         draft: rule.state === "draft",
         many: plural(rule.part ?? ruled.name),
+        thin: thin(rule.part ?? ruled.name),
         plate: plateOf(ruled, rule.contact ?? station.contact),
         replaces: [],
       };
@@ -102,6 +106,14 @@ const full = (name: string, part: string | null) => (part ? `${part} of the ${na
 
 function plural(name: string): boolean {
   return /s$/i.test(name) && !/ss$/i.test(name);
+}
+
+/** The same words as the server's annotator/marks/shapes.py; a test compares them. */
+export const THIN = ["bar", "rail", "rope", "strap", "rung", "pole", "cable", "chain", "pipe", "tube", "line", "stick", "cord"] as const;
+
+function thin(name: string): boolean {
+  const last = name.toLocaleLowerCase().split(/\s+/).at(-1) ?? "";
+  return (THIN as readonly string[]).includes(plural(last) ? last.slice(0, -1) : last);
 }
 
 function key(name: string): string {

@@ -14,7 +14,7 @@ export const marking = {
     around: "Draw around it in one go, or tap its corners one by one; the first corner again closes it.",
     box: "Drag a box over it, or tap two of its corners.",
     round: "Drag from corner to corner around it, or tap both.",
-    bar: "Drag along it from end to end, or tap its bends; the last one again ends it.",
+    bar: "Drag along it from end to end, around its bends too, or tap them; the last one again ends it.",
     none: "Tap a mark to change it. Drag the still to move it once it is enlarged.",
   },
   pointAt: "nothing, only look and change",
@@ -53,6 +53,13 @@ export const marking = {
   back: "Last point back",
   leave: "Leave it",
   takeSnug: "Take the dotted edge",
+  takeAlike: (count: number, edge: boolean) =>
+    edge ? `Take the edge and ${one(count, "like it", "like it")}` : `Take ${one(count, "piece", "pieces")} like it`,
+  seeking: "Looking for others like it …",
+  edgeOnly: "Only the edge",
+  findAlike: "Find others like it",
+  piece: (at: number, of: number) => `Piece ${at} of ${of} that look like it`,
+  pieces: "Other pieces that look like it",
   keepMine: "Keep mine",
   undo: "Undo",
   redo: "Do it again",
@@ -87,6 +94,13 @@ export const marking = {
   says: {
     marked: (name: string, ruling: string) => `Marked: ${name}, ${ruling}.`,
     offered: "The dotted line is its edge as far as it can be seen. Enter takes it, Escape keeps yours.",
+    alike: (count: number) =>
+      `${one(count, "other piece looks", "other pieces look")} like it, dotted. Enter takes all; tap one to leave it out.`,
+    alikeTaken: (count: number) => `Taken, with ${one(count, "other piece", "other pieces")} like it. Look whether each lies right.`,
+    noneAlike: "Nothing else here looks like it.",
+    leftOut: (count: number) =>
+      `Left out; ${one(count, "other piece is", "other pieces are")} still offered. Tap it again to bring it back.`,
+    broughtBack: (count: number) => `Brought back; ${one(count, "other piece is", "other pieces are")} offered.`,
     doubt: (why: string) => `The dotted line may be its edge, but compare first. ${why}`,
     noSnug: "No clearer edge was found near what you drew; yours stays.",
     snugTaken: "The dotted edge was taken.",
@@ -131,10 +145,14 @@ export const marking = {
 /** What keys do while the still has the focus, for the list of keys. */
 export const markingKeys: readonly (readonly [key: string, does: string])[] = [
   ["Arrow keys", "move the cross, or what is held; with Shift by single pixels"],
-  ["Enter", "put a point or corner; take hold of a point, an edge or the chosen mark, and let go; take the dotted edge"],
+  [
+    "Enter",
+    "put a point or corner; take hold of a point, an edge or the chosen mark, and let go; take the dotted edge and what looks like it; without a cross, take what is proposed for what is marked next",
+  ],
+  ["A", "another proposal for what is marked next"],
   ["Escape", "leave it as it was; keep yours; let go"],
   ["Backspace", "take the last point back, or the point under the cross away"],
-  ["Delete", "take the chosen mark away"],
+  ["Delete", "take the chosen mark away; leave out the dotted piece under the cross"],
   ["Page Down, Page Up", "the next or last mark; of a chosen mark the next or last point"],
   ["+ and −", "enlarge at the cross, and back"],
   ["0", "the whole still"],
