@@ -102,7 +102,7 @@ def draw_film(
                 paint_planes(picture, over)
             lines = tuple(labels(over is not None))
             if lines:
-                _label(lines, _label_px(size)).lay(picture, 0, 0)
+                _label(lines, *_label_px(size)).lay(picture, 0, 0)
             at_s = max(0.0, frame.time_s - stretch.start_s)
             film.write_planes((picture if canvas is None else canvas.lay(picture, at_s)).whole, at_s)
             if progress:
@@ -142,24 +142,38 @@ def labelled(picture: Picture, lines: tuple[str, ...]) -> Picture:
     """The picture with short lines of text on white in its upper left corner."""
     if not lines:
         return picture
-    label = _label(lines, _label_px((picture.shape[1], picture.shape[0]))).image
+    label = _label(lines, *_label_px((picture.shape[1], picture.shape[0]))).image
     height, width = min(label.shape[0], picture.shape[0]), min(label.shape[1], picture.shape[1])
     marked = picture.copy()
     marked[:height, :width] = label[:height, :width]
     return marked
 
 
-def _label_px(size: tuple[int, int]) -> int:
-    return max(12, min(size) // LABEL_SHARE)
+def _label_px(size: tuple[int, int]) -> tuple[int, int]:
+    """How high the letters of a label are, and how wide it may be."""
+    return max(12, min(size) // LABEL_SHARE), size[0]
 
 
 @lru_cache(maxsize=16)
-def _label(lines: tuple[str, ...], text_px: int) -> Tile:
+def _label(lines: tuple[str, ...], text_px: int, most_px: int) -> Tile:
     face = ImageFont.truetype(fonts.BOLD, text_px)
     pad, line = text_px // 2, round(text_px * 1.3)
-    width = max(round(face.getlength(text)) for text in lines)
-    canvas = Image.new("RGB", (width + 2 * pad, line * len(lines) + pad), LABEL_GROUND)
+    rows = [row for text in lines for row in _in_rows(text, face, most_px - 2 * pad)]
+    width = min(most_px, max(round(face.getlength(text)) for text in rows) + 2 * pad)
+    canvas = Image.new("RGB", (width, line * len(rows) + pad), LABEL_GROUND)
     draw = ImageDraw.Draw(canvas)
-    for at, text in enumerate(lines):
+    for at, text in enumerate(rows):
         draw.text((pad, pad // 2 + at * line), text, LABEL_INK, face)
     return Tile(np.asarray(canvas, dtype=np.uint8))
+
+
+def _in_rows(text: str, face: ImageFont.FreeTypeFont, most_px: int) -> list[str]:
+    """The text in as many rows as it needs; a word that is wider than a row has one of its own."""
+    rows: list[str] = []
+    for word in text.split():
+        longer = f"{rows[-1]} {word}" if rows else word
+        if rows and face.getlength(longer) <= most_px:
+            rows[-1] = longer
+        else:
+            rows.append(word)
+    return rows

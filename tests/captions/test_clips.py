@@ -16,6 +16,7 @@ import pytest
 from numpy.typing import NDArray
 
 from annotator.captions import write_clip, write_replay
+from annotator.captions.clips import CARRIED_LABEL
 from annotator.captions.face_looks import FaceLook, FacesAt, faces_over, runs_over
 from annotator.captions.film import film_size, labelled
 from annotator.captions.overlaid import Post, ZoneTrack, between, certain_carry, lying_together
@@ -311,6 +312,16 @@ def test_a_label_lies_in_the_corner_and_changes_nothing_else() -> None:
     assert ys.max() < 48
     assert xs.max() < 600
     assert labelled(picture, ()) is picture
+
+
+def test_a_label_that_is_wider_than_an_upright_film_goes_on_in_the_next_row() -> None:
+    narrow, wide = (np.full((854, width, 3), 60, np.uint8) for width in (480, 1200))
+    one, two = (np.nonzero(changed(picture, labelled(picture, (CARRIED_LABEL,)))) for picture in (wide, narrow))
+    assert two[1].max() < 480
+    assert two[0].max() > 45, "two rows of letters of 20 pixels"
+    assert one[0].max() < 60, "one row of letters of 35"
+    right = labelled(narrow, (CARRIED_LABEL,))[:, -4:]
+    assert not (right < 60).any(), "no letter is cut off"
 
 
 def test_each_moment_hides_the_faces_found_before_and_after_it(walk: tuple[Path, Course, Station, dict[str, Picture]]) -> None:
