@@ -26,16 +26,16 @@ def test_rules_are_told_in_spanish_with_the_names_as_said(course: Course, statio
     assert [rule.text for rule in told.rules()] == [
         "3 estaciones, en orden.",
         "Tienes 1 intento más en tu turno.",
-        "Clasificación: quien llega más lejos, después el más rápido.",
-        "No te saltes: platforms.",
+        "Clasificación: quien llega más lejos, después quien es más rápido.",
+        "Paso obligatorio: platforms.",
         "Vale: post pads (manos y pies)",
         "No vale: post pads, top",
-        "Under-tens: mira Estación 2.",
+        "Under-tens: ver Estación 2.",
         "Adults: sin diferencias.",
     ]
     assert [rule.text for rule in told.stations[0].rules()] == [
         "Solo pies", "Red mat", "Blue boxes, tops", "Blue boxes, sides", "Blue barrel", "Green platform", "No caigas más allá.",
-        "El turno que se ve está bien.", "No te saltes: platforms.", "Vale: post pads (manos y pies)", "No vale: post pads, top",
+        "El turno que se ve está bien.", "Paso obligatorio: platforms.", "Vale: post pads (manos y pies)", "No vale: post pads, top",
     ]  # fmt: skip
     assert told.stations[1].title == "Estación 2: Balance beam"
 

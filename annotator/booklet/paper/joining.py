@@ -94,12 +94,17 @@ class _Strip:
     def drawn(self, at: tuple[float, float], first: int) -> bytes:
         """The line as content of a page on which `first` marks are there already."""
         steps = [
-            pikepdf.ContentStreamInstruction([step.operands[0], Dictionary(MCID=int(step.operands[1].MCID) + first)], step.operator)
+            pikepdf.ContentStreamInstruction([step.operands[0], _counted(step.operands[1], first)], step.operator)
             if str(step.operator) == "BDC" and "/MCID" in step.operands[1]
             else step
             for step in self.steps
         ]
         return b"\nq 1 0 0 1 %.5f %.5f cm\n%b\nQ\n" % (*at, pikepdf.unparse_content_stream(steps))
+
+
+def _counted(told: Object, first: int) -> Dictionary:
+    """A mark's properties, its language among them, with its number counted from `first`."""
+    return Dictionary({**dict(told.items()), "/MCID": int(told.MCID) + first})
 
 
 def _renamed(operand: Any, named: set[str], prefix: str) -> Any:
