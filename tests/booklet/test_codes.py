@@ -2,8 +2,8 @@
 
 Measured limits (no standard promises any), seven turns of 0 to 45 degrees of a code of 20 mm with 37 modules: seen at 100 dots an inch all
 are read up to a blur with a standard deviation of 0.2 mm, one of seven at 0.25 mm. A second reader (OpenCV) reads all at 150 dots an inch
-and a blur of 0.1 mm, six of seven at 100 dots an inch without blur. Of a code of 17 mm, none of seven at 100 dots and 0.2 mm. A page that is
-drawn at 100 dots an inch and turned after that loses more than a camera does; 33 degrees are then not read on A5.
+and a blur of 0.1 mm, six of seven at 100 dots an inch without blur. Of a code of 17 mm, none of seven at 100 dots and 0.2 mm. A page
+that is drawn at 100 dots an inch and turned after that loses more than a camera does; 33 degrees are then not read on A5.
 """
 
 from __future__ import annotations
