@@ -15,14 +15,13 @@ from PIL import Image, ImageDraw, ImageFont
 
 from annotator import fonts
 from annotator.captions.cue import LINE, LINE_PORTRAIT, Cue
+from annotator.captions.placing import BELOW_LABELS
 from annotator.marks import Planes, Tile
 
 TEXT_SHARE = 0.055
 """Of the picture's shorter side: two lines and their plate take no more of the height than captions of a player do."""
 WIDEST_SHARE = 0.92
 MARGIN_SHARE = 0.04
-BELOW_LABELS = 0.2
-"""At the top the labels of a film stand above the captions."""
 GROUND, INK = (29, 35, 41), (255, 255, 255)
 
 

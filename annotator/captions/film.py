@@ -71,7 +71,7 @@ def draw_film(
     zones
         What lies over the picture at a moment of clip time, None for nothing.
     labels
-        The lines in the upper left corner, given whether zones are shown.
+        The lines in the upper left corner of what is written, given whether zones are shown.
     captions
         In seconds of the new film.
     short_side
@@ -100,11 +100,12 @@ def draw_film(
             over = zones(frame.time_s)
             if over is not None:
                 paint_planes(picture, over)
+            at_s = max(0.0, frame.time_s - stretch.start_s)
+            laid = picture if canvas is None else canvas.lay(picture, at_s)
             lines = tuple(labels(over is not None))
             if lines:
-                _label(lines, *_label_px(size)).lay(picture, 0, 0)
-            at_s = max(0.0, frame.time_s - stretch.start_s)
-            film.write_planes((picture if canvas is None else canvas.lay(picture, at_s)).whole, at_s)
+                _label(lines, *_label_px(laid.size)).lay(laid, 0, 0)
+            film.write_planes(laid.whole, at_s)
             if progress:
                 progress(min(0.999, at_s / length))
     if progress:

@@ -18,6 +18,8 @@ from annotator.marks import area
 
 BAND = 0.22
 """Share of the picture's height that two lines of captions and their margin take."""
+BELOW_LABELS = 0.2
+"""At the top the labels of a film stand above the captions, so far down."""
 
 
 def placed(cues: Sequence[Cue], stations: Sequence[Station]) -> tuple[Cue, ...]:
@@ -41,8 +43,8 @@ def stands_at_top(station: Station) -> bool:
             outline = area(mark)
         except InvalidMark:
             continue
-        band = BAND * still.height
-        whole = still.width * still.height
-        hidden_above += outline.intersection(box(0, 0, still.width, band)).area / whole
-        hidden_below += outline.intersection(box(0, still.height - band, still.width, still.height)).area / whole
+        width, height = still.width, still.height
+        above = box(0, BELOW_LABELS * height, width, (BELOW_LABELS + BAND) * height)
+        hidden_above += outline.intersection(above).area / (width * height)
+        hidden_below += outline.intersection(box(0, (1 - BAND) * height, width, height)).area / (width * height)
     return hidden_below > hidden_above

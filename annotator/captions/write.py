@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from annotator.captions.cue import Cue
+from annotator.captions.placing import BELOW_LABELS
 from annotator.course import Station
 from annotator.units import clock, seconds_to_ms
 
-_AT_TOP = " line:0"
+_AT_TOP = f" line:{BELOW_LABELS:.0%}"
 
 
 def write_vtt(cues: Iterable[Cue]) -> str:

@@ -43,7 +43,7 @@ from annotator.pipeline.draft import course_words
 from annotator.pipeline.originals import original
 from annotator.units import Progress
 
-FILM_VERSION = "4"
+FILM_VERSION = "5"
 FACES_VERSION = "1"
 LOOKING = 0.6
 """Of a film's making, for the forecast of the time left: faces take longer to find than the film to draw."""

@@ -74,7 +74,7 @@ def test_captions_stand_at_the_top_where_marks_lie_at_the_bottom(browser: Any, t
     cues = placed((Cue(0, 1334, ("Feet only.",)), Cue(3000, 5000, ("Hands only.",)), Cue(9500, 11000, ("Thanks.",))), (first, second))
     assert [cue.at_top for cue in cues] == [True, False, False]
     (tmp_path / "captions.vtt").write_text(write_vtt(cues), "utf-8")
-    assert chromium_reads(browser, tmp_path, "captions.vtt", read=PLACES) == [0, "auto", "auto"]
+    assert chromium_reads(browser, tmp_path, "captions.vtt", read=PLACES) == [20, "auto", "auto"], "below the labels of a film"
     assert [cue.text for cue in read_timed_text(tmp_path / "captions.vtt").cues] == ["Feet only.", "Hands only.", "Thanks."]
 
 
