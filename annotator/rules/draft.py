@@ -6,9 +6,12 @@ Pure: no file, no clock, no network; the same words and names give the same shee
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import partial
+from itertools import pairwise
 
-from annotator.course import Finding, Sheet, Word
+from annotator.course import Demonstration, Finding, Said, Sheet, Word
 from annotator.rules.blanket import EVERYWHERE, find_blanket
 from annotator.rules.confidence import less_where_heard_badly
 from annotator.rules.demonstration import find_demonstration
@@ -17,7 +20,9 @@ from annotator.rules.gather import gather
 from annotator.rules.language import is_english
 from annotator.rules.lexicon import NUMBER
 from annotator.rules.names import Naming
+from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line, Reading, read_walk
+from annotator.rules.referents import Evidence
 from annotator.rules.runformat import find_format
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import UNNAMED, Division, divide
@@ -108,6 +113,7 @@ def _write(reading: Reading, division: Division) -> Sheet:
     blanket_lines = [line for line in lines if owners[line.index] is None or EVERYWHERE.search(line.plain)]
     blanket = find_blanket(blanket_lines, lines)
     built: list[Built] = []
+    again: list[Callable[[Mention], Built]] = []
     for k, (a, b) in enumerate(division.stations):
         mine = [line for line in lines if owners[line.index] == k and not (EVERYWHERE.search(line.plain) and _rules_things(line))]
         own = [line for line in mine if a <= line.index < b]
@@ -118,7 +124,10 @@ def _write(reading: Reading, division: Division) -> Sheet:
         said = [line.said for line in own[:1]]
         said += [line.said for line in own if told is not None and line.skeleton is told]
         end = _end_of(own, lines, b)
-        built.append(build(k + 1, naming.name if naming else None, (lines[a].start_s, end), gathered, demonstration, tuple(said)))
+        title, span, before = naming.name if naming else None, (lines[a].start_s, end), built[-1].finishes if built else ()
+        built.append(build(k + 1, title, span, gathered, demonstration, tuple(said)))
+        again.append(partial(_ending_on, k + 1, title, span, mine, before, words, demonstration, tuple(said)))
+    built = _ends_where_the_next_begins(built, again)
     findings = list(station_findings(built, blanket, division.numbers))
     findings += _heard_wrong(named)
     return Sheet(
@@ -127,6 +136,35 @@ def _write(reading: Reading, division: Division) -> Sheet:
         format=find_format([(line.plain, line.said) for line in lines]),
         findings=tuple(findings),
     )
+
+
+def _ending_on(
+    number: int,
+    title: str | None,
+    span: tuple[float, float],
+    lines: Sequence[Line],
+    before: Sequence[Mention],
+    words: Sequence[str],
+    demonstration: Demonstration | None,
+    said: tuple[Said, ...],
+    end: Mention,
+) -> Built:
+    """A station built again, ending on a thing of which it speaks."""
+    gathered = gather(lines, before, names=words)
+    entry = gathered.register.whole(end)
+    if entry is not None and not entry.weight("start", "out"):
+        evidence = entry.evidence[-1] if entry.evidence else Evidence("there", 0.5, entry.line, lines[0].said, "spoken of")
+        entry.evidence.append(replace(evidence, kind="finish", weight=0.8, rule="the next one starts there", corrected=False))
+    return build(number, title, span, gathered, demonstration, said)
+
+
+def _ends_where_the_next_begins(built: Sequence[Built], again: Sequence[Callable[[Mention], Built]]) -> list[Built]:
+    """ "Over to the pallet." and then "you start on the pallet": a station without a finish ends where the next one starts, if it speaks of it."""
+    out = list(built)
+    for k, (this, following) in enumerate(pairwise(built)):
+        if not this.finishes and following.starts:
+            out[k] = again[k](following.starts[0])
+    return out
 
 
 def _rules_things(line: Line) -> bool:

@@ -16,7 +16,7 @@ from annotator.rules.classes import carried_key, take_division
 from annotator.rules.lexicon import NUMBER, ORDINAL, PARTS, SIGNALS, age_key
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
-from annotator.rules.overshoot import take_overshoot
+from annotator.rules.overshoot import GOES_PAST, take_overshoot
 from annotator.rules.parts import above, again_said, excepted, of_which, place_only, said_as_part
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
@@ -387,7 +387,9 @@ def _take_pronoun(
     if act.kind in ("in", "out") and (divided is not None or key):
         return
     if act.kind in ("in", "out") and act.word in ("that", "this") and _IF_SO.search(" ".join(items[: act.item])):
-        return  # "if your legs come up round the rail, that's not allowed": of what one does and not of the rail
+        return
+    if act.kind in ("in", "out") and GOES_PAST.search(" ".join([*items[: act.item], ","])):
+        return  # "roll off the back and it's no good", "if your legs come up round the rail, that's not allowed": of what one does and not of the rail
     if act.kind in ("in", "out") and act.word == "it" and re.search(r"\bwhat (?:i|we)\b|\banything\b|\bif i\b", line.plain):
         return
     if act.kind in ("in", "out", "finish", "next-start") or (act.kind == "use" and act.weight >= 0.5):

@@ -37,7 +37,7 @@ COLOURS = words(
     """
 )
 HANDS = words("hand finger fingertip palm arm")
-FEET = words("foot feet leg shoe toe heel")
+FEET = words("foot feet leg shoe toe heel boot trainer")
 BODY = (
     HANDS
     | FEET
@@ -97,6 +97,7 @@ NOT_A_SURFACE = words(
     section stage level age class division category junior senior adult grown-up teen ten under-ten over power strength speed care
     hall gym gymnasium venue arena
     beginning ending meaning timing scoring briefing touching climbing running jumping swinging skipping overshooting
+    touch trap decoy crew staff disposal card count
     foul fault no no-no lava scenery decoration business menu guest goal target circumstance account good worry need disqualification
     four fours all-fours master bairn tot tiny toddler little littlun ditto likewise former latter nobody sixty seventy fifty fourteen
     option permission objection exemption rest breather ok mercy credit mark

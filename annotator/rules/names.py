@@ -9,9 +9,12 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import jellyfish
 from rapidfuzz import fuzz
+
+from annotator.rules.lexicon import APPARATUS, PARTS
 
 _NUM = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|\d{1,2})"
 _ORD = r"(?:first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|last|final|next)"
@@ -205,3 +208,24 @@ def namings(text: str, words: Sequence[str], listed: NamesList) -> tuple[Naming,
     if not out:
         out = guesses  # far from any name: worth something only where nothing else is left
     return tuple(sorted(out, key=lambda n: (-n.score * (0.5 + n.slot), n.name)))
+
+
+@lru_cache(maxsize=4096)
+def heard_as(word: str, lemma: str) -> str:
+    """The piece of equipment that a word sounds exactly like, if it is none itself: "palette" is a pallet, "hand drill" is no word of ours.
+
+    >>> heard_as("palette", "palette"), heard_as("beam", "beam"), heard_as("trip", "trip")
+    ('pallet', 'beam', 'trip')
+    """
+    if lemma in APPARATUS or lemma in PARTS or len(word) < 5:
+        return lemma
+    sound = jellyfish.metaphone(word)
+    fits = sorted(
+        known
+        for known in APPARATUS
+        if known[0] == word[0]
+        and abs(len(known) - len(word)) <= 2
+        and jellyfish.metaphone(known) == sound
+        and fuzz.ratio(known, word) >= 75
+    )
+    return fits[0] if fits else lemma

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from annotator.course import Overshoot
 from annotator.rules.acts import asks
@@ -27,18 +28,25 @@ _GO = (
     r"|hop|leap|"
     r"swing|momentum|dive|topple|drift|sprint|move|end up|get|travel)"
 )
-_GOES_PAST = re.compile(
+GOES_PAST = re.compile(
     rf"\b(?:(?:overrun|overshoot|overstep|overcook)|keep (?:on )?(?:run|go|move|roll)|{_GO}(?: (?!off\b|over\b|past\b|beyond\b|through\b|"
-    r"not\b|@)\w+){0,4}? (?:past|beyond|over|off|through|further|farther|on past|out the back)(?: (?:it|that|there|the (?:end|back"
+    r"not\b|@)\w+){0,4}? (?:past|beyond|over|off|through|further|farther|on past|out the back)(?: (?:it|that|there|@\d+ of (?:it"
+    r"|that)|the (?:end|back"
     r"|edge|far|"
     r"other|front|side|mat|finish)|of it|the|you)\b| (?=[,.|])|$)|"
-    r"(?:carry|take) you (?:over|past|off|beyond|through|on))"
+    r"(?:carry|take) you (?:over|past|off|beyond|through|on)|(?:run|go|carry|keep) (?:on|further|farther|straight on)(?: up it| over"
+    r" it)?(?= if| , |\.| \.| and)|"
+    r"(?:over|past|on) @\d+ (?:further|on|farther|out)? ?(?:run|go)|go further(?= |$)|"
+    r"(?:carry|run|go|keep|charge) (?:on |straight |right )?through\b|(?:past|beyond|behind) (?:it|that|@\d+)(?= ,| be)|"
+    r"[a-z]+ (?:on |straight |right )?(?:past|beyond|by|through|over) (?:it|that)(?= (?:if|as|all) ))"
 )
 """Going on over the end, told by any verb of moving."""
 _STOP = re.compile(
     r"\b(?:(?:have to|must|need to|got to|gotta|should|do|please|'ve got to) (?:be|stand|land|stay|keep) (?:dead |quite |absolutely"
     r" )?(?:still|put)|"
-    r"stay(?:ing)? put|must (?:you )?(?:stay|remain|be|keep) (?:standing|still|there|on it|stood)|(?:stay|remain) (?:on|there"
+    r"stay(?:ing)? put|(?:hold|freeze)(?: it| on it| there)? for (?:a (?:count|second|moment|beat)|two|three|one)|must (?:you"
+    r" )?(?:stay|remain|be"
+    r"|keep) (?:standing|still|there|on it|stood)|(?:stay|remain) (?:on|there"
     r"|standing)(?: \w+){0,3} (?:till|until)|(?:show|have|be in|need) (?:full |good |some |proper )?control|stand still|no stepping"
     r" off|must (?:\w+ )?stop"
     r"|come to a (?:stop|halt|standstill)|(?:kindly|please|actually|you) stay (?:on it|there|put)|"
@@ -57,7 +65,8 @@ _FINE = re.compile(
     r"(?:all )?the same|all the same to me|(?:doesn't|does not|won't|will not|don't|do not) (?:bother|matter|worry|hurt|count"
     r" against)\w*|"
     r"not fussed|couldn't care|could not care|be my guest|knock yourselves? out|who cares|no penalty|no sweat|happy days|suits me|"
-    r"up to you|won't call|not going to call|nobody minds|no one minds|no foul|fair enough|go for it|as you like|if you (?:like|want)|"
+    r"doesn't matter|up to you|won't call|not going to call|nobody minds|no one minds|no foul|fair enough|go for it|as you like|if"
+    r" you (?:like|want)|"
     r"good with me|cool with me|all you like|as much as you like|as far as you like|if you (?:want|like|fancy|must|have to)|no trouble|"
     r"no bother|that's you|still counts|no need to stop|makes no difference|don't sweat|never mind|you've finished|you're still|all good|"
     r"help yourself|happy with|makes? no odds|no odds|fill your boots|no point|forgiven|don't stop you|that's legal)\b"
@@ -70,7 +79,15 @@ _BADLY = re.compile(
     r"ends? (?:the|your)|it's over|it is over|a foul|a fault|disqualif\w+|is out|not on|off you|have your number|has your number|lost it|"
     r"you lose|back you go|never)\b"
 )
-_NEED_NOT_STOP = re.compile(r"\b(?:needn't|need not|don't (?:have|need) to|do not have to|no need to) (?:stop|stay|stand|hold)\b[^,.]*")
+_NEED_NOT_STOP = re.compile(
+    r"\b(?:(?:just|only) (?:has|have|need|needs|got|'ve got) to (?:touch|tag|tap|hit)|(?:a|one|the) (?:quick )?touch (?:will do|is"
+    r" enough|is fine|'s fine|'s enough|"
+    r"counts|does it)|touch and go\b|(?:tag|touch|tap|hit) (?:it|that)(?:,? and)? (?:keep going|keep running|go on|carry on|run on"
+    r"|off you go)|don't (?:worry|bother|fret)(?:"
+    r" yourself)? (?:about|with) "
+    r"(?:stopping|staying|holding|sticking)|no need to (?:stick|hold|stay)|needn't stick)[^,.]*|"
+    r"\b(?:needn't|need not|don't (?:have|need) to|do not have to|no need to) (?:stop|stay|stand|hold)\b[^,.]*"
+)
 _GOES_OVER = re.compile(r"\b(?:run|go|jump|step|slide|carry on|keep going|overshoot)\b[^?]*\b(?:over|past|beyond|through|off|on)\b")
 _CROSSED = re.compile(
     r"\b(?:run|go|walk|roll|slide|fly|sail|jump|step|carry|shoot|charge)(?: \w+){0,2}? (?:over|across|past|beyond|through|off) @(\d+)"
@@ -92,7 +109,7 @@ def _past_what(out: Gathered, line: Line, entries: Mapping[int, Entry]) -> bool:
 
 def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corrected: bool, after: Sequence[Line]) -> None:
     text = line.plain
-    if (_OVER.search(text) or _GOES_PAST.search(line.skeleton.text)) and not (_FINE.search(text) or _BADLY.search(text)):
+    if (_OVER.search(text) or GOES_PAST.search(line.skeleton.text)) and not (_FINE.search(text) or _BADLY.search(text)):
         text = " ".join([text, *(x.plain for x in after if not x.mentions)])  # "and if you fly over it. No problem."
     said: Overshoot | None = None
     if asks(line.skeleton) and after and _GOES_OVER.search(text):
@@ -102,10 +119,11 @@ def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corr
             last.overshoot.append((said_so, line.index, line.said, corrected))
         return
     over, stop = _OVER.search(text), _STOP.search(_NEED_NOT_STOP.sub("", text))
-    if over is None and (went := _GOES_PAST.search(line.skeleton.text)) is not None and _past_what(out, line, entries):
+    if over is None and (went := GOES_PAST.search(line.skeleton.text)) is not None and _past_what(out, line, entries):
         over = re.search(r"\w+", text) if went else None
-    if stop is None and over is None and _NEED_NOT_STOP.search(text):
+    if stop is None and _NEED_NOT_STOP.search(text) and not _BADLY.search(_NEED_NOT_STOP.sub("", text)):
         said = "allowed"
+        over = None
     crossed = None if over else _CROSSED.search(line.skeleton.text)
     if crossed is not None:
         over = re.search(r"\b(?:over|across|past|beyond|through|off)\b", text) if _ends_on(out.register, line, crossed) else None
@@ -118,7 +136,11 @@ def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corr
             said = "allowed"
         elif _BADLY.search(rest) or _BADLY.search(text):
             said = "not allowed"
-        elif re.search(r"\b(?:you can|you may|can run|may run)\b", text) or "run it out" in text:
+        elif (
+            re.match(r"(?:and |so |then |just |please )*(?:carry|keep|run|go|charge)\b", text)
+            or re.search(r"\b(?:you can|you may|can run|may run)\b", text)
+            or "run it out" in text
+        ):
             said = "allowed"
     if said is None:
         return
@@ -127,6 +149,8 @@ def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corr
     target = max(likely, key=lambda e: (e.weight("finish") >= 0.75, e.weight("arrive") > 0, e.mention.head in PLATFORMS), default=None)
     if target is None:
         target = next((e for e in reversed(register.entries) if e.weight("finish", "arrive")), None)
+    if target is not None and target.part:
+        target = register.whole(replace(target.mention, part=None)) or target
     record = (said, line.index, line.said, corrected)
     if target is not None:
         target.overshoot.append(record)

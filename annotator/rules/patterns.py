@@ -10,121 +10,42 @@ from __future__ import annotations
 import re
 from typing import Literal
 
-from annotator.rules.lexicon import CONTACT_VERBS
+from annotator.rules.pieces import (
+    A_FAULT,
+    ADV,
+    AT,
+    BAD,
+    BEGIN,
+    CAN,
+    COSTS,
+    END,
+    FAR,
+    GAP,
+    GOOD,
+    HAVE,
+    HOLD,
+    IS,
+    LAND,
+    LEAD,
+    NO_ALONE,
+    NOT,
+    NOT_TO,
+    PP,
+    PRE,
+    PREP,
+    REF,
+    SOME,
+    STRIKE,
+    THEN,
+    TOUCHING,
+    VERB,
+    YES_ALONE,
+)
 
 ActKind = Literal[
     "in", "out", "use", "there", "start", "finish", "arrive", "next-start", "either", "later", "past", "include"
 ]  # fmt: skip
 
-
-def _any(*words: str) -> str:
-    return "(?:" + "|".join(words) + ")"
-
-
-REF = r"(?P<r>@\d+|it|that|this|those|these|they|them|ones?|others?|former|latter)(?= |$)"
-AT = r"(?P<r>@\d+)(?= |$)"
-PRE = r"(?:(?<= )|^)"
-END = r"(?= [,|.]|$)"
-IS = r"(?: be| count as| stay| remain)"
-ADV = (
-    r"(?: (?:also|always|too|all|both|still|definitely|just|only|again|everywhere|very|absolutely|strictly|perfectly|totally|of course|"
-    r"then|now|completely|usually|itself|themselves|here|there|well|really|not (?:just|only)))*"
-)
-PREP = (
-    r"(?: (?:on|onto|of|to|at|with|in|into|off|against|from|around|up|down|along|over|across|under|through|by|beneath|behind|between|"
-    r"for|near|anywhere|close))*"
-)
-PP = (
-    r"(?: (?:above|below|behind|on|under|along|around|round|next to|at|in|between|beside|near|over|of|from|inside|outside|beneath|"
-    r"across|through|up at)(?: the)? (?:@\d+|here|there|end|side|top|bottom|back|front)| halfway \w+| up there| over there|"
-    r" down there| there| here| itself| @\d+ hang on|"
-    r" that [a-z]+(?: [a-z]+)? (?:@\d+|on|from|up|down|off)| (?:mark|paint|cover|wrap|label|tape)\w* (?:in|with) \w+)*"
-)
-VERB = _any(
-    *sorted(CONTACT_VERBS - {"go", "make", "get", "work", "sit", "move", "put", "place"}, key=len, reverse=True),
-    "put", "get", "go", "lay", "place", "make use", "take advantage", "work",
-)  # fmt: skip
-FAR = r"(?: (?!not\b|never\b|no\b|without\b)[^,|. ]+){0,4}?"
-GAP = r"(?: [^,|. ]+){0,4}?"
-_PLACE = (
-    r"(?! (?:@|a\b|an\b|the\b|your|my|our|this|that|these|his|her|its|their|front|line|case|fact|order|half|memory|pair|place|position|"
-    r"between|one\b|two\b|three\b|it\b|them\b|which|what|good|bad|for (?:a|some)|the\b))"
-)
-"""After "in": no phrase that would make it tell a place ("is in the middle")."""
-GOOD = (
-    rf"(?:in(?=[ ,|.]|$){_PLACE}|okay|ok|fine|allow|allowed|permit|permitted|legal|fair game|fair play|"
-    r"good(?! for)|all right|alright|grand|usable|normal|valid|kosher|a go(?= |$)|legit|live|available|your(?= [,|.]|$)|"
-    r"yours|for you|part of (?:the|this|it)|game|include|welcome|on the table|cool|a yes|"
-    r"(?:there )?(?:to be use|to (?:walk|stand|step|climb|hang|sit) on|for use|to use|for your use)|safe to use|free to use)(?= |$)"
-)
-BAD = (
-    r"(?:out(?= |$)(?! (?:to|from|front|over|along|past|sideways|wide|loud|in front|of (?:reach|sight|the way))\b)|off - limits?|"
-    r"off limits?|off , limits?|off(?= [,|.]|$| the menu| the table| the list| bound)|forbid|forbidden|prohibit|prohibited|ban|banned|"
-    r"illegal|no good|a no(?= |$)|no go|no , go|not ok|dead|no touch|lava|scenery|decoration|decorative|for show|just for look|"
-    r"none of your business|take out(?: of)?|out of)(?= |$)"
-)
-A_FAULT = r"(?:an? )?(?:\w+ )?(?:fault|foul|fail|fall|failure|penalty|disqualification)(?= [,.|]|$)"
-CAN = _any("can", "may", "could", "be able to", "be allow to", "be allowed to", "be free to", "be welcome to", "be permit to",
-           "be permitted to", "get to")  # fmt: skip
-NOT = r"(?:not|never)"
-NOT_TO = (
-    rf"(?:can|may|must|should|shall|do|will|be|need to|want you to|better|would) {NOT}"
-    r"(?: even| ever| also| to| allow to| allowed to| permit to| permitted to| go to| go and| want to see you| let me see you|"
-    r" think about| think of| try to)*"
-)
-HAVE = r"(?:have|get|play with)"
-TOUCHING = (
-    r"(?:touch|tap|brush|clip|use|grab|hold|catch|grip|graze|bump|hit|knock|lean on|step (?:on|in|into)|stand (?:on|in)|contact(?:"
-    r" with)?|"
-    r"(?:a|any|your|one|no)(?: \w+)? (?:hand|foot|toe|finger|knee|elbow|heel|shoe|boot) (?:on|in|to|down on|over|touch|hit)|see"
-    r" (?:you|anyone|anybody|somebody|a \w+) "
-    r"(?:on|near|touch|use|with)|land (?:on|in)|fall (?:on|in|into)|go near)"
-)
-"""What an athlete might do to a thing, with what it would cost him told beside it."""
-COSTS = (
-    r"(?:fail|fault|foul|fall|disqualif\w*|penalty|buzz|cost you|you lose|(?:start|go) again|(?:you|he|she|they|runner) (?:be|have"
-    r" be) out|be over(?! there| here)|"
-    r"end (?:your|the|that) (?:\w+ )?(?:go|run|turn|attempt|try|game|day)|do not count|no good|be off|go home|out of (?:it|the)|"
-    r"have (?:your|the|his|her) (?:number|name))(?= |$)"
-)
-HOLD = r"(?: hold| your [a-z]+| a [a-z]+)?"
-SOME = r"(?: any(?: part)? of| all of| either of| also| both)?"
-LAND = _any(
-    r"land", "arrive", "come out", "come down", r"come off(?: the)?(?: \S+)?", "drop", "step down", "step over", "step across", "jump down",
-    "swing down", "swing across", "swing over", "swing", "get", "cross over", "cross", "hop down", "hop", "fall", "slide", "climb down",
-    "ride it", "run", "walk", "go", "let go", "haul yourself", "pull yourself", "lift yourself", "head", "step off", "dismount", "flop",
-    r"jump off(?: \S+)?", r"off(?: \S+)?", "make it", "take you", "bring you", "lead you", "carry on", "make your way", "come", "swing out",
-    "roll", "jump", "leap", "step up", "step",
-)  # fmt: skip
-THEN = (
-    r"(?: off(?: \S+)?| up| down| across| over| straight| right| away| it| out| in| back| safely| all| the way| then| up| round| around)*"
-    r" (?:on to|on|onto|to|at|over|into|in)"
-)
-STRIKE = (
-    r"(?:ring|hit|smack|slap|press|strike|wallop|bang|punch|whack|push|tap|pull|kick|thump|touch|bash|slam|smash|hammer|"
-    r"sound|honk|squeeze|blow|"
-    r"throw|raise|grab)"
-)
-BEGIN = r"(?:take your (?:place|position|spot|mark)|start|begin|set off|kick off|launch|depart|line up|get ready|be ready)"
-YES_ALONE = (
-    r"(?:yes|yeah|yep|sure|absolutely|certainly|definitely|of course|fine|absolutely fine|all fine|okay|ok|all good|no problem|no"
-    r" worries|"
-    r"go for it|go ahead|be my guest|help yourself|knock yourself out|by all mean|please do|why not|allow|allowed|permitted|in|in play|"
-    r"fair game|legal|you (?:can|may)|they (?:be|can)|it (?:be|can)|that be (?:fine|okay|in|allow)|up to you|use (?:it|them)(?: all"
-    r" you (?:like|want))?|"
-    r"all yours|yours|good|good to go|perfect|feel free|enjoy|no objection)"
-)
-NO_ALONE = (
-    r"(?:no|nope|nah|never|no way|no chance|not a chance|absolutely not|definitely not|certainly not|of course not|not at all|sorry|"
-    r"do not(?: you dare| even think about it| touch(?: it| them)?| bother| use (?:it|them))?|forget (?:it|them|about it|about them)|"
-    r"not (?:in|in play|allow|allowed|yours|today|for you|permitted|legal|okay|a chance|this time|this year|part of it)|out|out of"
-    r" (?:play|bound)|"
-    r"off|off limits?|off - limits?|ban|banned|forbid|forbidden|illegal|no good|no go|leave (?:it|them)(?: alone| be)?|"
-    r"(?:stay|keep|hand)(?: well| right)? (?:off|away|clear)(?: of)?(?: it| them| that| those)?|not happen|you (?:can|may|must) not|"
-    r"they (?:be|can) not|it be not|that be not|lava|scenery|that be (?:a )?(?:out|no|fail|fault|forbid|ban))"
-)
-"""A ruling that stands by itself: "The struts? No chance.", "The ropes, go for it." """
-LEAD = r"(?:^|[,|] )(?:and |so |now |then |but |okay |because |well |right |, )*(?:again )?"
 
 _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     # ---- out of play
@@ -152,6 +73,14 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf" {VERB}{PREP} {AT}"),
     ("out", 1.0, "not okay to use x", rf"not (?:okay|ok|fine|all right|alright|legal|good|cool) to {VERB}{PREP} {AT}"),
     ("out", 1.0, "you may not have x", rf"(?:can|may|do|will|must) not {HAVE} {AT}"),
+    ("out", 1.0, "x does not belong", rf"{AT}{PP} (?:do not belong|have nothing to do with|(?:be )?nothing to do with|play no part"
+        rf"|do not come into)"),
+    ("out", 1.0, "x is for the crew", rf"{AT}{PP} be(?: only| just| there)? for (?:the )?(?:crew|staff|judge|marshal|camera|public"
+        rf"|crowd|show|look|decoration|rigging|support|helper)"),
+    ("out", 1.0, "never mind x", rf"{LEAD}(?:never mind|consider|treat|think of|count) {AT}(?: as)?(?= (?:hot|out|dead|lava|off"
+        rf" limits|forbid)|[,.]|$)"),
+    ("out", 1.0, "look but do not touch x", rf"look at {AT}(?: ,| \|)*(?: all you like)? but you can not"),
+    ("out", 1.0, "not one finger on x", rf"not (?:one|a|a single|so much as a) (?:hand|foot|finger|toe|fingertip) (?:on|near|to) {AT}"),
     ("out", 1.0, "we do not use x", rf"(?:we|you|they|i|nobody)(?: be)? (?:not|never)(?: go to)? (?:use|play|count|want|touch|allow"
         rf"|have){PREP} {AT}"),
     ("out", 1.0, "pretend x is not there", rf"(?:pretend|imagine|act as if|assume)(?: that)? {AT} (?:be|do) not"),
@@ -168,7 +97,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "x, no chance", rf"{LEAD}{AT}{PP}(?: ,)? {NO_ALONE}{END}"),
     ("out", 1.0, "no: x", rf"{LEAD}(?:not (?:in play|allow|allowed|in)|out(?: of (?:play|bound))?|off limits?|forbid|forbidden|ban"
         rf"|banned|"
-        rf"not on|lava|illegal)(?: ,| be| :| today| for (?:you|everybody|all)| on this one)* (?:, )?{AT}"),
+        rf"not on|lava|illegal)(?: ,| be| :| today| for (?:you|everybody|all)| on this one)+ (?:, )?{AT}"),
     ("out", 1.0, "except x", rf"(?:except|except for|but not|(?:everything|anything|anywhere|all)(?: (?:on|of|in) @\d+)?(?: \|)? but"
         rf"|bar|apart from|other than|excluding|exclude|minus|save for|with the exception of|not count|"
         rf"though not|only not) {AT}"),
@@ -238,6 +167,10 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf" {VERB})?{PREP} {AT}"),
     ("in", 0.9, "whatever you like on x", rf"(?:whatever|however|wherever|anything|any way|anywhere)(?: else)? (?:you (?:like|want"
         rf"|fancy|please)|go) (?:on|with|of|at) {AT}"),
+    ("in", 0.8, "x is on", rf"{AT} be on(?= [,.|]|$)"),
+    ("in", 1.0, "you are allowed x", rf"you be (?:allow|allowed|permit|permitted|give) {AT}"),
+    ("in", 1.0, "x is something you can use", rf"{AT}{PP} be (?:something|a thing|one thing|one) (?:that )?(?:you|we) (?:can|may) (?!not)"),
+    ("in", 0.9, "I want you on x", rf"(?:i|we) (?:do )?(?:want|like|expect) you (?:all )?(?:on|to use|to be on|to be use|use) {AT}"),
     ("in", 1.0, "we allow x", rf"(?:i|we)(?: will| be| do)?(?: also| still)? (?:allow|permit|accept|give you|let you (?:use|have"
         rf"|touch)|count) {AT}"),
     ("in", 1.0, "I do not mind x", rf"(?:i|we|nobody|no one) (?:do not |will not |would not )?(?:mind|care|bother about|object to"
@@ -272,7 +205,8 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("in", 1.0, "any part of you can touch x", rf"(?:any part|any bit) of you can touch {REF}"),
     ("in", 0.9, "x only", rf"{PRE}{AT} only{END}"),
     ("in", 0.9, "only x", rf"(?:[,|] |^)(?:but |so |and )?(?:it be )?(?:only|just)(?: on)? {AT}"),
-    ("in", 0.8, "hands on x", rf"(?:hand|foot|just|only)(?: and| or| ,)?(?: \w+)? (?:on|against|for) {AT}"),
+    ("in", 0.8, "hands on x", rf"(?:hand|foot|boot|toe|finger|just|only)(?: and| or| ,)?(?: \w+)? (?:on|against|for) {AT}|^(?:foot"
+        rf"|boot|toe) (?:in|into) {AT.replace('<r>', '<r2>')}"),
     ("in", 0.8, "hands and feet, anywhere on x", rf"(?:hand and foot|foot and hand)(?: ,)?(?: both| either)?(?: ,)?"
         rf"(?: anywhere| wherever| anyhow| however)?(?: you (?:like|want))? on {AT}"),
     ("in", 0.9, "feet go on x", rf"(?:hand|foot)(?: can| may| must| always| just| only)* (?:go|stay|rest|belong)(?: (?!not|off)[a-z]+)? "
@@ -289,6 +223,10 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("start", 1.0, "start on x", rf"{BEGIN}(?: \w+){{0,4}}? (?:on|from|at|by|in|off|with|behind) {AT}"),
     ("start", 1.05, "start at a on x", rf"{BEGIN}(?: \w+){{0,3}}? (?:on|from|at|by|in) @\d+ (?:on|at|by|in|of) {AT}"),
     ("start", 1.0, "start is x", rf"{BEGIN} (?:be |on |here |there |position |point |platform |line |block |spot |place |, )*{AT}"),
+    ("start", 0.9, "still on x", rf"you be (?:still|already) (?:stand |stood )?(?:on|at|in) {AT}"),
+    ("start", 0.85, "picking up from x", rf"(?:^|[,|] )(?:and |so |then |now |okay |here we go )*(?:pick up|pick it up|go on|carry"
+        rf" on|straight|here we go|push off|away)(?: again)? (?:from|off) {AT}"),
+    ("start", 0.8, "you push off from x", rf"you push (?:yourself )?(?:off|away) (?:from )?{AT}"),
     ("start", 1.0, "wait on x for the signal", rf"(?:wait|stand|be|ready|sit)(?: \w+)? (?:on|at|behind|in) {AT} (?:for|until"
         rf"|till)(?: \w+){{0,3}}? "
         r"(?:whistle|horn|signal|go|beep|start|gun|bell|countdown|shout|call)"),
@@ -357,11 +295,23 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("finish", 1.0, "once on x it is cleared", rf"(?:when|once|soon as)(?: [^,|. ]+){{1,6}}? {AT}(?: ,)? (?:you have|you be|it "
         rf"be|that be)(?: \w+)? (?:clear|do|finish|make|complete|home|safe|through)"),
     ("finish", 1.0, "done at x", rf"(?:^|you be |[,|] )(?:all )?(?:do|finish|through|complete) (?:at|on|with|when you reach) {AT}"),
+    ("finish", 1.0, "job done on x", rf"(?:job|all|it be) (?:do|finish|over) (?:on|at|when you (?:reach|be on|get to)) {AT}"),
+    ("finish", 1.0, "x marks the end", rf"{AT} (?:mark|be) (?:the (?:end|finish)|where you (?:want to |need to |have to |be to"
+        rf" )?(?:end up|finish|end|get to))"),
+    ("finish", 1.0, "you have made it on x", rf"(?:make it|have pass|have clear it|be there|have do it) (?:when|once|\| when|\| once"
+        rf"|as soon as)[^,|.]*? {AT}"),
+    ("finish", 1.0, "touch down on x and it is done", rf"(?:touch down|drop down|land|step down|come down|get down|jump down"
+        rf"|stop)(?: \w+)? (?:on|onto|in|at) {AT}(?: ,| \|| and)* (?:it|that|this) be(?: \w+)? (?:do|over|it|finish|that)(?= [,.]|$)"),
+    ("finish", 1.0, "the last thing you touch is x", rf"(?:last|final) (?:thing|bit|piece|one)(?: that)? you (?:touch|hit|reach|land"
+        rf" on|step on)(?: on)? be {AT}"),
+    ("finish", 1.0, "two feet on x, finished", rf"(?:both|two) (?:\w+ )?foot (?:on|onto|in) {AT} , (?:and )?(?:you be )?(?:do|finish"
+        rf"|over|home)"),
     ("finish", 1.0, "finish so on x", rf"(?:finish|end)(?: under| in| with)(?: full| proper)? control (?:on|at) {AT}"),
     ("finish", 1.0, "feet on x and you are through", rf"(?:both|two|your) (?:\w+ )?foot (?:on|down on|onto|in) {AT}(?: ,| \|| and)*"
         rf" (?:you (?:be|have)|that (?:be|count)|it (?:be|count))"
         r"(?: you| all| it)?(?: (?:through|do|finish|home|clear|pass|count|good|in|safe|make|make it|it|that|the \w+))?(?= [,.]|$)"),
-    ("finish", 0.9, "hit x and you are done", rf"(?:hit|tap|slap|smack|press|reach|tag|strike|bash|thump|make it to|get to) {AT}(?:"
+    ("finish", 0.9, "hit x and you are done", rf"(?:hit|tap|slap|smack|press|reach|tag|strike|bash|thump|make it to|get to|get"
+        rf" (?:down )?(?:on|onto|to)) {AT}(?:"
         rf" ,| \|| and)* (?:you be|you have|that be you|be|it be)"
         r"(?: all)? (?:do|finish|home|through|over|pass|clear|make it)(?= [,.]|$)"),
     ("finish", 1.0, "two feet on x for it to count", rf"(?:on|to|onto|reach) {AT} (?:for it to|so that it|to make it|before it|\|"
@@ -403,6 +353,7 @@ _ROWS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("arrive", 0.7, "where she landed is x", rf"where (?:she|he|they|you)(?: \w+){{1,4}}(?: ,)? (?:that )?be {AT}"),
     ("arrive", 0.6, "stop on x", rf"(?:stop|halt|hold)(?: dead| there| still)? on {AT}"),
     ("arrive", 0.6, "on x you stop", rf"on {AT} you (?:must|have to|do) stop"),
+    ("past", 1.0, "anything past x", rf"(?:anything|everything|whatever|in @\d+|the \w+) (?:past|beyond|behind|after) {AT}"),
     ("past", 1.0, "past x", rf"(?:past|beyond|off the end of|overrun|overshoot|overrunning) {AT}"),
     ("past", 1.0, "over x, and that", rf"(?:who|if|anyone|anybody|whoever|\|)[^,|.]* (?:over|through|straight off|right off) {AT}"),
     # ---- things that are there

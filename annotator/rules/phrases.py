@@ -8,10 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
-
-import jellyfish
-from rapidfuzz import fuzz
 
 from annotator.rules.lexicon import (
     APPARATUS,
@@ -27,6 +23,7 @@ from annotator.rules.lexicon import (
     QUANTITIES,
     words,
 )
+from annotator.rules.names import heard_as
 from annotator.rules.text import Sentence, Token
 
 _DROPPED = words(
@@ -152,27 +149,6 @@ def _modifier(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
     )
 
 
-@lru_cache(maxsize=4096)
-def heard_as(word: str, lemma: str) -> str:
-    """The piece of equipment that a word sounds exactly like, if it is none itself: "palette" is a pallet, "hand drill" is no word of ours.
-
-    >>> heard_as("palette", "palette"), heard_as("beam", "beam"), heard_as("trip", "trip")
-    ('pallet', 'beam', 'trip')
-    """
-    if lemma in APPARATUS or lemma in PARTS or len(word) < 5:
-        return lemma
-    sound = jellyfish.metaphone(word)
-    fits = sorted(
-        known
-        for known in APPARATUS
-        if known[0] == word[0]
-        and abs(len(known) - len(word)) <= 2
-        and jellyfish.metaphone(known) == sound
-        and fuzz.ratio(known, word) >= 75
-    )
-    return fits[0] if fits else lemma
-
-
 def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
     """All noun phrases of the sentence that could be a surface or a part of one, in order."""
     tokens = sentence.tokens
@@ -205,6 +181,13 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
         end = i
         if end - body >= 2 and tokens[end - 1].low in _VERBS_TOO and tokens[end - 2].tag in _NOUN_TAGS and determiner is not None:
             end -= 1  # "the fence counts", read as two nouns
+        if (
+            end - body >= 2
+            and tokens[end - 1].low.endswith("ed")
+            and tokens[end - 2].lemma in APPARATUS
+            and tokens[end - 1].low not in ("bed", "shed")
+        ):
+            end -= 1  # "the blue holds screwed on the left"
         while end - body >= 2 and tokens[end - 1].low in _WHEN:
             end -= 1  # "the second rope today"
         if (
@@ -257,7 +240,7 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         or lemma in NOT_A_SURFACE
         or head.low in NOT_A_SURFACE
     )
-    if head.low == "hold" and determiner in (None, "a") and nxt is not None and nxt.low == "of":
+    if head.low == "hold" and (determiner in (None, "a", "no") or span[0].tag == "VBG") and nxt is not None and nxt.low == "of":
         return None  # "catch a hold of it"
     if (lemma == "part" and not of_thing) or (lemma == "end" and determiner in ("the", "your", "our") and not _end_of_a_thing(tokens, end)):
         return None
@@ -399,7 +382,7 @@ _SUBJECTS = words(
 _AFTER_IS = words(
     """
     in out okay ok fine the your a an not also always fair good grand off forbidden allowed banned for yours legal where here there both all
-    still totally definitely
+    still totally definitely on banned dead lava none
     """
 )
 _SPLITS = words("and but so because or then if when while")
@@ -438,7 +421,8 @@ def skeleton(sentence: Sentence) -> Skeleton:
                 at.append(i)
             low = token.low if token.low in _KEEP_FORM else token.lemma
             if token.low in ("'s", "’s") and token.tag == "POS":
-                low = "be" if i + 1 < len(tokens) and tokens[i + 1].low in _AFTER_IS else "'s"
+                after = tokens[i + 1] if i + 1 < len(tokens) else None
+                low = "be" if after is not None and (after.low in _AFTER_IS or after.pos == "ADV") else "'s"
             items.append(low.replace(" ", "_") if " " in low and low != "can not" else low)
             if low == "can not":
                 items[-1] = "can"
