@@ -10,18 +10,26 @@ W3C, EPUB 3.3 (the package, the navigation document, the zip container); W3C, EP
 from __future__ import annotations
 
 import datetime as dt
+import re
 import uuid
 import zipfile
+from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
+from markupsafe import escape
+
 from annotator import fonts
+from annotator.booklet.keeping import kept_text, stage_name
 from annotator.booklet.pictures import Pictures, book_jpeg
 from annotator.booklet.site import STATIC, environment
+from annotator.booklet.site.stamping import LINE
 from annotator.booklet.values import Booklet, StationPage
 from annotator.units import Progress
 
 _OLDEST = dt.datetime(1980, 1, 1, tzinfo=dt.UTC)
 """The first moment that a zip file can name; stands where a draft has no day."""
+_BEYOND_ASCII = re.compile(r"[^\x00-\x7f]+")
 _FONTS = tuple(f"atkinson-hyperlegible-{part}-{weight}-normal.woff2" for part in ("latin", "latin-ext") for weight in (400, 700))
 
 
@@ -52,21 +60,37 @@ def write_epub(
         for page in booklet.stations
         for number, still in enumerate(page.stills, start=1)
     }
-    shared = {"booklet": booklet, "say": say, "link": document_name, "images": {key: name for key, (name, _) in images.items()}}
+    names = {key: name for key, (name, _) in images.items()}
+    bare = replace(booklet, stamp_line=LINE)
+    line = str(escape(booklet.stamp_line))
     parts: dict[str, bytes] = {}
 
+    def told(template: str, of: Booklet, **more: object) -> str:
+        return templates.get_template(template).render(booklet=of, say=say, link=document_name, images=names, **more)
+
     def add(name: str, template: str, **more: object) -> None:
-        parts[name] = templates.get_template(template).render(**shared, **more).encode()
+        parts[name] = told(template, booklet, **more).encode()
+
+    def add_station(page: StationPage) -> None:
+        """A station's page is kept without the edition's line, which is the same on all of them."""
+        before, after = booklet.neighbours(page)
+        beside = [[one.number, one.name] if one else None for one in (before, after)]
+        key = stage_name("epub", page.key, beside, [names[still.id] for still in page.stills], booklet.stamp is None)
+        text = kept_text(
+            None if cache is None else cache / "pages",
+            key,
+            lambda: told("epub-station.xhtml", bare, page=page, before=before, after=after),
+        )
+        parts[document_name(page)] = text.replace(LINE, line).encode()
 
     add("course.xhtml", "epub-course.xhtml")
     for done, page in enumerate(booklet.stations, start=1):
-        before, after = booklet.neighbours(page)
-        add(document_name(page), "epub-station.xhtml", page=page, before=before, after=after)
+        add_station(page)
         if progress is not None:
             progress(done / (len(booklet.stations) + 1))
     add("nav.xhtml", "epub-nav.xhtml")
     parts.update({name: (STATIC / name).read_bytes() for name in _FONTS})
-    stand_ins = _stand_ins("".join(parts[name].decode() for name in parts if name.endswith(".xhtml")))
+    stand_ins = _stand_ins(parts[name].decode() for name in parts if name.endswith(".xhtml"))
     parts.update(stand_ins)
     parts["epub.css"] = "".join([(STATIC.parent / "templates" / "epub.css").read_text("utf-8"), *map(_face, stand_ins)]).encode()
     languages = tuple(dict.fromkeys((booklet.wording.language, booklet.spoken)))
@@ -94,9 +118,10 @@ def document_name(page: StationPage) -> str:
     return f"station-{page.number}.xhtml"
 
 
-def _stand_ins(text: str) -> dict[str, bytes]:
+def _stand_ins(texts: Iterable[str]) -> dict[str, bytes]:
     """The faces for what the typeface lacks, by their name in the style sheet; only those that this book needs."""
-    needed = {fonts.face_for(word) for word in set(text.split()) if not word.isascii()}
+    runs = {run for text in texts for run in _BEYOND_ASCII.findall(text)}
+    needed = {fonts.face_for(run) for run in runs}
     pairs = ((face, face.with_name(face.name.replace("-Bold", "-Regular"))) for face in sorted(needed) if face != fonts.BOLD)
     return {one.name: one.read_bytes() for pair in pairs for one in pair}
 

@@ -9,10 +9,11 @@ from __future__ import annotations
 import hashlib
 import json
 from collections import OrderedDict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from threading import Lock
-from typing import Any, TypeVar
+from typing import Any, Generic, TypeVar
 
 import shapely
 from shapely.geometry import MultiPolygon, Polygon, box
@@ -21,10 +22,34 @@ from shapely.geometry.base import BaseGeometry
 from annotator.course import Course, Station, Still
 from annotator.marks import Zones, rule_items, zones
 
+Given = TypeVar("Given")
 Made = TypeVar("Made")
 _FRAME_PX = 1.0
 """An edge this near to the frame is where the picture ends, not the thing; the ruling at a point leaves it out as well."""
 _MOST_KEPT = 512
+
+
+class WhenAsked(Mapping[str, Made], Generic[Given, Made]):
+    """Things by division, each made when it is first asked for, and the divisions too: what is kept from before needs none of them."""
+
+    def __init__(self, asked: Callable[[], Mapping[str, Given]], make: Callable[[Given], Made]) -> None:
+        self._ask, self._make = asked, make
+        self._done: dict[str, Made] = {}
+
+    @cached_property
+    def _asked(self) -> Mapping[str, Given]:
+        return self._ask()
+
+    def __getitem__(self, key: str) -> Made:
+        if key not in self._done:
+            self._done[key] = self._make(self._asked[key])
+        return self._done[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._asked)
+
+    def __len__(self) -> int:
+        return len(self._asked)
 
 
 @dataclass(frozen=True)
@@ -33,7 +58,7 @@ class Ground:
 
     key: str
     """SHA-256 of all that counts for it."""
-    zones: dict[str, Zones]
+    zones: Mapping[str, Zones]
     _found: dict[tuple[str, str], Any] = field(default_factory=dict)
 
     def answers(self, division: str) -> dict[str, Any]:
@@ -63,8 +88,11 @@ def ground(course: Course, station: Station, still: Still, *, drafts: bool) -> G
         if key in _kept:
             _kept.move_to_end(key)
             return _kept[key]
-    told: dict[str, str | None] = {"": None, **{name: name for name in differing(course, station, drafts=drafts)}}
-    made = Ground(key, {name: zones(course, station, still.id, division, drafts=drafts) for name, division in told.items()})
+
+    def told() -> dict[str, str | None]:
+        return {"": None, **{name: name for name in differing(course, station, drafts=drafts)}}
+
+    made = Ground(key, WhenAsked(told, lambda division: zones(course, station, still.id, division, drafts=drafts)))
     with _turn:
         _kept[key] = made
         while len(_kept) > _MOST_KEPT:

@@ -141,7 +141,10 @@ def inline_picture(source: Path, width: int, cache: Path | None = None) -> bytes
         image = _upright(_open(source_bytes(source), source))
         return _encoded(image, min(width, image.width), "webp")
 
-    return make() if cache is None else kept_bytes(cache, _kept(cache, source_digest(source), width, "webp").name, make)
+    if cache is None:
+        return make()
+    found = max(each for kind, each, _ in _listed(source, cache) if kind == "webp" and each <= max(width, WIDTHS_PX[0]))
+    return kept_bytes(cache, _kept(cache, source_digest(source), found, "webp").name, make)
 
 
 def print_jpeg(source: Path, cache: Path | None = None) -> bytes:

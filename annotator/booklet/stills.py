@@ -6,11 +6,11 @@ asked for once per division that differs, and put into words.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from functools import cache
 from pathlib import Path
-from typing import Any, Final, Generic, TypeVar
+from typing import Any, Final
 
-from annotator.booklet.ground import Ground, ground
+from annotator.booklet.ground import Ground, WhenAsked, ground
 from annotator.booklet.keeping import kept_text, stage_name
 from annotator.booklet.lines import Teller
 from annotator.booklet.quiz import questions
@@ -21,45 +21,32 @@ from annotator.units import clock
 
 RULINGS: Final = ("in", "out")
 
-Given = TypeVar("Given")
-Made = TypeVar("Made")
-
-
-class WhenAsked(Mapping[str, Made], Generic[Given, Made]):
-    """Things by division, each made when it is first asked for: placing plates takes a while, and no output needs them all."""
-
-    def __init__(self, asked: Mapping[str, Given], make: Callable[[Given], Made]) -> None:
-        self._asked, self._make = asked, make
-        self._done: dict[str, Made] = {}
-
-    def __getitem__(self, key: str) -> Made:
-        if key not in self._done:
-            self._done[key] = self._make(self._asked[key])
-        return self._done[key]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._asked)
-
-    def __len__(self) -> int:
-        return len(self._asked)
-
 
 def still_page(teller: Teller, course: Course, station: Station, still: Still, title: str, drawn: Path | None = None) -> StillPage:
     """One still with everything that readers see of it, main division first, then each division that differs at this station.
 
     With `drawn`, the overlays are kept in that folder by all that can be seen in them, and not drawn again.
     """
-    here = ground(course, station, still, drafts=teller.drafts)
-    told: dict[str, str | None] = {name: name or None for name in here.zones}
+
+    @cache
+    def here() -> Ground:
+        return ground(course, station, still, drafts=teller.drafts)
+
+    def told() -> dict[str, str | None]:
+        return {name: name or None for name in here().zones}
+
     unit = paper_unit(still.width, still.height)
     paper: dict[str, Any] = {"unit": unit, "widths": "picture", "line_share": paper_lines(still.width, still.height)}
     words = teller.wording.plates
+
+    def asked() -> dict[str, str | None]:
+        return {} if teller.drafts else told()
 
     def draw(division: str | None, **how: Any) -> str:
         return overlay_svg(course, station, still.id, division=division, drafts=teller.drafts, words=words, tell=teller.ruled, **how)
 
     def kept(division: str | None, **how: Any) -> str:
-        name = stage_name(SVG_VERSION, here.key, division, teller.wording.fingerprint, dict(teller.names), teller.spoken, how)
+        name = stage_name(SVG_VERSION, here().key, division, teller.wording.fingerprint, dict(teller.names), teller.spoken, how)
         return kept_text(drawn, f"{name}.svg", lambda: draw(division, **how))
 
     return StillPage(
@@ -67,12 +54,12 @@ def still_page(teller: Teller, course: Course, station: Station, still: Still, t
         width=still.width,
         height=still.height,
         time_s=still.time_s,
-        alt=still.alt.get(teller.wording.language) or _alt(teller, still, title, here.zones[""]),
+        tell=lambda: still.alt.get(teller.wording.language) or _alt(teller, still, title, here().zones[""]),
         overlays=WhenAsked(told, kept),
         paper_overlays=WhenAsked(told, lambda division: kept(division, **paper)),
-        answers={name: _answers(teller, here, name) for name in told},
-        areas={name: here.area(name) for name in told},
-        questions=WhenAsked({} if teller.drafts else {name: name for name in told}, lambda name: questions(teller, still.id, here, name)),
+        answers=WhenAsked(told, lambda division: _answers(teller, here(), division or "")),
+        areas=WhenAsked(told, lambda division: here().area(division or "")),
+        questions=WhenAsked(asked, lambda name: questions(teller, still.id, here(), name or "")),
     )
 
 

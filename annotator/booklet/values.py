@@ -6,8 +6,9 @@ Pure data. pages.py makes them from a course; site.py, epub.py, paper.py and sli
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Literal, Protocol
 
 from annotator.booklet.phrases import Phrase, Span, named
@@ -117,7 +118,8 @@ class StillPage:
     width: int
     height: int
     time_s: float
-    alt: str
+    tell: Callable[[], str] = field(repr=False, compare=False)
+    """Puts the still into words."""
     overlays: Mapping[str, str]
     """For screens: lines keep their width at every zoom."""
     paper_overlays: Mapping[str, str]
@@ -127,6 +129,11 @@ class StillPage:
     """The zone in play as well-known binary (OGC 06-103r4), for the change slip."""
     questions: Mapping[str, tuple[Question, ...]] = field(default_factory=dict)
     """To check oneself; none in a draft, where nothing is agreed."""
+
+    @cached_property
+    def alt(self) -> str:
+        """The still in words, for those who cannot see it."""
+        return self.tell()
 
 
 @dataclass(frozen=True)

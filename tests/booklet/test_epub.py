@@ -208,3 +208,22 @@ def test_a_kept_picture_gives_the_same_book(booklet: Booklet, book: Path, pictur
     for name in ("first", "second"):
         assert write_epub(booklet, pictures, tmp_path / f"{name}.epub", cache=tmp_path / "kept").read_bytes() == book.read_bytes()
     assert len(list((tmp_path / "kept").iterdir())) == 3
+
+
+def test_a_later_edition_from_kept_pages_is_the_one_that_is_made_anew(
+    course: Course, stations: Sequence[Station], stamp: Stamp, pictures: DrawnPictures, tmp_path: Path
+) -> None:
+    write_epub(pages(course, stations, stamp), pictures, tmp_path / "first.epub", cache=tmp_path / "kept")
+    before = set((tmp_path / "kept" / "pages").iterdir())
+    first, second, third = stations
+    rail = second.surfaces[2].model_copy(update={"ruling": "in"})
+    changed = second.model_copy(update={"surfaces": (*second.surfaces[:2], rail, *second.surfaces[3:])})
+    later = pages(course, (first, changed, third), Stamp(41, "Q9Z8Y7", stamp.at))
+    for name, cache in (("kept", tmp_path / "kept"), ("anew", None)):
+        write_epub(later, pictures, tmp_path / f"{name}.epub", cache=cache)
+    assert (tmp_path / "kept.epub").read_bytes() == (tmp_path / "anew.epub").read_bytes()
+    assert len(set((tmp_path / "kept" / "pages").iterdir()) - before) == 1
+    with zipfile.ZipFile(tmp_path / "kept.epub") as book:
+        told = [book.read(name).decode() for name in book.namelist() if name.endswith((".xhtml", ".opf"))]
+    assert not any(stamp.code in text for text in told)
+    assert sum("Q9Z8Y7" in text for text in told) == len(told)

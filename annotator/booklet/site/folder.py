@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import shutil
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -19,7 +20,7 @@ from annotator.booklet.site.offline import write_offline
 from annotator.booklet.site.stamping import stamper, unstamped
 from annotator.booklet.site.told import FIRST_PAGE, Language, PhoneSite, Shown, WalkClip, page_name
 from annotator.booklet.site.weaving import STATIC, Asset, as_json, asset, environment, fonts, icon, script_asset, style
-from annotator.booklet.values import Booklet, StationPage
+from annotator.booklet.values import Booklet, Rule, StationPage
 from annotator.booklet.wording import capital
 from annotator.units import Progress
 
@@ -157,6 +158,8 @@ def _write_pages(site: PhoneSite, out_dir: Path, cache: Path | None) -> dict[str
 
 
 def _rendered(template: str, site: PhoneSite, page: StationPage | None, name: str) -> str:
+    if page is None:
+        site = replace(site, booklet=replace(site.booklet, stations=tuple(map(_for_first_page, site.booklet.stations))))
     return environment().get_template(template).render(site=site, page=page, name=name)
 
 
@@ -164,12 +167,24 @@ def page_key(site: PhoneSite, page: StationPage | None, template: str) -> str:
     """Changes with all that a page shows but the edition: its station, its neighbours' names, its pictures, and what all pages share."""
     stations = site.booklet.stations
     if page is None:
-        shown: object = [each.key for each in stations]
+        shown: object = [repr((site.booklet.sections, site.booklet.divided)), [_on_first_page(each) for each in stations]]
         stills = [still.id for each in stations for still in each.stills[:1]]
     else:
         shown = [page.key, *([each.number, each.name] if each else None for each in site.booklet.neighbours(page))]
         stills = [still.id for still in page.stills]
     return stage_name(template, shown, [[size.told for size in site.pictures[still]] for still in stills], site.shared_key)
+
+
+def _on_first_page(page: StationPage) -> str:
+    """All that a first page may show of a station; it is given nothing else of it."""
+    first = _for_first_page(page)
+    stills = [(still.id, still.width, still.height) for still in first.stills]
+    return repr((first.id, first.number, first.name, first.name_spans, first.title_spans, first.limbs, first.divided, stills))
+
+
+def _for_first_page(page: StationPage) -> StationPage:
+    named = {one.division: replace(one, rule=Rule("")) for one in page.divided}
+    return replace(page, sections=(), heard=(), divided=tuple(named.values()), stills=page.stills[:1])
 
 
 def kept_pages(cache: Path | None) -> Path | None:
