@@ -5,7 +5,7 @@ Each kind is one function that gathers what its maker needs from the library and
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -32,6 +32,7 @@ from annotator.pipeline.film_folder import write_films
 from annotator.pipeline.films import FilmWishes
 from annotator.pipeline.pictures import LibraryPictures, pictures_of, refuse_gone, sizes_folder
 from annotator.pipeline.places import file_place, folder_place
+from annotator.pipeline.side_by_side import Task, side_by_side
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.units import Progress
 
@@ -58,6 +59,11 @@ class _Request:
             drawn = self.library.root / "drawn"
             self.told[language] = pages(self.course, self.stations, self.edition, wording=Wording(language), drawn=drawn)
         return self.told[language]
+
+    def prepare(self, languages: Iterable[str]) -> None:
+        """Make the booklets that two threads will ask for."""
+        for language in dict.fromkeys(languages):
+            self.booklet_in(language)
 
     @property
     def booklet(self) -> Booklet:
@@ -148,13 +154,29 @@ def write_outputs(
     frozen = None if edition is None else library.edition(name, edition)
     request = _Request(library, course, stations, frozen, address, paper, own, backs)
     names = [f"writing the {kind}" + (f" ({Wording(other).own_name})" if other != own else "") for other, kind, _ in wanted]
-    steps = Steps([(step, _USUAL_S[kind]) for step, (_, kind, _) in zip(names, wanted, strict=True)], progress)
-    made = []
-    for step, (other, kind, out) in zip(names, wanted, strict=True):
-        steps.begin(step)
-        made.append((kind, _MAKERS[kind](replace(request, language=other), out, steps.within(step))))
-        steps.done(step)
-    return made
+    plan = [(step, _USUAL_S[kind]) for step, (_, kind, _) in zip(names, wanted, strict=True)]
+    steps = Steps(plan, progress, in_a_row=False)
+    made: dict[int, tuple[str, Path]] = {}
+
+    def task(number: int) -> Task:
+        step, (other, kind, out) = names[number], wanted[number]
+        within = steps.within(step)
+
+        def do(check: Callable[[], None]) -> None:
+            def tell(share: float) -> None:
+                check()
+                within(share)
+
+            tell(0.0)
+            made[number] = (kind, _MAKERS[kind](replace(request, language=other), out, tell))
+            steps.done(step)
+
+        return do
+
+    request.prepare(other for other, _, _ in wanted)
+    set_by_typst = [number for number, (_, kind, _) in enumerate(wanted) if kind in _BY_TYPST]
+    side_by_side([task(at) for at in range(len(wanted)) if at not in set_by_typst], [task(at) for at in set_by_typst])
+    return [made[at] for at in range(len(wanted))]
 
 
 def own_language(course: Course) -> str:
@@ -167,6 +189,7 @@ SLIP_TO_BOOKLET = "../booklet/"
 
 CARDS_PAPER, PRINT_PAPER, WALL_PAPER = "A5", "A4", "A4"
 _FOLDERS = ("booklet", "slip", "captions", "clips")  # the others are one file each
+_BY_TYPST = ("cards", "wall", "print")
 _WITHOUT_STILLS = ("wall", "captions", "clips")
 _USUAL_S = {
     "booklet": 6.0,

@@ -8,6 +8,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from threading import RLock
 
 from annotator.units import Progress
 
@@ -39,10 +40,19 @@ class Steps:
     [('hear', 0.375, 25.0), ('hear', 0.75, 10.0)]
     """
 
-    def __init__(self, plan: Sequence[tuple[str, float]], watcher: Watcher | None, clock: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self,
+        plan: Sequence[tuple[str, float]],
+        watcher: Watcher | None,
+        clock: Callable[[], float] = time.monotonic,
+        *,
+        in_a_row: bool = True,
+    ) -> None:
+        """`in_a_row`: a step that has begun tells that those before it are over; otherwise steps may run side by side, on two threads."""
         self._plan, self._watcher, self._clock = tuple(plan), watcher, clock
         self._total = sum(seconds for _, seconds in plan) or 1.0
         self._began, self._share = clock(), 0.0
+        self._in_a_row, self._shares, self._turn = in_a_row, dict.fromkeys((name for name, _ in plan), 0.0), RLock()
 
     def within(self, stage: str) -> Progress:
         """The progress to hand to the function that does `stage`."""
@@ -57,17 +67,24 @@ class Steps:
         self._tell(stage, 1.0)
 
     def _tell(self, stage: str, share: float) -> None:
+        with self._turn:
+            self._shares[stage] = min(1.0, max(0.0, share))
+            self._share = max(self._share, self._done(stage) / self._total)
+            if self._watcher is not None:
+                passed = self._clock() - self._began
+                left = self._left(passed) if self._share > 0 and passed > _FIRST_GUESS_S else None
+                self._watcher(StageProgress(stage, self._share, left))
+
+    def _done(self, stage: str) -> float:
+        """Planned seconds that are over."""
+        if not self._in_a_row:
+            return sum(seconds * self._shares[name] for name, seconds in self._plan)
         before = 0.0
         for name, seconds in self._plan:
             if name == stage:
-                before += seconds * min(1.0, max(0.0, share))
-                break
+                return before + seconds * self._shares[name]
             before += seconds
-        self._share = max(self._share, before / self._total)
-        if self._watcher is not None:
-            passed = self._clock() - self._began
-            left = self._left(passed) if self._share > 0 and passed > _FIRST_GUESS_S else None
-            self._watcher(StageProgress(stage, self._share, left))
+        return before
 
     def _left(self, passed: float) -> float:
         """Seconds left at the pace so far. The planned pace counts for the first seconds: loading a model says nothing of the rest."""

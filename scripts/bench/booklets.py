@@ -1,10 +1,23 @@
 """How long the booklet's outputs take: pages, judge cards and EPUB of a course in all languages, cold, after one rule changed, and by size.
 
     python scripts/bench/booklets.py [--stations 16] [--profile]
+    python scripts/bench/booklets.py --sizes 25 50 100 200
+
+Counted: the rules put into words in five languages; the phone booklet (every station's page for readers and for judges, first pages, three
+divisions on each, pictures in all sizes, find lists, what keeps it without a network) in all five; A5 judge cards and an EPUB in each of
+them. Done as publishing does it: pages and e-books on one thread, cards on another (annotator/pipeline/side_by_side.py). Not counted:
+freezing the edition in the database, blurring faces, flushing to the disk, and the outputs of other kinds.
 
 Data: an invented course, seeded: each station with one still of 1920 x 1080 (drawn, faces none), eight surfaces with marks, three divisions
-that differ at every second station. "Pictures ready": the published stills are encoded in every size before, as after take-in, in another
-process. Seconds of the processor count all threads, and depend less on what else the machine does than those by the clock.
+that differ at every second station. Each line but the last two is a process of its own, so that nothing is in memory from before:
+
+- cold: nothing is there.
+- pictures ready: the published stills are encoded in every size, as after take-in (`pipeline.make_sizes`); all else is made.
+- one rule changed, new process: a later edition, in which the middle station has one surface ruled the other way.
+- another number only, one rule changed: the same again in that process, which is then warm, as a server's is.
+
+Seconds of the processor count all threads, and depend less on what else the machine does than those by the clock.
+`--sizes`: one language and no difference between divisions, with pictures ready, all else cold, then one rule changed; a line a size.
 """
 
 from __future__ import annotations
@@ -28,8 +41,9 @@ from PIL import Image
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from annotator.booklet import LANGUAGES, Booklet, Stamp, Wording, pages, write_cards, write_epub, write_site
+from annotator.booklet import LANGUAGES, Booklet, Stamp, Wording, encode_sizes, pages, write_cards, write_epub, write_site
 from annotator.course import BlanketRule, Course, Mark, RunFormat, Said, Station, Still, Surface
+from annotator.pipeline.side_by_side import Task, side_by_side
 from annotator.units import clock
 
 WIDTH, HEIGHT = 1920, 1080
@@ -96,41 +110,55 @@ class Drawn:
 
 
 class Outputs:
-    """The outputs of a course in every language, into one folder, with what is kept between two writings beside it."""
+    """The outputs of a course in some languages, into one folder, with what is kept between two writings beside it."""
 
-    def __init__(self, folder: Path, pictures: Drawn) -> None:
+    def __init__(self, folder: Path, pictures: Drawn, languages: Sequence[str] = LANGUAGES) -> None:
         self._out, self._kept, self._drawn, self._pictures = folder / "out", folder / "kept", folder / "drawn", pictures
+        self._languages = languages
         self.took: dict[str, float] = {}
 
     def write(self, course: Course, stations: Sequence[Station], number: int) -> tuple[float, float]:
         """Write all of it; return the seconds that it took by the clock and of the processor."""
+        shutil.rmtree(self._out, ignore_errors=True)
+        self._out.mkdir()
         begun, worked = time.perf_counter(), time.process_time()
         stamp = Stamp(number, "ABCDEF", dt.datetime(2026, 5, 9, 12, tzinfo=dt.UTC))
-        shutil.rmtree(self._out, ignore_errors=True)
         booklets: list[Booklet] = []
         self._timed(
-            "rules", lambda: booklets.extend(pages(course, stations, stamp, wording=Wording(each), drawn=self._drawn) for each in LANGUAGES)
+            "rules",
+            lambda: booklets.extend(pages(course, stations, stamp, wording=Wording(each), drawn=self._drawn) for each in self._languages),
         )
         first, *others = booklets
-        self._timed("pages", lambda: write_site(first, self._pictures, self._out / "booklet", others=others, cache=self._kept))
-        for each in booklets:
-            name = each.wording.language
-            self._timed("cards", partial(write_cards, each, self._pictures, self._out / f"cards-{name}.pdf", cache=self._kept))
-            self._timed("epub", partial(write_epub, each, self._pictures, self._out / f"{name}.epub", cache=self._kept))
+
+        def site() -> object:
+            return write_site(first, self._pictures, self._out / "booklet", others=others, cache=self._kept)
+
+        def epub(each: Booklet) -> object:
+            return write_epub(each, self._pictures, self._out / f"{each.wording.language}.epub", cache=self._kept)
+
+        def cards(each: Booklet) -> object:
+            return write_cards(each, self._pictures, self._out / f"cards-{each.wording.language}.pdf", cache=self._kept)
+
+        here = [self._task("pages", site), *(self._task("epub", partial(epub, each)) for each in booklets)]
+        side_by_side(here, [self._task("cards", partial(cards, each)) for each in booklets])
         return time.perf_counter() - begun, time.process_time() - worked
 
+    def _task(self, what: str, work: Callable[[], object]) -> Task:
+        return lambda _: self._timed(what, work)
+
     def _timed(self, what: str, work: Callable[[], object]) -> None:
-        begun = time.process_time()
+        """Seconds of this thread's processor: what typst does on threads of its own is only in the sum of all."""
+        begun = time.thread_time()
         work()
-        self.took[what] = self.took.get(what, 0.0) + time.process_time() - begun
+        self.took[what] = self.took.get(what, 0.0) + time.thread_time() - begun
 
 
-def with_one_rule_changed(stations: Sequence[Station]) -> tuple[Station, ...]:
+def with_one_rule_changed(stations: Sequence[Station], which: int = 6) -> tuple[Station, ...]:
     """The middle station with one surface ruled the other way."""
     at = len(stations) // 2
     surfaces = stations[at].surfaces
-    other = surfaces[6].model_copy(update={"ruling": "out"})
-    changed = stations[at].model_copy(update={"surfaces": (*surfaces[:6], other, *surfaces[7:])})
+    other = surfaces[which].model_copy(update={"ruling": "out"})
+    changed = stations[at].model_copy(update={"surfaces": (*surfaces[:which], other, *surfaces[which + 1 :])})
     return (*stations[:at], changed, *stations[at + 1 :])
 
 
@@ -138,29 +166,64 @@ def main() -> None:
     """Print the figures."""
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--stations", type=int, default=16)
+    options.add_argument("--sizes", type=int, nargs="*")
     options.add_argument("--profile", action="store_true")
-    options.add_argument("--cold", type=Path, help=argparse.SUPPRESS)  # what the first, separate process does
+    options.add_argument("--step", choices=STEPS, help=argparse.SUPPRESS)  # what a process of its own does
+    options.add_argument("--folder", type=Path, help=argparse.SUPPRESS)
+    options.add_argument("--plain", action="store_true", help=argparse.SUPPRESS)
     asked = options.parse_args()
-    course, stations = course_of(asked.stations)
-    if asked.cold:
-        (asked.cold / "stills").mkdir()
-        report("cold", Outputs(asked.cold, Drawn(asked.cold / "stills", stations)), course, stations, 1)
+    if asked.step:
+        do_step(asked.step, asked.folder, asked.stations, plain=asked.plain, profiled=asked.profile)
         return
-    with tempfile.TemporaryDirectory() as there:
-        folder = Path(there)
-        print(f"{asked.stations} stations, {len(DIVISIONS)} divisions, {len(LANGUAGES)} languages", flush=True)
-        subprocess.run([sys.executable, __file__, "--stations", str(asked.stations), "--cold", there], check=True)
-        shutil.rmtree(folder / "drawn")
-        outputs = Outputs(folder, Drawn(folder / "stills", stations))
-        profile = cProfile.Profile()
-        if asked.profile:
-            profile.enable()
+    for count in asked.sizes or [asked.stations]:
+        plain = ["--plain"] if asked.sizes else []
+        print(f"{count} stations, {'no divisions, 1 language' if plain else '3 divisions, 5 languages'}", flush=True)
+        with tempfile.TemporaryDirectory() as there:
+            for step in STEPS[1:] if plain else STEPS:
+                more = ["--profile"] if asked.profile and step == "changed" else []
+                own = [sys.executable, __file__, "--stations", str(count), "--folder", there, "--step", step, *plain, *more]
+                subprocess.run(own, check=True)
+
+
+STEPS = ("cold", "ready", "changed")
+
+
+def do_step(step: str, folder: Path, count: int, *, plain: bool, profiled: bool) -> None:
+    """One line of figures, or three, in this process."""
+    course, stations = course_of(count)
+    if plain:
+        course = course.model_copy(update={"divisions": ()})
+        stations = tuple(alike(one) for one in stations)
+    (folder / "stills").mkdir(exist_ok=True)
+    drawn = Drawn(folder / "stills", stations)
+    outputs = Outputs(folder, drawn, LANGUAGES[:1] if plain else LANGUAGES)
+    changed = with_one_rule_changed(stations)
+    if step == "cold":
+        report("cold", outputs, course, stations, 1)
+        return
+    if step == "ready":
+        for name in ("drawn", "kept/pages", "kept/cards"):
+            shutil.rmtree(folder / name, ignore_errors=True)
+        for one in stations:
+            encode_sizes(drawn.jpeg(one.stills[0].id), folder / "kept")
         report("pictures ready, all else cold", outputs, course, stations, 1)
-        report("another number only", outputs, course, stations, 2)
-        report("one rule changed", outputs, course, with_one_rule_changed(stations), 3)
-        profile.disable()
-        if asked.profile:
-            pstats.Stats(profile).sort_stats("cumulative").print_stats(60)
+        return
+    profile = cProfile.Profile(time.process_time)
+    if profiled:
+        profile.enable()
+    report("one rule changed, new process", outputs, course, changed, 2)
+    profile.disable()
+    if profiled:
+        pstats.Stats(profile).sort_stats("cumulative").print_stats(60)
+    if not plain:
+        report("another number only", outputs, course, changed, 3)
+        report("one rule changed", outputs, course, stations, 4)
+        report("one rule changed again", outputs, course, with_one_rule_changed(stations, 2), 5)
+
+
+def alike(station: Station) -> Station:
+    """The station without differences between divisions."""
+    return station.model_copy(update={"surfaces": tuple(one.model_copy(update={"divisions": None}) for one in station.surfaces)})
 
 
 def report(name: str, outputs: Outputs, course: Course, stations: Sequence[Station], number: int) -> None:

@@ -45,3 +45,11 @@ def test_a_watcher_that_stops_the_work_is_heard() -> None:
 
     with pytest.raises(Stopped):
         Steps([("hear", 1.0)], stop).done("hear")
+
+
+def test_steps_side_by_side_count_what_is_done_of_each() -> None:
+    seen: list[float] = []
+    steps = Steps([("pages", 6.0), ("cards", 4.0)], lambda told: seen.append(round(told.share, 3)), in_a_row=False)
+    for stage, share in (("cards", 0.0), ("pages", 0.5), ("cards", 1.0), ("pages", 1.0)):
+        steps.within(stage)(share)
+    assert seen == [0.0, 0.3, 0.7, 1.0]
