@@ -63,6 +63,7 @@ def add(
         click.echo(name)
         if not no_proxy:
             pipeline.make_proxies(library, name, progress=meter)
+            pipeline.make_sizes(library, name, progress=meter)
 
 
 @main.command()

@@ -37,7 +37,7 @@ from annotator.pipeline.films import LINES, FilmWishes, refuse_films
 from annotator.pipeline.marking import like_it, offers, proposals, propose_marks, snug
 from annotator.pipeline.originals import bring_back
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
-from annotator.pipeline.pictures import LibraryPictures, pictures_of
+from annotator.pipeline.pictures import LibraryPictures, make_sizes, pictures_of
 from annotator.pipeline.places import file_place
 from annotator.pipeline.proxies import make_proxies
 from annotator.pipeline.publish import blocking, has_outputs, publish
@@ -91,6 +91,7 @@ __all__ = [
     "made_alt",
     "make_films",
     "make_proxies",
+    "make_sizes",
     "marks_from",
     "offers",
     "pictures_of",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,11 +17,12 @@ from annotator.errors import AnnotatorError, InputError
 from annotator.library import Library, stage_key
 from annotator.marks import blur, find_faces
 from annotator.media import read_picture, write_picture
-from annotator.units import Progress
+from annotator.pipeline.steps import Steps, Watcher
 
 PICTURES_VERSION = "2"
 FACES_VERSION = "1"
 QUALITY = 85
+_ENCODING = "making the pictures ready"
 
 
 @dataclass(frozen=True)
@@ -77,15 +79,20 @@ def sizes_folder(library: Library) -> Path:
     return library.root / "sizes"
 
 
-def make_sizes(library: Library, stations: Iterable[Station], progress: Progress | None = None) -> None:
-    """Encode the published pictures of these stations in all sizes, so that writing a booklet is quick; what is kept is not made again."""
-    told = tuple(stations)
-    pictures = pictures_of(library, told)
-    ids = [still.id for station in told for still in station.stills]
+def make_sizes(library: Library, name: str, progress: Watcher | None = None) -> None:
+    """Encode the pictures of a course's stills as outputs need them, ahead of the first output, so that publishing is quick.
+
+    What is kept is not made again, and each picture is kept as soon as it is made: a run that is stopped or killed loses none. A picture
+    that is gone or damaged is left for publishing, which names it.
+    """
+    stations = tuple(at.doc for at in library.stations(name))
+    pictures = pictures_of(library, stations)
+    ids = [still.id for station in stations for still in station.stills]
+    steps = Steps([(_ENCODING, float(len(ids)))], progress)
     for done, still in enumerate(ids, start=1):
-        encode_sizes(pictures.jpeg(still), sizes_folder(library))
-        if progress is not None:
-            progress(done / len(ids))
+        with suppress(OSError, AnnotatorError):
+            encode_sizes(pictures.jpeg(still), sizes_folder(library))
+        steps.within(_ENCODING)(done / len(ids))
 
 
 def faces_in(library: Library, file: str) -> tuple[Box, ...]:

@@ -1,4 +1,4 @@
-"""What the jobs do: take in a walk and draft it, draft again, make proxies, publish, make films."""
+"""What the jobs do: take in a walk and draft it, draft again, make proxies and pictures ready, publish, make films."""
 
 from __future__ import annotations
 
@@ -33,6 +33,7 @@ class Worker:
             self._draft(job.course, job.who, watcher)
         elif job.kind == "proxies":
             pipeline.make_proxies(self._library, job.course, progress=watcher)
+            pipeline.make_sizes(self._library, job.course, progress=watcher)
         elif job.kind == "films":
             number, wishes = job.wanted["edition"], pipeline.FilmWishes(**job.wanted["wishes"])
             pipeline.make_films(self._library, job.course, wishes, edition=number, progress=watcher)

@@ -15,6 +15,9 @@ api = APIBlueprint(
     "stations", __name__, url_prefix="/api/courses/<string:course>/stations", abp_tags=tag("stations", "Stations of a course")
 )
 
+_OTHER_PICTURES = ("put-still", "set-faces", "show-faces", "blur-faces")
+"""Edits after which another picture is published; it is made ready in the background, before anybody waits for it."""
+
 
 @api.post("/<string:station>/edits", responses={200: StationView, **WRITES})
 def edit(path: StationPath, body: Edits) -> Response:
@@ -22,6 +25,8 @@ def edit(path: StationPath, body: Edits) -> Response:
     library = desk().library
     seen = {**body.seen, path.station: body.base}
     save_edits(library, path.course, path.station, seen, body.edits, Sender(who(), body.client, body.batch))
+    if any(each.do in _OTHER_PICTURES for each in body.edits):
+        desk().jobs.add("proxies", who(), course=path.course)
     at = library.station(path.course, path.station)
     return answer(station_view(at), revision=at.revision)
 
