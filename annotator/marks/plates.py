@@ -64,7 +64,12 @@ class Plate:
 
 def text_width(text: str, size: float) -> float:
     """Width of a text in the bold face that has its signs, in the unit of `size`."""
-    return float(_face(fonts.face_for(text)).getlength(text)) * size / _MEASURED_AT
+    return _measured(text) * size / _MEASURED_AT
+
+
+@lru_cache(maxsize=4096)
+def _measured(text: str) -> float:
+    return float(_face(fonts.face_for(text)).getlength(text))
 
 
 def place_plates(marks: Sequence[tuple[Area, Sequence[str]]], size: tuple[int, int], unit: float) -> tuple[tuple[Plate, ...], ...]:
@@ -121,7 +126,10 @@ class _Around:
         self._drawn = [drawn_area(area, size, cell) for area in areas]
         self._covered = Sums(np.add.reduce(self._drawn, dtype=np.uint8) if areas else drawn_edges([], size, cell), cell)
         self._edges = Sums(drawn_edges(areas, size, _EDGE_CELL * unit), _EDGE_CELL * unit)
+        self._own = {index: Sums(drawn, cell) for index, drawn in enumerate(self._drawn)}
         self._taken = np.zeros((0, 4))
+        self._plates = MultiPolygon()
+        self._asked: tuple[Polygon, Sums] | None = None
 
     @property
     def covered_px2(self) -> float:
@@ -131,6 +139,7 @@ class _Around:
     def take(self, place: Polygon) -> None:
         """A plate stands here now."""
         self._taken = np.vstack([self._taken, place.bounds])
+        self._plates = MultiPolygon(list(np.atleast_1d(np.asarray(shapely.box(*self._taken.T)))))
 
     def best(self, corners: Floats, width: float, height: float, named: _Named, own: int) -> tuple[float, Corner]:
         """The cheapest of the corners, moved into the still, and what it costs.
@@ -163,11 +172,17 @@ class _Around:
             near = (across > 0) & (down > 0)
             cost += near * (_COVERS + 10 * _COVERS * np.maximum(across, 0) * np.maximum(down, 0) / whole)
         # On a mark that is hardly larger than the plate, the plate would hide what it names.
-        named = Sums(drawn_area(polygons_of(largest), self._size, self._cell), self._cell)
+        named = self._sums_of(largest)
         hidden = 120 * np.maximum(0.0, named.under(places) / max(named.total_px2, 1e-9) - 0.3)
-        others = self._covered.under(places) - Sums(self._drawn[own], self._cell).under(places)
+        others = self._covered.under(places) - self._own[own].under(places)
         total: Floats = cost + hidden + 80 * others / whole
         return total
+
+    def _sums_of(self, part: Polygon) -> Sums:
+        """The sums of a part, which is asked about again where the first places do not do."""
+        if self._asked is None or self._asked[0] is not part:
+            self._asked = part, Sums(drawn_area(polygons_of(part), self._size, self._cell), self._cell)
+        return self._asked[1]
 
     def _least_way_cost(self, places: Floats, parts: Area) -> Floats:
         """The way to the rectangle around the mark: never more than to the mark."""
@@ -189,7 +204,7 @@ class _Around:
         led = px > _LEADER_FROM * self._unit
         if led.any() and len(self._taken):
             leaders = shapely.shortest_line(boxes[led], parts)
-            cost[led] += 200 * shapely.intersects(leaders, shapely.MultiPolygon([box(*each) for each in self._taken]))
+            cost[led] += 200 * shapely.intersects(leaders, self._plates)
         return cost
 
 
