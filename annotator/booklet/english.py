@@ -197,6 +197,7 @@ ENGLISH: dict[str, Forms] = {
     "slip-changed": "Changed",
     "slip-renamed": "New name",
     "slip-moved": "Other place",
+    "slip-under": "{section}:",
     "slip-was": "was: {rule}",
     "slip-none": "No rule changed.",
     "slip-area-in": "now in play",

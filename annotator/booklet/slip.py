@@ -332,7 +332,7 @@ def _write_pdf(slip: Slip, pictures: Pictures, out: Path, paper: str) -> Path:
             {
                 "kind": one.kind,
                 "label": say(f"slip-{one.kind}"),
-                "section": one.section,
+                "section": say("slip-under", section=one.section),
                 **words_data(one.text, one.spans),
                 "was": None if one.was is None else _words(_was(slip, one)),
             }
