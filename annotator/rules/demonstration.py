@@ -42,11 +42,12 @@ _FAIL = re.compile(
     r"be out of it|start again|have to (?:call|give) (?:that|it) a)\b"
 )
 _TOLD = re.compile(
-    r"\b(?P<clear>(?:he|she|they|@\d+|that|\w+) (?:have )?(?:just )?(?:go|get round|do it|make it|be|walk it) (?:clean|clear|clean"
+    r"\b(?P<clear>(?!(?:to|me|us|i|we|you|it|all|this|these|those|everything|everybody|everyone) )"
+    r"(?:he|she|they|@\d+|that|\w+) (?:have )?(?:just )?(?:go|get round|do it|make it|be|walk it) (?:clean|clear|clean"
     r" as|through clean)|be (?:clean|clear) as)\b|"
     r"\b(?P<fail>(?:he|she|they) (?:have )?(?:just )?(?:come off|fall off|fall|slip off|drop off|go in) (?:at|on|by|after|before) )"
 )
-"""A try told and not announced: "Sam went clean", "she came off at the third"."""
+"""A try told and not announced: "Sam went clean", "she came off at the third"; "to be clear" and "is that clear?" tell of none."""
 _SOFT = re.compile(r"\b(?:well do|very good|lovely|good|brilliant|perfect)\b")
 _CONDITION = re.compile(r"\b(?:if|who|whoever|anyone|anybody|unless|would be a fail because|remember|in case|otherwise)\b")
 LONG_PAUSE_S = 3.5  # somebody is doing something meanwhile
@@ -70,7 +71,7 @@ def find_demonstration(sentences: Sequence[Skeleton]) -> tuple[Demonstration | N
     for sentence in sentences:
         told = (
             None
-            if _CONDITION.search(sentence.text) or re.search(r"\b(?:last|yesterday|earlier)\b", sentence.text)
+            if _CONDITION.search(sentence.text) or re.search(r"\b(?:last|yesterday|earlier)\b|\?", sentence.text)
             else _TOLD.search(sentence.text)
         )
         if told:

@@ -248,6 +248,11 @@ SHOWN = [
     ("Watch this. [6] Ah, bad luck, she touched the floor.", "fail"),
     ("If you touch the floor, that's a fail.", None),
     ("Walk along the beam, well, mind your step.", None),
+    ("So, just to be clear, the boards are in.", None),
+    ("Let me be clear, the boards are in.", None),
+    ("The boards are in, is that clear?", None),
+    ("We want this to be clean, wipe your shoes.", None),
+    ("Sam was clear there, well done.", "clear"),
 ]  # fmt: skip
 
 
