@@ -4,7 +4,7 @@ from annotator.captions.clips import carry_beside_stills, station_span, stretch_
 from annotator.captions.cue import Cue
 from annotator.captions.cues import plan_cues
 from annotator.captions.evidence import Evidence, evidence_in, write_evidence
-from annotator.captions.face_looks import FaceLook, FacesAt, looks_of_run, runs_over
+from annotator.captions.face_looks import FaceLook, FacesAt, looks_of_run, runs_over, told_within
 from annotator.captions.film import Stretch
 from annotator.captions.overlaid import Post, ZoneTrack, certain_carry
 from annotator.captions.placing import placed
@@ -52,6 +52,7 @@ __all__ = [
     "station_list",
     "station_span",
     "stretch_of",
+    "told_within",
     "walk_pieces",
     "write_chapters",
     "write_clip",

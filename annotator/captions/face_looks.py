@@ -54,25 +54,38 @@ def runs_over(start_s: float, end_s: float) -> range:
     return range(floor(start_s / length_s), max(floor(start_s / length_s) + 1, ceil(end_s / length_s)))
 
 
-def looks_of_run(path: Path, number: int, find: Find = find_in) -> tuple[FaceLook, ...]:
-    """The looks of a run, and a turned one at its end, or at the end of the clip."""
+def looks_of_run(path: Path, number: int, find: Find = find_in, *, progress: Progress | None = None) -> tuple[FaceLook, ...]:
+    """The looks of a run, and a turned one at its end, or at the end of the clip.
+
+    `progress` is told after each look; what it raises ends the work.
+    """
     start_s, end_s = (EVERY_S * TOGETHER * at for at in (number, number + 1))
-    found = [
-        FaceLook(max(start_s, frame.time_s), at % TURNED_EVERY == 0, find(frame.image, at % TURNED_EVERY == 0))
-        for at, frame in enumerate(read_frames(path, start_s, end_s - TICK_S, step_s=EVERY_S))
-    ]
+    found: list[FaceLook] = []
+    for at, frame in enumerate(read_frames(path, start_s, end_s - TICK_S, step_s=EVERY_S)):
+        turned = at % TURNED_EVERY == 0
+        found.append(FaceLook(max(start_s, frame.time_s), turned, find(frame.image, turned)))
+        if progress:
+            progress(min(0.99, len(found) / TOGETHER))
     last = grab(path, end_s)
     return (*found, FaceLook(max(last.time_s, found[-1].time_s if found else start_s), True, find(last.image, True)))
+
+
+def told_within(progress: Progress | None, at: int, of: int) -> Progress | None:
+    """Progress of one of several runs, as progress of all."""
+    if progress is None:
+        return None
+    tell = progress
+    return lambda share: tell((at + share) / of)
 
 
 def faces_over(path: Path, start_s: float, end_s: float, *, find: Find = find_in, progress: Progress | None = None) -> FacesAt:
     """The faces of a stretch of a clip, looked for now."""
     runs = runs_over(start_s, end_s)
     looks: list[FaceLook] = []
-    for at, number in enumerate(runs, 1):
-        looks += looks_of_run(path, number, find)
+    for at, number in enumerate(runs):
+        looks += looks_of_run(path, number, find, progress=told_within(progress, at, len(runs)))
         if progress:
-            progress(at / len(runs))
+            progress((at + 1) / len(runs))
     return FacesAt(looks)
 
 

@@ -30,6 +30,7 @@ from annotator.captions import (
     rule_spans,
     runs_over,
     station_span,
+    told_within,
     walk_pieces,
     write_clip,
 )
@@ -245,17 +246,17 @@ def looks_kept(library: Library, clip: Clip, start_s: float, end_s: float, progr
     """The looks for faces over a stretch of a clip, from what was kept or made now: every film of the clip needs the same."""
     looks: list[FaceLook] = []
     runs = runs_over(start_s, end_s)
-    for at, number in enumerate(runs, 1):
+    for at, number in enumerate(runs):
         key = stage_key("faces", FACES_VERSION, clip.original, number)
         kept = library.done("faces", key)
         if kept is None:
-            found = looks_of_run(original(library, clip), number)
+            found = looks_of_run(original(library, clip), number, progress=told_within(progress, at, len(runs)))
             kept = json.dumps([[look.time_s, look.turned, look.boxes] for look in found]).encode()
             library.mark_done("faces", key, kept)
         looks += [
             FaceLook(time_s, turned, tuple((x0, y0, x1, y1) for x0, y0, x1, y1 in boxes)) for time_s, turned, boxes in json.loads(kept)
         ]
-        progress(at / len(runs))
+        progress((at + 1) / len(runs))
     return looks
 
 

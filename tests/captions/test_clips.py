@@ -339,6 +339,22 @@ def test_each_moment_hides_the_faces_found_before_and_after_it(walk: tuple[Path,
     assert hidden == [{0, 1, 3}, {0, 1, 3}, {0, 1, 2, 3}, {0, 2, 3}, {3, 4, 6}, {3, 4, 5, 6}, {3, 5, 6}]
 
 
+def test_looking_for_faces_stops_after_the_look_at_which_it_is_told_to(walk: tuple[Path, Course, Station, dict[str, Picture]]) -> None:
+    looked: list[bool] = []
+
+    def none_there(image: Picture, turned: bool) -> tuple[tuple[float, float, float, float], ...]:
+        looked.append(turned)
+        return ()
+
+    def stop(share: float) -> None:
+        if len(looked) == 2:
+            raise Stopped
+
+    with pytest.raises(Stopped):
+        faces_over(walk[0], 0.0, 1.6, find=none_there, progress=stop)
+    assert len(looked) == 2
+
+
 def test_looks_for_faces_are_the_same_whatever_stretch_asks_for_them() -> None:
     looks = [FaceLook(at * 0.3, at % 3 == 0, ((10.0 * at, 0.0, 10.0 * at + 8, 8.0),) if at != 4 else ()) for at in range(10)]
     faces = FacesAt(looks)
