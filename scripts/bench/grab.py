@@ -22,7 +22,8 @@ import shutil
 from playwright.sync_api import sync_playwright
 
 from annotator.library import Library
-from tests.server.grabbing import KINDS, grabs, make_walk, served
+from tests.server.browsing import served
+from tests.server.grabbing import KINDS, grabs, make_walk
 
 
 def main() -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import av
 import pytest
@@ -16,7 +17,11 @@ from werkzeug.test import TestResponse
 from annotator import pipeline
 from annotator.library import Library
 from annotator.server import Config, close, create_app
+from tests.server.browsing import AXE, OpenPage, Serve, Served, knows_the_way, served
 from tests.small_walk import draw_clip, write_captions
+
+if TYPE_CHECKING:
+    from playwright import sync_api
 
 
 @pytest.fixture(scope="session")
@@ -104,3 +109,35 @@ def working(library: Library) -> Iterator[FlaskClient]:
     made.test_client_class = WholeAnswers
     yield made.test_client()
     close(made)
+
+
+@pytest.fixture
+def serve(library: Library) -> Iterator[Serve]:
+    """Puts the test's library on a port; with `work` the app does its jobs."""
+    with ExitStack() as stack:
+        yield lambda *, work=False: Served(stack.enter_context(served(library, work=work)), library)
+
+
+@pytest.fixture
+def open_page(browser: sync_api.Browser) -> Iterator[OpenPage]:
+    """Opens pages, each in a browser of its own; at the end none of them may have met an error in its scripts.
+
+    `who` is somebody who said their name before and was shown around; `looked_at` by axe-core, which skips where that is not installed.
+    """
+    wrong: list[str] = []
+    with ExitStack() as stack:
+
+        def opened(width: int = 1280, *, who: str | None = None, looked_at: bool = False, **more: Any) -> sync_api.Page:
+            if looked_at and not AXE.is_file():
+                pytest.skip("axe-core is not installed: npm ci in web/")
+            wishes = {"viewport": {"width": width, "height": 900}, "reduced_motion": "reduce", "bypass_csp": looked_at, **more}
+            context = browser.new_context(**wishes)
+            stack.callback(context.close)
+            page = context.new_page()
+            page.on("pageerror", lambda error: wrong.append(str(error)))
+            if who is not None:
+                knows_the_way(page, who)
+            return page
+
+        yield opened
+    assert wrong == []

@@ -10,21 +10,17 @@ import base64
 import io
 import random
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from threading import Thread
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
-from werkzeug.serving import make_server
 
 from annotator import pipeline
 from annotator.course import read_edit
 from annotator.library import Library
-from annotator.server import Config, close, create_app
 from tests.media.makers import make_clip, number_of, steady, uneven
 
 How = Literal["sought", "stepped", "playing"]
@@ -71,22 +67,6 @@ def make_walk(library: Library, folder: Path) -> str:
         end = clip.start_s + clip.duration_s
         pipeline.decide(library, name, [read_edit({"do": "add-station", "start": clip.start_s, "end": end})], who="Ana")
     return name
-
-
-@contextmanager
-def served(library: Library, *, work: bool = False) -> Iterator[str]:
-    """The app on a free port of this machine; with `work` it does its jobs."""
-    app = create_app(Config(library, work=work))
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    try:
-        yield f"http://127.0.0.1:{server.server_port}"
-    finally:
-        server.shutdown()
-        thread.join(10)
-        server.server_close()
-        close(app)
 
 
 def grabs(page: Any, library: Library, address: str, name: str, each: int, seed: int = 1) -> Iterator[Grabbed]:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -13,39 +12,27 @@ from annotator import pipeline
 from annotator.course import HeardName
 from annotator.library import Library
 from annotator.speech import WordsEdit
-from tests.server.grabbing import served
+from tests.server.browsing import BUILT, OpenPage, Serve, clean, soon
 from tests.small_walk import draw_clip
 
 if TYPE_CHECKING:
     from playwright import sync_api
-else:
-    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed; it drives the browser")
-WEB = Path(__file__).resolve().parents[2] / "web"
-AXE = WEB / "node_modules" / "axe-core" / "axe.min.js"
-PAGES = WEB.parent / "annotator" / "server" / "static" / "app"
-RULES = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]
+
 LONG = "pneumonoultramicroscopicsilicovolcanoconiosis-and-then-some-more-letters-to-make-80"
 
-pytestmark = pytest.mark.skipif(not (PAGES / "index.html").is_file(), reason="the staff pages are not built: npm run build in web/")
+pytestmark = BUILT
 
 
 @pytest.fixture
-def address(library: Library, drafted: str) -> Iterator[str]:
+def address(library: Library, drafted: str, serve: Serve) -> str:
     """The page of a drafted walk that can be played."""
     pipeline.make_proxies(library, drafted)
-    with served(library) as at:
-        yield f"{at}/course/{drafted}/walk"
+    return f"{serve().course}/walk"
 
 
 @pytest.fixture
-def page(browser: sync_api.Browser) -> Iterator[sync_api.Page]:
-    context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
-    opened = context.new_page()
-    wrong: list[str] = []
-    opened.on("pageerror", lambda error: wrong.append(str(error)))
-    yield opened
-    context.close()
-    assert wrong == []
+def page(open_page: OpenPage) -> sync_api.Page:
+    return open_page()
 
 
 def said(page: sync_api.Page, text: str) -> sync_api.Locator:
@@ -54,15 +41,6 @@ def said(page: sync_api.Page, text: str) -> sync_api.Locator:
 
 def reads(library: Library, name: str) -> str:
     return " ".join(word.text for word in pipeline.course_words(library, library.course(name).doc))
-
-
-def soon(page: sync_api.Page, holds: Callable[[], bool]) -> None:
-    """Waits until the library says so, however slow the machine is."""
-    for _ in range(1200):
-        if holds():
-            return
-        page.wait_for_timeout(100)
-    assert holds()
 
 
 def _is_gone(library: Library, name: str, text: str) -> bool:
@@ -182,18 +160,17 @@ def test_a_station_is_split_at_a_word_and_joined_again(page: sync_api.Page, addr
     soon(page, lambda: len(library.stations(drafted)) == 2)
 
 
-def test_a_name_is_taken_everywhere_from_the_words(page: sync_api.Page, library: Library, drafted: str) -> None:
+def test_a_name_is_taken_everywhere_from_the_words(page: sync_api.Page, serve: Serve, library: Library, drafted: str) -> None:
     words = pipeline.course_words(library, library.course(drafted).doc)
     at = next(word.start for word in words if word.text == "stumps.")
     name = HeardName(heard="stumps", name="stump posts", reason="'stumps' sounds like 'stump posts'.", score=0.9, at=(at,))
     pipeline.change(library, drafted, "the drafter", lambda course, stations: (course.model_copy(update={"heard": (name,)}), stations))
-    with served(library) as here:
-        page.goto(f"{here}/course/{drafted}/walk")
-        page.locator(".shut", has_text="Stump hop").click()
-        page.locator(".names-here", has_text="sounds like").wait_for()
-        page.locator(".said-doubt", has_text="stumps.").wait_for()
-        page.get_by_role("button", name="Yes, stump posts").click()
-        said(page, "posts.").wait_for()
+    page.goto(f"{serve().course}/walk")
+    page.locator(".shut", has_text="Stump hop").click()
+    page.locator(".names-here", has_text="sounds like").wait_for()
+    page.locator(".said-doubt", has_text="stumps.").wait_for()
+    page.get_by_role("button", name="Yes, stump posts").click()
+    said(page, "posts.").wait_for()
     assert "only on the stump posts." in reads(library, drafted)
 
 
@@ -216,26 +193,26 @@ def test_the_words_of_two_people_meet_and_the_later_one_chooses(page: sync_api.P
     soon(page, lambda: "only on the poles." in reads(library, drafted))
 
 
-def test_corrected_words_are_read_again_and_what_is_new_stands_beside_what_was_accepted(
-    page: sync_api.Page, library: Library, drafted: str
+def test_corrected_words_are_read_again_and_what_is_new_stands_beside_what_was_accepted_until_it_is_taken(
+    page: sync_api.Page, serve: Serve, library: Library, drafted: str
 ) -> None:
     pipeline.make_proxies(library, drafted)
     pipeline.accept(library, drafted, who="Ana")
     accepted = library.stations(drafted)[0].doc.surfaces
-    with served(library, work=True) as here:
-        page.goto(f"{here}/course/{drafted}/walk")
-        page.locator(".shut", has_text="Stump hop").click()
-        said(page, "red").focus()
-        page.keyboard.press("Enter")
-        page.locator(".said-write:focus").wait_for()
-        page.keyboard.type("yellow")
-        page.keyboard.press("Enter")
-        page.get_by_role("button", name="Read the rules again").click()
-        news = page.locator(".news")
-        news.get_by_text("yellow frame").first.wait_for()
-        news.get_by_role("button", name="Accept yellow frame").click()
-        news.get_by_role("button", name="Accept yellow frame").wait_for(state="detached")
-        soon(page, lambda: all(one.state == "accepted" for one in library.stations(drafted)[0].doc.surfaces))
+    page.goto(f"{serve(work=True).course}/walk")
+    page.locator(".shut", has_text="Stump hop").click()
+    said(page, "red").focus()
+    page.keyboard.press("Enter")
+    page.locator(".said-write:focus").wait_for()
+    page.keyboard.type("yellow")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Read the rules again").click()
+    news = page.locator(".news")
+    news.get_by_text("yellow frame").first.wait_for()
+    page.reload()
+    news.get_by_role("button", name="Accept yellow frame").click()
+    news.wait_for(state="detached")  # nothing of it is left
+    soon(page, lambda: all(one.state == "accepted" for one in library.stations(drafted)[0].doc.surfaces))
     now = library.stations(drafted)[0].doc.surfaces
     kept = [one.model_copy(update={"said": ()}) for one in now if one.id in {old.id for old in accepted}]
     assert kept == [one.model_copy(update={"said": ()}) for one in accepted]
@@ -248,44 +225,57 @@ def silent(library: Library, tmp_path: Path) -> str:
     return pipeline.take_in(library, [draw_clip(tmp_path / "silent.mp4", 4)], title="Silent", who="Ana")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [360, 1280])
 def test_no_state_of_the_page_breaks_a_rule_of_axe_core_or_runs_out_of_the_screen(
-    address: str, browser: sync_api.Browser, library: Library, drafted: str, silent: str, width: int, scheme: Literal["light", "dark"]
+    serve: Serve, open_page: OpenPage, library: Library, drafted: str, silent: str
 ) -> None:
-    if not AXE.is_file():
-        pytest.skip("axe-core is not installed: npm ci in web/")
-    # axe-core is put into the page by the test, which the pages' own policy rightly forbids to anyone else.
-    context = browser.new_context(viewport={"width": width, "height": 800}, color_scheme=scheme, bypass_csp=True)
-    opened = context.new_page()
-
-    def look(state: str) -> None:
-        opened.evaluate(AXE.read_text("utf-8"))
-        found = opened.evaluate("rules => axe.run(document, {runOnly: rules})", RULES)
-        assert [(each["id"], each["nodes"][0]["html"]) for each in found["violations"]] == [], state
-        assert opened.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, f"{state} is wider than the screen"
-
-    opened.goto(address)
-    opened.locator(".open-piece .said").wait_for()
-    look("between stations")
-    opened.locator(".shut", has_text="Stump hop").click()
-    said(opened, "stumps.").click()
-    opened.locator(".word-hands").wait_for()
-    look("a word is chosen")
-    opened.keyboard.press("Enter")
-    opened.locator(".said-write").wait_for()
-    look("a word is written anew")
-    opened.keyboard.type("logs.")
-    opened.keyboard.press("Enter")
-    opened.locator(".corrections").wait_for()
-    opened.locator(".corrections summary").click()
-    opened.locator(".read-again").wait_for()
-    look("words were corrected")
-    opened.goto(address.replace(drafted, silent))
-    opened.get_by_role("button", name="Make it ready to play").wait_for()
-    opened.locator(".open-piece").wait_for()
-    look("nobody listened, and nothing plays yet")
-    context.close()
+    pipeline.make_proxies(library, drafted)
+    pipeline.accept(library, drafted, who="Ana")
+    words = pipeline.course_words(library, library.course(drafted).doc)
+    at = next(word.start for word in words if word.text == "bridge.")
+    name = HeardName(heard="bridge", name="ridge", reason="'bridge' sounds like 'ridge'.", score=0.9, at=(at,))
+    pipeline.change(library, drafted, "the drafter", lambda course, stations: (course.model_copy(update={"heard": (name,)}), stations))
+    address = serve(work=True).address
+    page = open_page(looked_at=True, who="Ana")
+    page.goto(f"{address}/course/{drafted}/walk")
+    page.locator(".open-piece .said").wait_for()
+    clean(page, "between stations")
+    page.locator(".shut", has_text="Rung bridge").click()
+    page.locator(".names-here", has_text="sounds like").wait_for()
+    clean(page, "a name was perhaps heard wrong")
+    page.locator(".shut", has_text="Stump hop").click()
+    said(page, "stumps.").click()
+    page.locator(".word-hands").wait_for()
+    clean(page, "a word is chosen")
+    page.keyboard.press("Enter")
+    page.locator(".said-write").wait_for()
+    clean(page, "a word is written anew")
+    place = next(n for n, word in enumerate(pipeline.heard_words(library, library.course(drafted).doc)) if word.text == "stumps.")
+    edit = {"first": place, "last": place + 1, "was": "stumps.", "parts": ({"first": place, "last": place + 1, "text": "logs."},)}
+    pipeline.edit_words(library, drafted, [WordsEdit.model_validate(edit)], who="Ben")
+    page.keyboard.type("poles.")
+    page.keyboard.press("Enter")
+    page.locator(".met").wait_for()
+    clean(page, "two changed the same word", ".met")
+    page.get_by_role("button", name="Take mine").click()
+    page.locator(".met").wait_for(state="detached")
+    said(page, "start").focus()
+    page.keyboard.press("Enter")
+    page.locator(".said-write").wait_for()
+    page.keyboard.type("begin")
+    page.keyboard.press("Enter")
+    page.locator(".offer").wait_for()
+    clean(page, "the same words are said elsewhere")
+    page.locator(".offer .plain").click()
+    page.locator(".corrections summary").click()
+    page.locator(".read-again").wait_for()
+    clean(page, "words were corrected")
+    page.get_by_role("button", name="Read the rules again").click()
+    page.locator(".news").get_by_text("poles").first.wait_for()
+    clean(page, "a new reading proposes something beside what was accepted")
+    page.goto(f"{serve().address}/course/{silent}/walk")  # served by an app that makes nothing ready
+    page.get_by_role("button", name="Make it ready to play").wait_for()
+    page.locator(".open-piece").wait_for()
+    clean(page, "nobody listened, and nothing plays yet")
 
 
 def test_a_still_of_a_clip_that_is_missing_as_filmed_says_what_to_do(
