@@ -49,7 +49,8 @@ export function OpenPiece({ desk, view, piece }: { desk: Desk; view: CourseView;
   useEffect(() => {
     const box = card.current?.getBoundingClientRect();
     if (box && (box.top < 0 || box.top > innerHeight * 0.8)) card.current?.scrollIntoView({ block: "start" });
-    if (desk.byKey) card.current?.querySelector<HTMLElement>(".said-word[tabindex='0'], header a")?.focus();
+    const first = (what: string) => card.current?.querySelector<HTMLElement>(what);
+    if (desk.byKey) (first(".said-word[tabindex='0']") ?? first("header a"))?.focus();
     desk.byKey = false;
   }, []);
   return (
