@@ -17,7 +17,8 @@ that differ at every second station. Each line but the last two is a process of 
 - another number only, one rule changed: the same again in that process, which is then warm, as a server's is.
 
 Seconds of the processor count all threads, and depend less on what else the machine does than those by the clock.
-`--sizes`: one language and no difference between divisions, with pictures ready, all else cold, then one rule changed; a line a size.
+`--sizes`: one language, no difference between divisions and the same still at each station, with pictures ready and all else cold, then one
+rule changed in a new process; two lines a size.
 """
 
 from __future__ import annotations
@@ -95,14 +96,14 @@ def station(number: int, chance: random.Random) -> Station:
 
 
 class Drawn:
-    """Published stills as JPEG files: soft noise, so that they weigh what photographs do."""
+    """Published stills as JPEG files: soft noise, so that they weigh what photographs do; or one picture for all, which is encoded once."""
 
-    def __init__(self, folder: Path, stations: Sequence[Station]) -> None:
+    def __init__(self, folder: Path, stations: Sequence[Station], *, alike: bool = False) -> None:
         self._folder = folder
         for one in stations:
             if self.jpeg(one.stills[0].id).exists():
                 continue
-            noise = np.random.default_rng(one.number).integers(0, 255, (HEIGHT // 8, WIDTH // 8, 3), dtype=np.uint8)
+            noise = np.random.default_rng(0 if alike else one.number).integers(0, 255, (HEIGHT // 8, WIDTH // 8, 3), dtype=np.uint8)
             Image.fromarray(noise).resize((WIDTH, HEIGHT), Image.Resampling.BICUBIC).save(self.jpeg(one.stills[0].id), quality=85)
 
     def jpeg(self, still_id: str) -> Path:
@@ -195,7 +196,7 @@ def do_step(step: str, folder: Path, count: int, *, plain: bool, profiled: bool)
         course = course.model_copy(update={"divisions": ()})
         stations = tuple(alike(one) for one in stations)
     (folder / "stills").mkdir(exist_ok=True)
-    drawn = Drawn(folder / "stills", stations)
+    drawn = Drawn(folder / "stills", stations, alike=plain)
     outputs = Outputs(folder, drawn, LANGUAGES[:1] if plain else LANGUAGES)
     changed = with_one_rule_changed(stations)
     if step == "cold":
