@@ -1,12 +1,14 @@
 """Fit the weights of annotator/rules/confidence.py, or show how honest they are.
 
     fit_confidence.py --scorer FILE FOLDER... --name read_10 --keep FILE    adds these walks' items to a file of counts
-    fit_confidence.py --fit FILE                                            prints the weights fitted on such a file
+    fit_confidence.py --fit FILE [--level FILE]                             prints the weights fitted on such a file
     fit_confidence.py --scorer FILE FOLDER... --name unread_                prints the reliability table of the weights in the package
 
 A drafted surface is right when the scorer says so: its station found, its name, part, role, ruling and overshoot as in the answers. Counts
 are honest only where the drafter met the speaker for the first time: keep them before anybody reads its misses. scripts/first_contact.json
-holds those of nine walks. Logistic regression with a small ridge (Newton's method). Only totals are printed.
+holds those of nine walks that an earlier drafter met, scripts/last_contact.json those of the walk that was met last: with `--level` the
+signs get their weights from the first, and `always` alone is fitted anew on the second, since a better drafter is right more often.
+Logistic regression with a small ridge (Newton's method). Only totals are printed.
 """
 
 from __future__ import annotations
@@ -118,6 +120,18 @@ def fitted(items: Sequence[Item]) -> dict[str, float]:
     return {name: round(float(value), 2) for name, value in zip(names, w, strict=True)}
 
 
+def levelled(weights: dict[str, float], items: Sequence[Item]) -> dict[str, float]:
+    """The weights with `always` moved so that the mean share is that of the items (bisection)."""
+    wanted = sum(right for *_, right, _ in items) / len(items)
+    low, high = -8.0, 8.0
+    while high - low > STEP:
+        middle = (low + high) / 2
+        tried = {**weights, "always": middle}
+        mean = float(np.mean([1 / (1 + np.exp(-sum(tried[sign] for sign in signs))) for signs, *_ in items]))
+        low, high = (middle, high) if mean < wanted else (low, middle)
+    return {**weights, "always": round(low, 2)}
+
+
 def table(items: Sequence[Item]) -> str:
     """The reliability table, and the mean distance of confidence and share right over the bins (weighted by count)."""
     lines, off = [f"{'confidence':>12} {'items':>6} {'mean':>6} {'right':>6}"], 0.0
@@ -139,9 +153,13 @@ def main() -> int:
     parser.add_argument("--name", nargs="+", default=[""], help="only walks whose name begins with one of these")
     parser.add_argument("--keep", type=Path, help="file of counts to add the items to")
     parser.add_argument("--fit", type=Path, help="file of counts to fit the weights on")
+    parser.add_argument("--level", type=Path, help="file of counts to fit the level on alone")
     given = parser.parse_args()
     if given.fit:
-        print("\n".join(f'    "{name}": {value},' for name, value in fitted(kept_items(given.fit)).items()))
+        weights = fitted(kept_items(given.fit))
+        if given.level:
+            weights = levelled(weights, kept_items(given.level))
+        print("\n".join(f'    "{name}": {value},' for name, value in weights.items()))
         return 0
     if not given.scorer:
         parser.error("name the --scorer that says what is right")

@@ -233,8 +233,6 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
                 re.search(r"\b(?:hand|foot|knee)\b| (?:in|into|inside|between) @", match.group(0)) or _LIMB_BEFORE.search(clause)
             ):
                 rule += NARROWLY
-            if rule == "it is x" and _only_a_kind(skeleton, int(word[1:])):
-                weight = 0.45  # "it's a rope bridge" tells what kind of station it is; alone it lists nothing
             heard = weight * (0.4 if kind in _RULED and _only_heard(text[: match.start()]) else 1.0)
             act = Act(kind, int(word[1:]) if word.startswith("@") else None, word, item, heard, rule)
             if (kind, item) not in found or found[kind, item].weight < act.weight:
@@ -272,11 +270,6 @@ def _only_heard(before: str) -> bool:
 
 
 _SAME_THINGS = frozenset({"two beams, a beam", "a beam, a beam"})
-
-
-def _only_a_kind(skeleton: Skeleton, index: int) -> bool:
-    mention = skeleton.mentions[index]
-    return mention.determiner in ("a", "an") and sum(same_head(mention.head, other.head) for other in skeleton.mentions) == 1
 
 
 def _on_and_on(skeleton: Skeleton, start: int, after: str) -> bool:

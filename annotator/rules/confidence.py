@@ -1,9 +1,9 @@
 """How sure a drafted surface is: the share of surfaces with such evidence that a careful listener wrote down just so.
 
 In: a register's entry with the role and ruling it was given, and the words as they were heard. Out: a share, 0 to 1. The signs are few and
-each has one weight, so that a figure can be explained: weights in log odds, added up. They were fitted by scripts/fit_confidence.py on
-walks that the drafter met for the first time, so that a new speaker's sheet is not trusted like one the drafter was built on. No sign
-names a speaker, a station or a thing.
+each has one weight, so that a figure can be explained: weights in log odds, added up. scripts/fit_confidence.py fitted them on walks that
+the drafter met for the first time, and `always` on the walk that it met last, so that a new speaker's sheet is not trusted like one the
+drafter was built on. No sign names a speaker, a station or a thing.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from annotator.rules.lexicon import APPARATUS
 from annotator.rules.referents import Entry
 
 WEIGHTS: Mapping[str, float] = {
-    "always": 0.69,
+    "always": 1.71,
     "said outright": 0.12,
     "said more than once": -0.15,
     "only spoken of": -0.56,

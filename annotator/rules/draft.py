@@ -27,7 +27,7 @@ from annotator.rules.runformat import find_format
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import UNNAMED, Division, divide
 
-DRAFTER_VERSION = "4"
+DRAFTER_VERSION = "5"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -159,7 +159,7 @@ def _ending_on(
 
 
 def _ends_where_the_next_begins(built: Sequence[Built], again: Sequence[Callable[[Mention], Built]]) -> list[Built]:
-    """ "Over to the pallet." and then "you start on the pallet": a station without a finish ends where the next one starts, if it speaks of it."""
+    """ "Over to the pallet.", then "you start on the pallet": a station that tells no finish ends where the next one starts."""
     out = list(built)
     for k, (this, following) in enumerate(pairwise(built)):
         if not this.finishes and following.starts:

@@ -389,7 +389,7 @@ def _take_pronoun(
     if act.kind in ("in", "out") and act.word in ("that", "this") and _IF_SO.search(" ".join(items[: act.item])):
         return
     if act.kind in ("in", "out") and GOES_PAST.search(" ".join([*items[: act.item], ","])):
-        return  # "roll off the back and it's no good", "if your legs come up round the rail, that's not allowed": of what one does and not of the rail
+        return  # "roll off the back and it's no good": of what one does and not of the thing
     if act.kind in ("in", "out") and act.word == "it" and re.search(r"\bwhat (?:i|we)\b|\banything\b|\bif i\b", line.plain):
         return
     if act.kind in ("in", "out", "finish", "next-start") or (act.kind == "use" and act.weight >= 0.5):

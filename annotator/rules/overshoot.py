@@ -94,6 +94,9 @@ _CROSSED = re.compile(
 )
 
 
+_GO_ON = re.compile(r"(?:and |so |then |just |please )*(?:carry|keep|run|go|charge)\b")
+
+
 def _ends_on(register: Register, line: Line, crossed: re.Match[str]) -> bool:
     """Whether what one goes over is where the station ends."""
     entry = register.whole(line.mentions[int(crossed[1])])

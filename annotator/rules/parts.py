@@ -126,7 +126,10 @@ def above(register: Register, line: Line, following: Line | None) -> None:
         (
             e
             for e in reversed(register.entries)
-            if not same_thing(e.mention, border) and (e.mention in before or (e.part and e.line == line.index))
+            if not same_thing(e.mention, border)
+            and e.weight("in", "use", "there")
+            and not e.weight("start")
+            and (e.mention in before[-1:] or (e.part and e.line == line.index))
         ),
         None,
     )

@@ -181,12 +181,7 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
         end = i
         if end - body >= 2 and tokens[end - 1].low in _VERBS_TOO and tokens[end - 2].tag in _NOUN_TAGS and determiner is not None:
             end -= 1  # "the fence counts", read as two nouns
-        if (
-            end - body >= 2
-            and tokens[end - 1].low.endswith("ed")
-            and tokens[end - 2].lemma in APPARATUS
-            and tokens[end - 1].low not in ("bed", "shed")
-        ):
+        if end - body >= 2 and len(tokens[end - 1].low) > 5 and tokens[end - 1].low.endswith("ed") and tokens[end - 2].lemma in APPARATUS:
             end -= 1  # "the blue holds screwed on the left"
         while end - body >= 2 and tokens[end - 1].low in _WHEN:
             end -= 1  # "the second rope today"
