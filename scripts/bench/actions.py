@@ -18,6 +18,7 @@ import re
 import shutil
 import sys
 import tempfile
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -26,6 +27,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from playwright.sync_api import Page, sync_playwright
+from skimage.graph import MCP
+from skimage.morphology import skeletonize
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
@@ -43,7 +46,11 @@ STEP_PX = 10.0
 WRONG = 0.3
 """A piece that looks alike and overlaps no true piece by this is none."""
 MARKED = 0.5
-NO_WORSE = 0.02
+BETTER = 0.02
+"""By so much an edge must be better to be worth a key."""
+LEAST_PX = 60
+CRUMB = 0.05
+"""Of a surface: what is smaller is not drawn."""
 PATIENCE_MS = 180_000
 
 
@@ -99,6 +106,7 @@ def main() -> None:
     parser.add_argument("library", type=Path)
     parser.add_argument("--pages", type=Path, help="the folder of the built staff pages; the package's own where it is left out")
     parser.add_argument("--trace-error", type=float, default=1.5, help="deviation of each corner of what is drawn, in pixels at 960 wide")
+    parser.add_argument("--stations", type=int, nargs="*", help="these only")
     given = parser.parse_args()
     truths = {still.name: still for still in walk_stills()}
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
@@ -113,7 +121,7 @@ def main() -> None:
                 context.set_default_timeout(PATIENCE_MS)
                 page = context.new_page()
                 page.goto(f"{address}/course/{name}")
-                for station in [at.doc for at in library.stations(name)]:
+                for station in [at.doc for at in library.stations(name) if not given.stations or at.doc.number in given.stations]:
                     person = Person(page, np.random.default_rng(station.number), given.trace_error)
                     mark_station(person, station, truths)
                     after = next(at.doc for at in library.stations(name) if at.doc.id == station.id)
@@ -220,29 +228,34 @@ def draw(person: Person, surfaces: list[Surface]) -> None:
                 continue
             person.aim(surface)
             person.way("a bar or rope" if piece.thin else "an outline")
-            with person.page.expect_response(re.compile("/snug$")):
-                person.drag(f"draw {full_name(surface)}", person.off(piece.spots))
+            person.drag(f"draw {full_name(surface)}", person.off(piece.spots))
             take_dotted(person, surface, truth, piece)
 
 
 def take_dotted(person: Person, surface: Surface, truth: Mask, piece: Stroke) -> None:
     """Leave out what is wrong among the pieces that look alike, then take the rest with the edge, if that is better than what was drawn."""
     page = person.page
-    page.wait_for_timeout(150)
-    page.get_by_text("Looking for others like it").wait_for(state="detached")
+    page.get_by_text("All saved").wait_for()
+    page.locator(".hand-near[data-seeking]").wait_for(state="detached")
     edges, others = ([shape_of(path, truth.shape) for path in dotted(person, what)] for what in ("edge", "piece"))
-    for place, shape in enumerate(others, start=1):
-        best = max((overlap(shape, each) for each in pieces(truth)), default=0.0)
-        if best < WRONG:
+    wrong = [at for at, shape in enumerate(others, 1) if max((overlap(shape, each) for each in pieces(truth)), default=0.0) < WRONG]
+    near = grown_box(piece.mask)
+    drawn = overlap(marked(person, surface) & near, truth & near)
+    better = any(overlap(edge & near, truth & near) > drawn + BETTER for edge in edges)
+    if len(wrong) < len(others) - len(wrong):
+        for place in wrong:
             page.get_by_role("button", name=f"Piece {place} of {len(others)} that look like it").click()
             person.done.append("leave out")
-    drawn = marked(person, surface)
-    near = grown_box(piece.mask)
-    if others or any(overlap(edge & near, truth & near) >= overlap(drawn & near, truth & near) - NO_WORSE for edge in edges):
         page.locator(".board.marking").focus()
         page.keyboard.press("Enter")
-        person.done.append("take the edge and like it" if others else "take the edge")
-        page.get_by_text("All saved").wait_for()
+        person.done.append("take the edge and like it")
+    elif better and others:
+        person.press("take the edge", "Only the edge")
+    elif better:
+        page.locator(".board.marking").focus()
+        page.keyboard.press("Enter")
+        person.done.append("take the edge")
+    page.get_by_text("All saved").wait_for()
 
 
 def dotted(person: Person, what: str) -> list[str]:
@@ -292,17 +305,28 @@ class Stroke:
 
 
 def strokes(truth: Mask) -> list[Stroke]:
-    """How a person draws a surface: thin straight pieces end to end, thin bent ones along their middle, others around."""
+    """How a person draws a surface: thin pieces along their middle, each branch once, others around; crumbs are left."""
     found = []
-    for piece in pieces(truth):
+    for piece in pieces(truth, max(LEAST_PX, int(CRUMB * truth.sum()))):
         middle, size, turn = cv2.minAreaRect(np.argwhere(piece)[:, ::-1].astype(np.float32))
         if min(size) + 1 <= THIN_PX and max(size) > 3 * min(size):
             found.append(Stroke(piece, True, ends(middle, size, turn)))
-        elif 2 * float(cv2.distanceTransform(np.pad(piece.astype(np.uint8), 1), cv2.DIST_L2, 5).max()) <= THIN_PX and not enclosing(piece):
-            found.append(Stroke(piece, True, along(piece)))
+        elif piece.sum() <= THIN_PX * skeletonize(piece).sum() and not enclosing(piece):  # type: ignore[no-untyped-call]
+            found += branches(piece, int(CRUMB * truth.sum()))
         else:
             found.append(Stroke(piece, False, outline(piece)))
     return sorted(found, key=lambda each: -int(each.mask.sum()))
+
+
+def branches(piece: Mask, crumb_px: int) -> Iterator[Stroke]:
+    """A thin thing as the longest way through it, then the longest through what is left."""
+    spots = along(piece)
+    path = np.zeros(piece.shape, np.uint8)
+    cv2.polylines(path, [np.rint(spots - 0.5).astype(np.int32)], False, 1, int(THIN_PX) + 2)
+    covered = piece & (path > 0)
+    yield Stroke(covered, True, spots)
+    for rest in pieces(piece & ~covered, max(LEAST_PX, crumb_px)):
+        yield from branches(rest, crumb_px)
 
 
 def enclosing(piece: Mask) -> bool:
@@ -313,9 +337,6 @@ def enclosing(piece: Mask) -> bool:
 
 def along(piece: Mask) -> NDArray[np.float64]:
     """The longest way through a thin thing, along its middle, with a place every few pixels."""
-    from skimage.graph import MCP
-    from skimage.morphology import skeletonize
-
     bones = skeletonize(piece)  # type: ignore[no-untyped-call]
     spots = np.argwhere(bones)
     cost = np.where(bones, 1.0, np.inf)

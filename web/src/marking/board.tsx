@@ -150,7 +150,7 @@ function Near({ model, on, children }: { model: MarkingModel; on: OnBoard; child
     element.style.setProperty("--y", `${y}px`);
   });
   return (
-    <div ref={row} class="hand-near">
+    <div ref={row} class="hand-near" data-seeking={model.seen.seeking.value ?? undefined}>
       {children}
     </div>
   );
@@ -164,10 +164,10 @@ function Sight({ on, undoing }: { on: OnBoard; undoing: Undoing }) {
   });
   return (
     <div class="sight">
-      <button type="button" class="plain small" onClick={undoing.undo}>
+      <button type="button" class="plain small undoing" onClick={undoing.undo}>
         {s.undo}
       </button>
-      <button type="button" class="plain small" onClick={undoing.redo}>
+      <button type="button" class="plain small undoing" onClick={undoing.redo}>
         {s.redo}
       </button>
       <button type="button" class="plain small" onClick={() => on.enlarge(1.6)}>

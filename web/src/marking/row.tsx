@@ -54,10 +54,10 @@ export function HandRow({ model, hand, others, focus }: { model: MarkingModel; h
   return model.chosen.value ? <ChosenRow model={model} others={others} focus={focus} /> : null;
 }
 
-function Row({ label, children }: { label: string; children: ComponentChildren }) {
+function Row({ label, waits = false, children }: { label: string; waits?: boolean; children: ComponentChildren }) {
   return (
     // biome-ignore lint/a11y/useSemanticElements: a fieldset would be drawn and read as a form
-    <div class="hand-row" role="group" aria-label={label}>
+    <div class={waits ? "hand-row waits" : "hand-row"} role="group" aria-label={label}>
       {children}
     </div>
   );
@@ -78,26 +78,26 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
   const alike = seen.alike.value?.mark === mark.id ? seen.alike.value : null;
   const count = alike ? seen.pieces.value.length : 0;
   return (
-    <Row label={s.chosen(model.nameOf(mark))}>
+    <Row label={s.chosen(model.nameOf(mark))} waits={(snug !== null || alike !== null) && !more.value}>
       {(snug || count > 0) && (
-        <button type="button" class="small" onClick={after(() => seen.takeSnug())}>
+        <button type="button" class="small offered" onClick={after(() => seen.takeSnug())}>
           {count > 0 ? s.takeAlike(count, snug !== null) : s.takeSnug}
         </button>
       )}
       {snug && count > 0 && (
-        <button type="button" class="plain small" onClick={after(() => seen.takeSnug(true))}>
+        <button type="button" class="plain small offered" onClick={after(() => seen.takeSnug(true))}>
           {s.edgeOnly}
         </button>
       )}
       {(snug || alike) && (
-        <button type="button" class="plain small" onClick={after(() => seen.keepMine())}>
+        <button type="button" class="plain small offered" onClick={after(() => seen.keepMine())}>
           {s.keepMine}
         </button>
       )}
-      {seen.seeking.value && <span class="quiet">{s.seeking}</span>}
+      {seen.seeking.value === "others" && <span class="quiet">{s.seeking}</span>}
       {alike && (
         // biome-ignore lint/a11y/useSemanticElements: a fieldset would be drawn and read as a form
-        <span class="pieces" role="group" aria-label={s.pieces}>
+        <span class="pieces offered" role="group" aria-label={s.pieces}>
           {alike.shapes.map((_, place) => (
             <button
               key={place}
@@ -141,7 +141,7 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
       {!more.value && (
         <button
           type="button"
-          class="plain small"
+          class="plain small offered"
           aria-expanded={false}
           onClick={() => {
             more.value = true;

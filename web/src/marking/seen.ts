@@ -43,8 +43,8 @@ export class Seen {
   readonly snug = signal<Snug | null>(null);
   readonly alike = signal<Alike | null>(null);
   readonly looking = signal(false);
-  /** Whether others like what was drawn are being looked for. */
-  readonly seeking = signal(false);
+  /** What is being looked for, for the chosen mark. */
+  readonly seeking = signal<"edge" | "others" | null>(null);
   private readonly found = signal<ReadonlyMap<string, Found>>(new Map());
   private readonly declined = signal(false);
   private asked = "";
@@ -79,7 +79,7 @@ export class Seen {
     if (!mark) return;
     this.turn += 1;
     const turn = this.turn;
-    this.seeking.value = false;
+    this.seeking.value = "edge";
     const { course, station, still } = this.of;
     const thing = this.of.thing(mark);
     const points = mark.line ?? mark.rings?.[0] ?? [];
@@ -87,6 +87,7 @@ export class Seen {
     const rough = { points, width: mark.width, ...(holes.length > 0 && { holes }), ...(thing && { words: thing.full.slice(0, 200) }) };
     const answer = await api.snug(course, station.value.id, still.id, rough);
     if (turn !== this.turn || this.of.chosenId.value !== mark.id) return;
+    this.seeking.value = null;
     const view = answer.kind === "ok" ? answer.value : null;
     const shape = view?.offered && (view.rings !== null || view.line !== null) ? shapeOf(view) : null;
     if (!shape && asked) this.of.say(answer.kind === "away" ? s.away2 : s.noSnug);
@@ -112,13 +113,13 @@ export class Seen {
     const shape = snug ?? shapeOf(mark);
     const piece = shape.kind === "bar" ? { points: [...shape.line], width: shape.width } : { points: [...(ringsOf(shape)[0] ?? [])] };
     const holes = shape.kind === "bar" ? [] : ringsOf(shape).slice(1);
-    this.seeking.value = true;
+    this.seeking.value = "others";
     const answer = await api.likeIt(course, station.value.id, still.id, {
       ...piece,
       ...(holes.length > 0 && { holes: [...holes] }),
     } as never);
     if (turn !== this.turn || this.of.chosenId.value !== mark.id) return null;
-    this.seeking.value = false;
+    this.seeking.value = null;
     if (answer.kind === "away") this.of.say(s.away2);
     if (answer.kind !== "ok") return null;
     const same = marks.value.filter((each) => this.of.thing(each) === this.of.thing(mark)).map(shapeOf);
@@ -174,7 +175,7 @@ export class Seen {
   forget(): void {
     together(() => {
       this.turn += 1;
-      this.seeking.value = false;
+      this.seeking.value = null;
       this.snug.value = null;
       this.alike.value = null;
     });

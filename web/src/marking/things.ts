@@ -108,7 +108,7 @@ function plural(name: string): boolean {
   return /s$/i.test(name) && !/ss$/i.test(name);
 }
 
-/** The same words as the server's annotator/marks/shapes.py; a test compares them. */
+/** Words for things that are drawn as a line with a width. */
 export const THIN = ["bar", "rail", "rope", "strap", "rung", "pole", "cable", "chain", "pipe", "tube", "line", "stick", "cord"] as const;
 
 function thin(name: string): boolean {
