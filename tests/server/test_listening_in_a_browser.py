@@ -219,14 +219,8 @@ def test_corrected_words_are_read_again_and_what_is_new_stands_beside_what_was_a
     assert [one.state for one in now if one.name == "yellow frame"] == ["accepted"]
 
 
-@pytest.fixture
-def silent(library: Library, tmp_path: Path) -> str:
-    """A walk on which nobody speaks, without proxy."""
-    return pipeline.take_in(library, [draw_clip(tmp_path / "silent.mp4", 4)], title="Silent", who="Ana")
-
-
 def test_no_state_of_the_page_breaks_a_rule_of_axe_core_or_runs_out_of_the_screen(
-    serve: Serve, open_page: OpenPage, library: Library, drafted: str, silent: str
+    serve: Serve, open_page: OpenPage, library: Library, drafted: str, tmp_path: Path
 ) -> None:
     pipeline.make_proxies(library, drafted)
     pipeline.accept(library, drafted, who="Ana")
@@ -272,7 +266,9 @@ def test_no_state_of_the_page_breaks_a_rule_of_axe_core_or_runs_out_of_the_scree
     page.get_by_role("button", name="Read the rules again").click()
     page.locator(".news").get_by_text("poles").first.wait_for()
     clean(page, "a new reading proposes something beside what was accepted")
-    page.goto(f"{serve().address}/course/{silent}/walk")  # served by an app that makes nothing ready
+    # Taken in beside the app, which makes ready what it finds when it starts and what it drafts itself.
+    silent = pipeline.take_in(library, [draw_clip(tmp_path / "silent.mp4", 4)], title="Silent", who="Ana")
+    page.goto(f"{address}/course/{silent}/walk")
     page.get_by_role("button", name="Make it ready to play").wait_for()
     page.locator(".open-piece").wait_for()
     clean(page, "nobody listened, and nothing plays yet")
