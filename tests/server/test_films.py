@@ -41,7 +41,8 @@ def test_the_films_of_an_edition_are_made_and_shown(library: Library, drafted: s
     assert working.get(f"/films/{drafted}/1/captions.vtt").mimetype == "text/vtt"
     assert working.get(f"/films/{drafted}/1/../../library.sqlite3").status_code == 404
     outputs = working.get(f"/api/courses/{drafted}/editions").get_json()["editions"][0]["outputs"]
-    assert {"films", "films/walk.mp4", "films/station-1.mp4"} <= {each["kind"] for each in outputs}
+    assert {"films", "films/reading.html", "films/walk.mp4", "films/station-1.mp4"} <= {each["kind"] for each in outputs}
+    assert all(working.get(each["address"]).status_code == 200 for each in outputs if each["kind"].startswith("films"))
     assert "/films/" in READERS
 
 

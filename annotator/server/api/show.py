@@ -128,8 +128,8 @@ def edition_view(library: Library, name: str, edition: Edition) -> EditionView:
     films = pipeline.films_folder(library, name, edition.number)
     if films.is_dir():
         there = f"/films/{quote(name)}/{edition.number}/"
-        if (films / "index.html").is_file():
-            outputs.append(OutputView(kind="films", address=there, size_bytes=None))
+        pages = (("films", "index.html", ""), ("films/reading.html", "reading.html", "reading.html"))
+        outputs += [OutputView(kind=kind, address=there + at, size_bytes=None) for kind, page, at in pages if (films / page).is_file()]
         outputs += [
             OutputView(kind=f"films/{film.name}", address=there + quote(film.name), size_bytes=film.stat().st_size)
             for film in sorted(films.glob("*.mp4"))

@@ -293,7 +293,9 @@ function Outputs({ outputs }: { outputs: readonly Output[] }) {
 
 function outputName(output: Output): string {
   const [folder, file] = output.kind.split("/");
-  const known = strings.editions.outputs[output.kind] ?? (folder ? strings.editions.outputs[folder] : undefined);
+  const whole = strings.editions.outputs[output.kind];
+  if (whole) return whole;
+  const known = folder ? strings.editions.outputs[folder] : undefined;
   return file && known ? `${known}: ${file}` : (known ?? file ?? output.kind);
 }
 

@@ -195,6 +195,7 @@ export const strings = {
       "booklet.epub": "Booklet as an e-book",
       "change-slip": "What has changed",
       films: "Films",
+      "films/reading.html": "How the films' captions read",
     } as Readonly<Record<string, string>>,
   },
   finding: {
