@@ -49,7 +49,7 @@ def mend(words: Sequence[Heard]) -> tuple[Heard, ...]:
     >>> " ".join(w.text for w in mend([Heard(t, 0, 0) for t in said.split()]))
     'on the pink box'
     """
-    numbered = [replace(word, order=i) for i, word in enumerate(words)]
+    numbered = [Heard(word.text, word.start_s, word.end_s, i) for i, word in enumerate(words)]
     plain = _without_repeats(_without_asides([w for w in numbered if w.bare not in FILLERS]))
     kept = _without_repeats(_without_corrections(plain))
     mended = []
@@ -61,7 +61,7 @@ def mend(words: Sequence[Heard]) -> tuple[Heard, ...]:
             if dropped.start_s - end_s > SILENCE_S:
                 break
             end_s = max(end_s, dropped.end_s)
-        mended.append(replace(word, end_s=end_s))
+        mended.append(word if end_s == word.end_s else replace(word, end_s=end_s))
     return tuple(mended)
 
 
@@ -97,26 +97,27 @@ def _without_asides(words: list[Heard]) -> list[Heard]:
 def _without_repeats(words: list[Heard]) -> list[Heard]:
     """Drop the first of two equal runs of 1 to 5 words that follow each other ("there's a, there's a knot")."""
     out: list[Heard] = []
+    said: list[str] = []  # the same words bare, since each is looked at many times
     for word in words:
+        bare = word.bare
         if (
             len(out) > 1
-            and out[-1].bare in ("or", "are", "a", "er")
-            and word.bare in _DETERMINERS
-            and out[-2].bare in _DETERMINERS
+            and said[-1] in ("or", "are", "a", "er")
+            and bare in _DETERMINERS
+            and said[-2] in _DETERMINERS
             and out[-2].text[-1] == ","
         ):
-            del out[-2:]  # "on the, er, the platform", with the filler heard as a word
+            del out[-2:], said[-2:]  # "on the, er, the platform", with the filler heard as a word
         out.append(word)
+        said.append(bare)
         for size in (5, 4, 3, 2, 1):
-            if len(out) < 2 * size or out[-size - 1].bare != word.bare:
+            if len(out) < 2 * size or said[-size - 1] != bare or said[-2 * size : -size] != said[-size:]:
                 continue
-            old, new = out[-2 * size : -size], out[-size:]
-            if [w.bare for w in old] != [w.bare for w in new]:
+            last = out[-size - 1]
+            broken = bare in _BROKEN_OFF
+            if size < 4 and ((last.text[-1] in ".?!" and not broken) or bare not in _REPEATABLE):
                 continue
-            broken = old[-1].bare in _BROKEN_OFF
-            if size < 4 and ((old[-1].text[-1] in ".?!" and not broken) or old[-1].bare not in _REPEATABLE):
-                continue
-            del out[-2 * size : -size]
+            del out[-2 * size : -size], said[-2 * size : -size]
             break
     return out
 
