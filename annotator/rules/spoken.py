@@ -40,6 +40,7 @@ _RULING = word_set(
     allowed allow forbidden illegal legal fine okay fail fails foul fault penalty clear start starts finish finishes begin begins end ends
     stop retry retries try tries attempt chance win wins winner fastest furthest tie rule rules play bounds skip miss past over beyond
     count counts station obstacle next demonstration show
+    children juniors seniors masters adults grown-ups everyone everybody anyone anybody
     """
 )
 _OFTEN_ELSE = word_set("go get make see work move put visit place back second first like try")
@@ -49,11 +50,11 @@ _TELLING = (
 
 
 def may_say_a_rule(texts: Sequence[str], names: frozenset[str] = frozenset()) -> bool:
-    """Whether words, put together, could be a part of a rule: they speak of a thing, a limb, a number, a ruling, a start or an end.
+    """Whether words, put together, could be a part of a rule: they speak of a thing, a limb, a number, a ruling, a class, a start or an end.
 
     Errs towards yes. `names` are further words to look for, in lower case: those of stations and surfaces.
 
-    >>> may_say_a_rule("I know some of you got here late.".split()), may_say_a_rule("Same with the pads.".split())
+    >>> may_say_a_rule("I know some of you got here late.".split()), may_say_a_rule("The small children.".split())
     (False, True)
     """
     low = [text.lower().replace("’", "'").strip(".,;:?!\"'()-…—– ") for text in texts]
