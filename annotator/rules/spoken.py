@@ -50,7 +50,7 @@ _TELLING = (
 
 
 def may_say_a_rule(texts: Sequence[str], names: frozenset[str] = frozenset()) -> bool:
-    """Whether words, put together, could be a part of a rule: they speak of a thing, a limb, a number, a ruling, a class, a start or an end.
+    """Whether words, put together, could be a part of a rule: they speak of a thing, limb, number, ruling, class, start or end.
 
     Errs towards yes. `names` are further words to look for, in lower case: those of stations and surfaces.
 
