@@ -10,18 +10,14 @@ import json
 import os
 import shutil
 import subprocess
-import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
-from werkzeug.serving import make_server
 
 from annotator.course import Course, Station
 from annotator.library import Library
-from annotator.server import Config, close, create_app
+from tests.server.browsing import served
 
 WEB = Path(__file__).resolve().parents[2] / "web"
 
@@ -31,24 +27,9 @@ pytestmark = pytest.mark.skipif(
 )
 
 
-@contextmanager
-def serving(library: Library) -> Iterator[str]:
-    app = create_app(Config(library, work=False))
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    try:
-        yield f"http://127.0.0.1:{server.server_port}"
-    finally:
-        server.shutdown()
-        thread.join(10)
-        server.server_close()
-        close(app)
-
-
 def change_at_random(library: Library, course: str, out: Path, **told: object) -> dict[str, Any]:
     """Let two pages change a course; what they did, saw and were told."""
-    with serving(library) as address:
+    with served(library) as address:
         asked = {"ADDRESS": address, "COURSE": course, "OUT": str(out), **{name: str(value) for name, value in told.items()}}
         vitest = WEB / "node_modules" / "vitest" / "vitest.mjs"
         ran = subprocess.run(
