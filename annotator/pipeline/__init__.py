@@ -15,7 +15,7 @@ from pathlib import Path
 
 from annotator.captions import Wording
 from annotator.library import Edition, Library, read_decisions
-from annotator.pipeline.captions import keep_translation
+from annotator.pipeline.captions import WalkCaptions, drop_translation, keep_translation, walk_captions
 from annotator.pipeline.carrying import CarriedOver, carried_to, carry_over
 from annotator.pipeline.changes import (
     accept,
@@ -58,6 +58,7 @@ __all__ = [
     "Note",
     "StageProgress",
     "StationFilm",
+    "WalkCaptions",
     "Watcher",
     "Wording",
     "accept",
@@ -75,6 +76,7 @@ __all__ = [
     "decide",
     "documents",
     "draft_course",
+    "drop_translation",
     "duplicate_of",
     "edit_words",
     "file_place",
@@ -112,6 +114,7 @@ __all__ = [
     "snug",
     "station_films",
     "take_in",
+    "walk_captions",
     "walk_to_booklet",
     "with_sound_stills",
     "word_pieces",

@@ -17,9 +17,6 @@ from annotator.captions import (
     WORDINGS,
     Reading,
     evidence_in,
-    lay_in,
-    placed,
-    reading,
     station_span,
     write_chapters,
     write_evidence,
@@ -28,20 +25,18 @@ from annotator.captions import (
 from annotator.course import Course, FacesShown, Station
 from annotator.errors import CannotWrite, InputError
 from annotator.library import Edition, Library
+from annotator.pipeline.captions import walk_captions
 from annotator.pipeline.changes import documents
 from annotator.pipeline.films import Films, FilmWishes, clip_of
 from annotator.pipeline.places import folder_place
 from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.steps import Steps, Watcher
-from annotator.speech import read_timed_text
 from annotator.units import clock
 
 WAITING = "waiting for another program that makes films of this course"
 JOINING = "joining the walk"
 _CARRYING, _DRAWING, _PIECE, _JOINING = 3.0, 1.0, 0.8, 0.05  # of a film's length; only for the forecast of the time left
 WALK = "walk.mp4"
-LANGUAGE = "en"
-"""Of the recogniser and the sheet."""
 
 
 def show_faces(library: Library, name: str, because: str | None, *, who: str) -> None:
@@ -142,7 +137,7 @@ def _walk(state: _State, out: Path, steps: Steps) -> Path:
     for text in texts:
         _write(out / text.file, text.content)
     _write(out / "walk.rules.vtt", write_evidence(evidence_in(list(map(films.told, films.stations)), 0.0, films.length_s), WALK))
-    chapters = FilmText("chapters.vtt", "Stations", LANGUAGE, write_chapters(films.stations, films.length_s))
+    chapters = FilmText("chapters.vtt", "Stations", films.plain_course.language, write_chapters(films.stations, films.length_s))
     _write(out / chapters.file, chapters.content)
     stations = {station.number: (start / 1000, end / 1000) for station, (start, end, _) in zip(films.in_order, films.chapters, strict=True)}
     film = WalkFilm(
@@ -164,20 +159,10 @@ def _walk(state: _State, out: Path, steps: Steps) -> Path:
 
 def _texts(films: Films) -> tuple[tuple[FilmText, CaptionsRead], ...]:
     """The walk's captions, each wording, then each translation; and how they read."""
-    if not films.words:
-        return ()
     texts = []
-    for wording in WORDINGS:
-        stem = "captions" if wording == "as spoken" else f"captions.{wording}"
-        cues, setting = films.cues_of(wording), films.setting(wording)
-        text = FilmText(f"{stem}.vtt", wording, LANGUAGE, write_vtt(cues))
-        texts.append((text, _read(text, reading(cues, setting, words=films.words))))
-    for each in films.course.translations:
-        read = read_timed_text(films.library.files.path(each.file))
-        setting = films.setting("as spoken")
-        cues = placed(lay_in(read.cues, portrait=setting.portrait), films.stations)
-        text = FilmText(f"captions.{each.language}.vtt", each.language, each.language, write_vtt(cues))
-        texts.append((text, _read(text, reading(cues, setting))))
+    for each in walk_captions(films.library, films.plain_course, films.plain_stations):
+        text = FilmText(f"{each.stem}.vtt", each.wording or each.language, each.language, write_vtt(each.cues))
+        texts.append((text, _read(text, each.reading)))
     return tuple(texts)
 
 

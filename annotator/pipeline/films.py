@@ -100,16 +100,10 @@ class Films:
 
     @cached_property
     def cues(self) -> tuple[Cue, ...]:
-        """The walk's captions."""
-        return self.cues_of(self.wishes.wording)
-
-    def cues_of(self, wording: Wording) -> tuple[Cue, ...]:
-        """The walk's captions in another wording."""
-        return placed(plan_cues(self.words, self.stations, self.setting(wording), spans=self.spans), self.stations)
-
-    def setting(self, wording: Wording) -> Setting:
-        """How the walk's captions are laid out."""
-        return Setting(wording, portrait=all(clip.height > clip.width for clip in self.course.clips))
+        """The walk's captions, in the wording that is wished."""
+        portrait = all(clip.height > clip.width for clip in self.course.clips)
+        setting = Setting(self.wishes.wording, portrait=portrait)
+        return placed(plan_cues(self.words, self.stations, setting, spans=self.spans), self.stations)
 
     # A station's film
 
