@@ -108,6 +108,15 @@ class Uploads:
             beside.replace(told)
         return upload
 
+    def finished(self, upload_id: str, kind: UploadKind) -> Upload:
+        """A whole upload that was looked at; `WrongOffset` where some of it is missing, `InputError` where it came as another kind."""
+        upload = self.get(upload_id)
+        if upload.sha is None:
+            raise WrongOffset(upload.name, upload.offset)
+        if upload.kind != kind:
+            raise InputError(f"{upload.name!r} came as {upload.kind}, not as {kind}. Choose it again in the right place.")
+        return upload
+
     def drop(self, upload_id: str) -> None:
         """Throw an upload away; nothing happens where there is none."""
         if _ID.fullmatch(upload_id):

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import html
 import json
+import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -24,6 +25,7 @@ from annotator.speech.webvtt import INNER_TIME, Broken, NotWebVTTError, TextCue,
 
 WORD_S = 0.35  # time given to a word whose own time is unknown: 170 words a minute, as people speak
 SEAM_S = 0.05
+SEEN_S = 0.5  # a caption that is shown for less is not seen
 LONGEST_S = 1e7  # 115 days: anything later is a broken number, not a walk
 
 _TAG = re.compile(r"</?[a-z][^>\n]*>|<>|</>", re.IGNORECASE)
@@ -37,7 +39,11 @@ Piece = tuple[float, float, str]
 
 @dataclass(frozen=True)
 class TimedText:
-    """What a file of timed text holds. `problems` are whole sentences for the person, each with its line."""
+    """What a file of timed text holds. `problems` are whole sentences for the person, each with its line.
+
+    `cues` are in order of time and have the times that they were given where their own could not be read; where there is no time between
+    their neighbours, their text stands in the one before.
+    """
 
     words: tuple[Word, ...]
     problems: tuple[str, ...]
@@ -164,61 +170,74 @@ def _captions(text: str, problems: list[str]) -> TimedText:
     except NotWebVTTError:
         cues, broken = parse_subrip(text.removeprefix("\ufeff"))
     cues, repeated = _without_rolled_lines(cues)
-    problems = [*problems, *repeated]
-    pieces: list[Piece] = []
+    line = _TimeLine(strip, [*problems, *repeated])
     placed = sorted(range(len(cues)), key=lambda number: cues[number].start_s)
     if placed != list(range(len(cues))):
-        problems.append("Captions are not in order of time; they were sorted by their start.")
+        line.problems.append("Captions are not in order of time; they were sorted by their start.")
     waiting: dict[int, list[Broken]] = {}
     for part in broken:
         waiting.setdefault(part.after, []).append(part)
-    last_s = _place_broken(waiting.get(0, []), 0.0, cues[placed[0]].start_s if placed else None, strip, pieces, problems)
+    last_s = line.place_broken(waiting.get(0, []), 0.0, cues[placed[0]].start_s if placed else None)
     for turn, number in enumerate(placed):
-        cue = cues[number]
         following = cues[placed[turn + 1]].start_s if turn + 1 < len(placed) else None
-        last_s = _place(cue, following, strip, pieces, problems)
-        last_s = _place_broken(waiting.get(number + 1, []), last_s, following, strip, pieces, problems)
-    return TimedText(_as_words(pieces), tuple(problems), cues)
+        last_s = line.place(cues[number], following)
+        last_s = line.place_broken(waiting.get(number + 1, []), last_s, following)
+    return TimedText(_as_words(line.pieces), tuple(line.problems), tuple(line.cues))
 
 
-def _place(cue: TextCue, following: float | None, strip: re.Pattern[str], pieces: list[Piece], problems: list[str]) -> float:
-    """Put a cue's text on the time line; where it ends."""
-    start, end = cue.start_s, cue.end_s
-    if start > LONGEST_S:
-        problems.append(f"Line {cue.line}: the time {start:.0f} s is no time of a walk; the text was kept at the end.")
-        start = end = pieces[-1][1] if pieces else 0.0
-    if end <= start:
-        problems.append(f"Line {cue.line}: this caption ends before it begins; its end was put where its words would end.")
-        end = start + WORD_S * max(1, len(cue.text.split()))
-    if following is not None and start < following < end:
-        if following < end - SEAM_S:
-            problems.append(f"Line {cue.line}: this caption overlaps the next one; its words were read before those of the next.")
-        end = following
-    spots = list(INNER_TIME.finditer(cue.text)) if strip is _TAG else []
-    inner = [seconds(*spot.groups()) for spot in spots]
-    cuts = [0, *(spot.start() for spot in spots), len(cue.text)]
-    times = [start, *(min(max(start, moment if moment is not None else start), end) for moment in inner), end]
-    for first, last, begins, ends in zip(cuts[:-1], cuts[1:], times[:-1], times[1:], strict=True):
-        pieces.append((begins, max(begins, ends), _plain(cue.text[first:last], strip)))
-    return end
+@dataclass
+class _TimeLine:
+    """What was put on the time line so far: pieces for the words, the cues themselves, and a sentence for all that had to be mended."""
 
+    strip: re.Pattern[str]
+    problems: list[str]
+    pieces: list[Piece] = field(default_factory=list)
+    cues: list[TextCue] = field(default_factory=list)
 
-def _place_broken(
-    parts: Sequence[Broken], after_s: float, before_s: float | None, strip: re.Pattern[str], pieces: list[Piece], problems: list[str]
-) -> float:
-    """Text without a time goes between its neighbours, in the time that its words need; where the last one ends."""
-    for part in parts:
-        said = _plain(part.text, strip)
-        if not said:
-            problems.append(f"Line {part.line}: {part.reason}; it holds no text.")
-            continue
-        end = after_s + WORD_S * len(said.split())
-        end = end if before_s is None else max(after_s, min(end, before_s))
-        pieces.append((after_s, end, said))
-        shown = said if len(said) <= 60 else said[:57] + "..."
-        problems.append(f"Line {part.line}: {part.reason}; its words {shown!r} were put after the caption before, at {after_s:.3f} s.")
-        after_s = end
-    return after_s
+    def place(self, cue: TextCue, following: float | None) -> float:
+        """Put a cue's text on the time line; where it ends."""
+        start, end = cue.start_s, cue.end_s
+        if start > LONGEST_S:
+            self.problems.append(f"Line {cue.line}: the time {start:.0f} s is no time of a walk; the text was kept at the end.")
+            start = end = self.pieces[-1][1] if self.pieces else 0.0
+        if end <= start:
+            self.problems.append(f"Line {cue.line}: this caption ends before it begins; its end was put where its words would end.")
+            end = start + WORD_S * max(1, len(cue.text.split()))
+        self.cues.append(replace(cue, start_s=start, end_s=end))
+        if following is not None and start < following < end:
+            if following < end - SEAM_S:
+                self.problems.append(f"Line {cue.line}: this caption overlaps the next one; its words were read before those of the next.")
+            end = following
+        spots = list(INNER_TIME.finditer(cue.text)) if self.strip is _TAG else []
+        inner = [seconds(*spot.groups()) for spot in spots]
+        cuts = [0, *(spot.start() for spot in spots), len(cue.text)]
+        times = [start, *(min(max(start, moment if moment is not None else start), end) for moment in inner), end]
+        for first, last, begins, ends in zip(cuts[:-1], cuts[1:], times[:-1], times[1:], strict=True):
+            self.pieces.append((begins, max(begins, ends), _plain(cue.text[first:last], self.strip)))
+        return end
+
+    def place_broken(self, parts: Sequence[Broken], after_s: float, before_s: float | None) -> float:
+        """Text without a time goes between its neighbours, in the time that its words need; where the last one ends."""
+        for part in parts:
+            said = _plain(part.text, self.strip)
+            if not said:
+                self.problems.append(f"Line {part.line}: {part.reason}; it holds no text.")
+                continue
+            told = part.start_s is not None and after_s <= part.start_s < (math.inf if before_s is None else before_s)
+            if part.start_s is not None and told:
+                after_s = part.start_s
+            end = after_s + WORD_S * len(said.split())
+            end = end if before_s is None else max(after_s, min(end, before_s))
+            self.pieces.append((after_s, end, said))
+            if self.cues and end - after_s < SEEN_S:
+                self.cues[-1] = replace(self.cues[-1], text=f"{self.cues[-1].text}\n{part.text}")
+            else:
+                self.cues.append(TextCue(after_s, end, part.text, part.line))
+            shown = said if len(said) <= 60 else said[:57] + "..."
+            put = f"its words {shown!r} were put {'' if told else 'after the caption before, '}at {after_s:.3f} s."
+            self.problems.append(f"Line {part.line}: {part.reason}; {put}")
+            after_s = end
+        return after_s
 
 
 def _without_rolled_lines(cues: tuple[TextCue, ...]) -> tuple[tuple[TextCue, ...], list[str]]:

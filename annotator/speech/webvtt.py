@@ -30,12 +30,13 @@ class TextCue:
 
 @dataclass(frozen=True)
 class Broken:
-    """Text of a file that no cue holds: its line, the text, why, and how many cues came before it."""
+    """Text of a file that no cue holds: its line, the text, why, how many cues came before it, and its beginning where that can be read."""
 
     line: int
     text: str
     reason: str
     after: int
+    start_s: float | None = None
 
 
 class NotWebVTTError(ValueError):
@@ -98,7 +99,10 @@ def _keep(lines: list[str], first: int, timing: int | None, identifier: str, tex
         return
     times = read_timing(lines[timing])
     if times is None:
-        broken.append(Broken(timing + 1, text, f"its time {lines[timing].strip()[:60]!r} cannot be read", len(cues)))
+        begins = lines[timing].split("-->")[0].replace(",", ".")  # SubRip has a comma there
+        start = read_timing(f"{begins} --> {begins}")
+        reason = f"its time {lines[timing].strip()[:60]!r} cannot be read"
+        broken.append(Broken(timing + 1, text, reason, len(cues), start[0] if start else None))
         return
     cues.append(TextCue(*times, text, timing + 1, identifier))
 

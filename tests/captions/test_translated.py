@@ -62,3 +62,26 @@ def test_no_word_of_a_translation_is_lost_and_times_stay(texts: list[str]) -> No
     assert " ".join(cue.text for cue in laid).split() == " ".join(texts).split()
     assert {cue.start_ms for cue in laid} <= {1000 * at for at in range(len(texts))}
     assert all(earlier.start_ms < later.start_ms for earlier, later in pairwise(laid))
+
+
+@pytest.mark.parametrize(
+    ("second", "third", "expected"),
+    [
+        pytest.param("00:00:0x,000 --> 00:00:06,000", 9, [(4300, 5350, "Feet & only."), (9000, 12_000, "End.")], id="a time that is none"),
+        pytest.param("00:00:06,000 --> xx", 9, [(6000, 7050, "Feet & only."), (9000, 12_000, "End.")], id="an end that is none"),
+        pytest.param("00:00:0x,000 --> 00:00:06,000", 4.4, [(4400, 12_000, "End.")], id="no room between its neighbours"),
+    ],
+)
+def test_a_caption_without_a_time_is_kept_between_its_neighbours(
+    tmp_path: Path, second: str, third: float, expected: list[tuple[int, int, str]]
+) -> None:
+    file = tmp_path / "walk.vtt"
+    begins = f"00:00:{third:06.3f}"
+    file.write_text(
+        f"WEBVTT\n\n00:00:00.500 --> 00:00:04.300\nWelcome.\n\n{second}\nFeet &amp; only.\n\n{begins} --> 00:00:12.000\nEnd.\n", "utf-8"
+    )
+    read = read_timed_text(file)
+    laid = lay_in(read.cues)
+    assert [(cue.start_ms, cue.end_ms, cue.text) for cue in laid[1:]] == expected
+    assert "Feet & only." in " ".join(cue.text for cue in laid)
+    assert len(read.problems) == 1 and "line 6" in read.problems[0].lower()

@@ -9,13 +9,11 @@ from flask import Response
 from flask_openapi3 import APIBlueprint
 
 from annotator import pipeline
-from annotator.errors import InputError
 from annotator.server.api.answers import READS, WRITES, answer, tag
 from annotator.server.api.show import course_row, course_view, job_view
-from annotator.server.config import Desk, desk, who
+from annotator.server.config import desk, who
 from annotator.server.edits import Sender, save_edits, take_back
-from annotator.server.errors import AlreadyHere, WrongOffset
-from annotator.server.uploads import Upload, UploadKind
+from annotator.server.errors import AlreadyHere
 from annotator.server.views import (
     AcceptDrafts,
     CoursePath,
@@ -40,8 +38,8 @@ api = APIBlueprint("courses", __name__, url_prefix="/api/courses", abp_tags=tag(
 def take_in(body: TakeIn) -> Response:
     """Take in a walk from finished uploads and draft it; answers with the job to follow."""
     here = desk()
-    clips = _finished(here, body.clips, "clip")
-    captions = _finished(here, body.captions, "captions")
+    clips = [here.uploads.finished(each, "clip") for each in body.clips]
+    captions = [here.uploads.finished(each, "captions") for each in body.captions]
     title = pipeline.fit_title(body.title)
     recordings = [(clip.name, str(clip.sha)) for clip in clips]
     pipeline.refuse_misfits(recordings, len(captions))
@@ -52,16 +50,6 @@ def take_in(body: TakeIn) -> Response:
     names = [kept for name in body.names if (kept := " ".join(name.split()))]
     wanted = {"clips": body.clips, "captions": body.captions, "title": title, "names": names}
     return answer(job_view(here, here.jobs.add("take in", who(), wanted=wanted)), 202)
-
-
-def _finished(here: Desk, ids: list[str], kind: UploadKind) -> list[Upload]:
-    uploads = [here.uploads.get(each) for each in ids]
-    for upload in uploads:
-        if upload.sha is None:
-            raise WrongOffset(upload.name, upload.offset)
-        if upload.kind != kind:
-            raise InputError(f"{upload.name!r} came as {upload.kind}, not as {kind}. Choose it again in the right place.")
-    return uploads
 
 
 @api.post("/<string:course>/draft", responses={202: JobView, **WRITES})
