@@ -365,6 +365,12 @@ class Publish(Body):
     address: Annotated[str, Field(max_length=500)] | None = None
 
 
+class FacesInFilms(Body):
+    """Leaves faces in the course's films as they are, and says why; null blurs them again."""
+
+    because: Annotated[str, Field(max_length=500)] | None
+
+
 class MakeFilms(Body):
     """Makes the films of an edition: one a station and, by choice, the whole walk. `lines` is the picture's shorter side."""
 

@@ -40,6 +40,8 @@ export type WalkWord = Schemas["WalkWord"];
 export type WordsEdit = Schemas["WordsEdit"];
 export type News = Schemas["NewsView"];
 export type HeardName = Schemas["HeardName"];
+export type FilmWishes = Required<Schemas["MakeFilms"]>;
+export type WalkCaptions = Schemas["CaptionsOfView"];
 
 /** What a request can come to. Expected outcomes are values; only bugs are thrown. */
 export type Answer<T> = { kind: "ok"; value: T } | { kind: "problem"; status: number; problem: Problem } | { kind: "away" };
@@ -114,7 +116,14 @@ export const api = {
     send<Here>(`${courseAt(course)}/here`, { json: { client, station }, quiet: true }),
   reading: (course: string) => send<Reading>(`${courseAt(course)}/reading`),
   publish: (course: string, address: string) => send<Job>(`${courseAt(course)}/editions`, { json: { address: address || null } }),
-  films: (course: string, edition: number) => send<Job>(`${courseAt(course)}/editions/${edition}/films`, { json: {} }),
+  films: (course: string, edition: number, wishes: FilmWishes) =>
+    send<Job>(`${courseAt(course)}/editions/${edition}/films`, { json: wishes }),
+  showFaces: (course: string, because: string | null) => send<CourseView>(`${courseAt(course)}/faces`, { json: { because } }),
+  captions: (course: string) => send<{ captions: WalkCaptions[] }>(`${courseAt(course)}/captions`),
+  layIn: (course: string, language: string, upload: string) =>
+    send<CourseView>(`${courseAt(course)}/captions/${part(language)}`, { method: "PUT", json: { upload } }),
+  takeOut: (course: string, language: string) =>
+    send<CourseView>(`${courseAt(course)}/captions/${part(language)}`, { method: "DELETE", json: {} }),
   words: (course: string) => send<Words>(`${courseAt(course)}/words`),
   reword: (course: string, edits: readonly WordsEdit[]) =>
     send<{ words: Words; back: WordsEdit[] }>(`${courseAt(course)}/words`, { json: { edits } }),

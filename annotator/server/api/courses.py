@@ -20,6 +20,7 @@ from annotator.server.views import (
     CoursesView,
     CourseView,
     Edits,
+    FacesInFilms,
     FindingsView,
     Here,
     HereView,
@@ -81,6 +82,14 @@ def here(path: CoursePath, body: Here) -> Response:
     revisions = desk().library.revisions(path.course)
     others = desk().present.here(body.client, path.course, body.station, who())
     return answer(HereView(others=[OtherView(who=page.who, station=page.station) for page in others], revisions=revisions))
+
+
+@api.post("/<string:course>/faces", responses={200: CourseView, **WRITES})
+def faces(path: CoursePath, body: FacesInFilms) -> Response:
+    """Record that faces may be seen in the films of the course, with who says so and why; editions from now on follow it."""
+    here = desk()
+    pipeline.show_faces(here.library, path.course, body.because, who=who())
+    return answer(course_view(here, path.course))
 
 
 @api.post("/<string:course>/accept", responses={200: CourseView, **WRITES})

@@ -20,6 +20,8 @@ type Shown = {
   lit: string | null;
   /** Points at a surface, so that its line of the sheet answers. */
   point: (surface: string | null) => void;
+  /** Called when somebody has said that its faces are covered. */
+  looked: () => void;
 };
 
 /** A still: to be marked where nothing is marked on it yet, else to be asked; the other one is a button away. */
@@ -36,7 +38,7 @@ export function StillView(shown: Shown) {
   if (boxing) return <FaceBoard model={shown.model} at={at} still={still} leave={() => setBoxing(false)} />;
   const faces = (
     <>
-      <Faces model={shown.model} at={at} still={still} change={() => setBoxing(true)} />
+      <Faces model={shown.model} at={at} still={still} change={() => setBoxing(true)} looked={shown.looked} />
       <StillWords model={shown.model} at={at} still={still} />
     </>
   );

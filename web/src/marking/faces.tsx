@@ -35,7 +35,7 @@ function placed([left, top, right, bottom]: FaceBox, still: Still) {
 }
 
 /** Where the faces of a still stand, in words, and what can be done about them. */
-export function Faces({ model, at, still, change }: Of & { change: () => void }) {
+export function Faces({ model, at, still, change, looked }: Of & { change: () => void; looked: () => void }) {
   const asking = useSignal(false);
   const because = useSignal("");
   const t = strings.still;
@@ -66,7 +66,14 @@ export function Faces({ model, at, still, change }: Of & { change: () => void })
         {still.faces_by ? t.facesSeen(still.faces.length, still.faces_by) : t.faces(still.faces.length)}
       </p>
       {!still.faces_by && (
-        <button type="button" class="plain" onClick={() => void model.editStation(at, [{ do: "set-faces", station, still: still.id }])}>
+        <button
+          type="button"
+          class="plain"
+          onClick={() => {
+            void model.editStation(at, [{ do: "set-faces", station, still: still.id }]);
+            looked();
+          }}
+        >
           {t.facesCovered}
         </button>
       )}

@@ -50,6 +50,10 @@ export function press(event: KeyboardEvent, model: MarkingModel, hand: Hand, on:
       if (model.aim.value === null || !model.seen.mayBeAnother(model.aim.value)) return false;
       model.seen.another(model.aim.value);
       return true;
+    case "n":
+      if (!model.seen.offers.value.some((offer) => offer.surface === model.aim.value)) return false;
+      model.seen.passOver(model.aim.value ?? "");
+      return true;
     case "PageDown":
     case "PageUp":
       turn(model, on, event.key === "PageDown" ? 1 : -1);

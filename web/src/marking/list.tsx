@@ -100,6 +100,14 @@ export function MarkList({ model, lit, point }: { model: MarkingModel; lit: stri
                   <button type="button" class="plain small" aria-label={s.takeOne(thing.full)} onClick={() => model.seen.take(thing.id)}>
                     {s.take}
                   </button>
+                  <button
+                    type="button"
+                    class="plain small"
+                    aria-label={s.notThisFor(thing.full)}
+                    onClick={() => model.seen.passOver(thing.id)}
+                  >
+                    {s.notThis}
+                  </button>
                   {model.seen.mayBeAnother(thing.id) && (
                     <button
                       type="button"

@@ -179,7 +179,10 @@ export class MarkingModel {
     const [first] = news;
     if (!first) return;
     const thing = this.things.value.find((each) => each.id === surface);
+    const last = this.seen.takenByGoingOn();
+    if (last) this.put([last]);
     this.put(news, () => {
+      if (last?.width) this.barWidth = last.width;
       this.choose(first.id);
       this.justDrawn.value = first.id;
       const pieces = news.length > 1 ? [s.split(news.length)] : [];

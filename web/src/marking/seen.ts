@@ -47,7 +47,10 @@ export class Seen {
   readonly seeking = signal<"edge" | "others" | null>(null);
   private readonly found = signal<ReadonlyMap<string, Found>>(new Map());
   private readonly declined = signal(false);
+  /** Things whose proposals a person said are not them. */
+  private readonly passedOver = signal<ReadonlySet<string>>(new Set());
   private asked = "";
+  private brought = false;
   private turn = 0;
 
   constructor(private readonly of: Helped) {}
@@ -60,7 +63,8 @@ export class Seen {
       (mark): Offer => ({ surface: mark.surface, shape: shapeOf(mark), origin: "carried", confidence: mark.confidence }),
     );
     const named = new Set(carried.map((mark) => mark.surface));
-    return [...own, ...offersOf(things.value, [...marks.value, ...carried], this.found.value).filter((each) => !named.has(each.surface))];
+    const seen = offersOf(things.value, [...marks.value, ...carried], this.found.value).filter((each) => !named.has(each.surface));
+    return [...own, ...seen].filter((each) => !this.passedOver.value.has(each.surface));
   });
 
   /** The pieces that look like the chosen mark and were not left out. */
@@ -165,6 +169,13 @@ export class Seen {
     });
   }
 
+  /** The dotted edge of what was drawn last, where nothing speaks against it: drawing the next thing takes it. Null where there is none. */
+  takenByGoingOn(): Mark | null {
+    const edge = this.snug.value;
+    const mark = edge && !edge.doubt ? this.of.marks.value.find((each) => each.id === edge.mark) : null;
+    return edge && mark ? { ...mark, ...fieldsOf(edge.shape), origin: "snapped" } : null;
+  }
+
   keepMine(): void {
     if (!this.waits.value) return;
     this.forget();
@@ -183,9 +194,10 @@ export class Seen {
 
   // Regions for what is not marked yet
 
-  /** Asks what the program sees for everything that is not marked here, one after the other. */
+  /** Asks what the program sees for everything that is not marked here: first the marks of another still, then regions, one by one. */
   async look(): Promise<void> {
     const { course, station, still, unmarked } = this.of;
+    await this.bringFirst();
     const wanted = unmarked.value.filter((thing) => !this.found.value.has(thing.id));
     const key = wanted.map((thing) => `${thing.id} ${thing.full}`).join();
     if (this.looking.value || wanted.length === 0 || key === this.asked) return;
@@ -233,6 +245,15 @@ export class Seen {
     return (this.found.value.get(surface)?.proposals.length ?? 0) > 1;
   }
 
+  /** What is proposed for one thing is not it: it must be drawn. */
+  passOver(surface: string): void {
+    const { course, station, still } = this.of;
+    this.passedOver.value = new Set([...this.passedOver.value, surface]);
+    carriedTo.done(course, station.value.id, still.id, new Set([surface]));
+    const left = new Set(this.offers.value.map((each) => each.surface)).size;
+    this.of.say(s.passedOver(left));
+  }
+
   decline(): void {
     this.declined.value = true;
     carriedTo.done(this.of.course, this.of.station.value.id, this.of.still.id, null);
@@ -245,6 +266,20 @@ export class Seen {
   }
 
   // Marks of another still
+
+  /** On a still without marks: offers those of the station's still with the most, once and without a word where none has a place here. */
+  private async bringFirst(): Promise<void> {
+    const { course, station, still, marks } = this.of;
+    const counts = new Map<string, number>();
+    for (const mark of station.value.marks) counts.set(mark.still, (counts.get(mark.still) ?? 0) + 1);
+    const [from] = [...counts].toSorted((one, other) => other[1] - one[1])[0] ?? [];
+    if (this.brought || marks.value.length > 0 || from === undefined || this.looking.value) return;
+    this.brought = true;
+    this.looking.value = true;
+    const answer = await api.carried(course, station.value.id, still.id, from, null);
+    this.looking.value = false;
+    if (answer.kind === "ok" && answer.value.marks.length > 0) this.offered(answer, still.id, (count) => s.carried(count));
+  }
 
   /** Offers marks of another still here; or, with `sendTo`, the chosen mark on another still. */
   async bring(from: Still): Promise<void> {

@@ -2,7 +2,7 @@
  * the job that works on it, who else is here, and what a person can do to the whole. */
 
 import { computed, signal, batch as together } from "@preact/signals";
-import { type Answer, api, type CourseView, type Edit, type Here, type Job, type Problem, type StationView } from "../api";
+import { type Answer, api, type CourseView, type Edit, type FilmWishes, type Here, type Job, type Problem, type StationView } from "../api";
 import { strings } from "../strings";
 import { foreseen } from "./foresee";
 import { isOpen } from "./job";
@@ -115,8 +115,25 @@ export class CourseModel {
     return this.does(() => api.publish(this.name, address));
   }
 
-  films(edition: number): Promise<boolean> {
-    return this.does(() => api.films(this.name, edition));
+  films(edition: number, wishes: FilmWishes): Promise<boolean> {
+    return this.does(() => api.films(this.name, edition, wishes));
+  }
+
+  /** Records that faces may be seen in the films, and why; null blurs them again. */
+  showFaces(because: string | null): Promise<boolean> {
+    needWho();
+    return this.does(() => api.showFaces(this.name, because));
+  }
+
+  /** Keeps a translated caption file, from a finished upload. */
+  layIn(language: string, upload: string): Promise<boolean> {
+    needWho();
+    return this.does(() => api.layIn(this.name, language, upload));
+  }
+
+  takeOut(language: string): Promise<boolean> {
+    needWho();
+    return this.does(() => api.takeOut(this.name, language));
   }
 
   stop(job: string): Promise<boolean> {

@@ -1,14 +1,15 @@
 /** One station as two leaves: its stills, and its sheet beside them. */
 
 import { useSignal } from "@preact/signals";
-import { type CourseView, pictureAt, type StationView } from "../api";
+import { useEffect, useRef } from "preact/hooks";
+import { type CourseView, pictureAt, type StationView, type Still } from "../api";
 import { capital, Link, Tape, when } from "../components/bits";
 import { naming } from "../components/naming";
 import { type Hand, Sheet } from "../components/sheet";
 import { StillView } from "../components/still";
 import { clock } from "../geometry/clock";
 import type { CourseModel } from "../models/course";
-import { to } from "../models/route";
+import { go, to } from "../models/route";
 import { asking, who } from "../models/who";
 import { strings } from "../strings";
 
@@ -78,6 +79,7 @@ function Settle({ model, at, last }: { model: CourseModel; at: StationView; last
   const { station, standing } = at;
   const sh = strings.sheet;
   const same = station.accepted_by !== null && station.accepted_by.toLowerCase() === who.value.toLowerCase();
+  const accept = () => void model.editStation(at, [{ do: "accept", station: station.number }]);
   const next = station.number < last ? to.station(model.name, station.number + 1) : to.course(model.name);
   return (
     <div class="settle">
@@ -85,10 +87,19 @@ function Settle({ model, at, last }: { model: CourseModel; at: StationView; last
       {standing === "accepted" && station.accepted_by && <p>{s.isAccepted(station.accepted_by)}</p>}
       {(standing === "drafted" || standing === "marked") && (
         <>
-          <button type="button" onClick={() => void model.editStation(at, [{ do: "accept", station: station.number }])}>
-            {s.accept(station.number)}
+          <button
+            type="button"
+            onClick={() => {
+              accept();
+              go(next);
+            }}
+          >
+            {station.number < last ? sh.acceptOn(station.number, station.number + 1) : sh.acceptLast(station.number)}
           </button>
           <p class="quiet">{s.acceptHelp}</p>
+          <button type="button" class="plain small" onClick={accept}>
+            {sh.acceptStay}
+          </button>
         </>
       )}
       {standing === "accepted" && who.value === "" && (
@@ -129,12 +140,26 @@ type Shown = { model: CourseModel; view: CourseView; at: StationView; lit: strin
 function Stills({ model, view, at, lit, point }: Shown) {
   const { station } = at;
   const chosen = useSignal<string | null>(null);
+  const leaf = useRef<HTMLDivElement>(null);
+  const wentOn = useRef(false);
   const marked = station.stills.find((still) => station.marks.some((mark) => mark.still === still.id));
   const still = station.stills.find((each) => each.id === chosen.value) ?? marked ?? station.stills[0];
+  useEffect(() => {
+    if (wentOn.current) leaf.current?.querySelector<HTMLElement>(".board")?.focus({ preventScroll: true });
+    wentOn.current = false;
+  }, [still?.id]);
   if (!still) return <p class="leaf-stills quiet">{strings.still.none}</p>;
+  /** After the word that a still's faces are covered: the next still that nobody looked at; after the last one, what closes the station. */
+  const onward = (from: Still) => {
+    if (!station.marks.some((mark) => mark.still === from.id)) return;
+    const next = station.stills.find((each) => each.id !== from.id && each.faces !== null && !each.faces_by && !each.faces_shown);
+    wentOn.current = next !== undefined;
+    if (next) chosen.value = next.id;
+    else document.querySelector<HTMLElement>(".settle button")?.focus();
+  };
   return (
-    <div class="leaf-stills">
-      <StillView key={still.id} model={model} at={at} still={still} lit={lit} point={point} />
+    <div ref={leaf} class="leaf-stills">
+      <StillView key={still.id} model={model} at={at} still={still} lit={lit} point={point} looked={() => onward(still)} />
       {station.stills.length > 1 && (
         <ul class="other-stills">
           {station.stills.map((each, place) => (

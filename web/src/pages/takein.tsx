@@ -1,15 +1,14 @@
 /** Taking in a walk: the clips, the names list, the title; then the work is followed where the course appears. */
 
 import { useSignal } from "@preact/signals";
-import { useEffect, useMemo, useRef } from "preact/hooks";
+import { useEffect, useMemo } from "preact/hooks";
 import { api, type Job } from "../api";
 import { Link, Trouble } from "../components/bits";
+import { Pick, Standing } from "../components/files";
 import { Frame } from "../components/frame";
 import { JobBand } from "../components/jobband";
-import { clock } from "../geometry/clock";
 import { isOpen } from "../models/job";
 import { go, to } from "../models/route";
-import type { Sending } from "../models/upload";
 import { type Clip, type WalkModel, walkAtHand } from "../models/walk";
 import { strings } from "../strings";
 
@@ -256,58 +255,5 @@ function ClipLine({ clip, walk, at, of }: { clip: Clip; walk: WalkModel; at: num
         </button>
       </div>
     </li>
-  );
-}
-
-function Standing({ sending }: { sending: Sending }) {
-  const state = sending.state.value;
-  if (state.at === "refused") return <p role="alert">{state.problem.sentence}</p>;
-  if (state.at === "looking") return <p>{s.looking}</p>;
-  if (state.at === "here") {
-    const { upload } = state;
-    if (upload.kind === "captions") return <p>{[s.captionsHere(upload.cues ?? 0), ...upload.remarks].join(" ")}</p>;
-    return <p>{s.here(clock(upload.duration_s ?? 0), upload.width ?? 0, upload.height ?? 0)}</p>;
-  }
-  return (
-    <>
-      <progress max={1} value={state.share} aria-label={sending.file.name} />
-      <p>{state.waiting ? s.waiting(state.share) : s.sending(state.share)}</p>
-    </>
-  );
-}
-
-/** A file button of our own looks; the browser's own stays underneath for keyboards and screen readers. */
-function Pick({
-  label,
-  spoken,
-  accept,
-  multiple = false,
-  quiet = false,
-  chosen,
-}: {
-  label: string;
-  spoken?: string;
-  accept: string;
-  multiple?: boolean;
-  quiet?: boolean;
-  chosen: (files: File[]) => void;
-}) {
-  const input = useRef<HTMLInputElement>(null);
-  return (
-    <label class={quiet ? "pick pick-quiet" : "pick"}>
-      <span>{label}</span>
-      <input
-        ref={input}
-        type="file"
-        aria-label={spoken}
-        accept={accept}
-        multiple={multiple}
-        onChange={(event) => {
-          const files = [...(event.currentTarget.files ?? [])];
-          event.currentTarget.value = "";
-          if (files.length > 0) chosen(files);
-        }}
-      />
-    </label>
   );
 }

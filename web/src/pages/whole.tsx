@@ -1,9 +1,10 @@
 /** The whole course: where it stands and what to do next, what is open, its stations, the rules of every station, and its editions. */
 
-import { useSignal } from "@preact/signals";
 import { useState } from "preact/hooks";
-import type { CourseView, Edit, Edition, Finding, Output } from "../api";
-import { Link, when } from "../components/bits";
+import type { CourseView, Edit, Finding } from "../api";
+import { Link } from "../components/bits";
+import { WalkCaptions } from "../components/captions";
+import { Editions } from "../components/editions";
 import { Everywhere } from "../components/everywhere";
 import { TextField } from "../components/fields";
 import { Findings } from "../components/findings";
@@ -21,7 +22,6 @@ import { short } from "../models/words";
 import { strings } from "../strings";
 
 const s = strings.course;
-const CAPTIONS = "captions/";
 type Part = { model: CourseModel; view: CourseView };
 
 export function Whole({ model, view }: Part) {
@@ -58,6 +58,7 @@ export function Whole({ model, view }: Part) {
       <Everywhere model={model} view={view} />
       <AllNames model={model} view={view} />
       <HowItReads model={model} view={view} />
+      <WalkCaptions model={model} view={view} />
       <Editions model={model} view={view} />
       <section>
         <h2>{s.clips}</h2>
@@ -198,107 +199,4 @@ function Heard({ model, view }: Part) {
       </ul>
     </section>
   );
-}
-
-function Editions({ model, view }: Part) {
-  const e = strings.editions;
-  const address = useSignal("");
-  const next = (view.editions.at(-1)?.number ?? 0) + 1;
-  const blocked = view.plates.length === 0 || view.findings.some((finding) => finding.severity === "blocks");
-  const publish = (event: Event) => {
-    event.preventDefault();
-    void model.publish(address.value);
-  };
-  return (
-    <section id="editions" class="editions-part">
-      <h2>{e.title}</h2>
-      {view.editions.length === 0 && <p class="quiet">{e.none}</p>}
-      <ol class="editions" reversed>
-        {[...view.editions].reverse().map((edition) => (
-          <li key={edition.number}>
-            <OneEdition edition={edition} model={model} newest={edition.number === next - 1} />
-          </li>
-        ))}
-      </ol>
-      {view.unpublished && (
-        <form class="publish" onSubmit={publish}>
-          <div class="field">
-            <label for="address">{e.address}</label>
-            <p id="address-help" class="quiet">
-              {e.addressHelp}
-            </p>
-            <input
-              id="address"
-              type="url"
-              inputMode="url"
-              placeholder="https://"
-              aria-describedby="address-help"
-              value={address.value}
-              onInput={(event) => {
-                address.value = event.currentTarget.value;
-              }}
-            />
-          </div>
-          <button type="submit" disabled={model.busy.value || blocked}>
-            {e.publish(next)}
-          </button>
-          {blocked && <p class="quiet">{e.blocked}</p>}
-        </form>
-      )}
-    </section>
-  );
-}
-
-function OneEdition({ edition, model, newest }: { edition: Edition; model: Part["model"]; newest: boolean }) {
-  const e = strings.editions;
-  const captions = edition.outputs.filter((output) => output.kind.startsWith(CAPTIONS));
-  const filmed = edition.outputs.some((output) => output.kind === "films");
-  return (
-    <article class="edition">
-      <p>
-        <strong>{e.line(edition.number, when(edition.at), edition.who)}</strong> <code class="code">{edition.code}</code>
-      </p>
-      {edition.outputs.length === 0 && <p class="quiet">{e.writing}</p>}
-      <Outputs outputs={edition.outputs.filter((output) => !output.kind.startsWith(CAPTIONS))} />
-      {captions.length > 0 && (
-        <details>
-          <summary>{e.captions(captions.length)}</summary>
-          <Outputs outputs={captions} />
-        </details>
-      )}
-      {newest && edition.outputs.length > 0 && !filmed && (
-        <>
-          <button type="button" class="plain" disabled={model.busy.value} onClick={() => void model.films(edition.number)}>
-            {e.films}
-          </button>
-          <p class="quiet">{e.filmsHelp}</p>
-        </>
-      )}
-    </article>
-  );
-}
-
-function Outputs({ outputs }: { outputs: readonly Output[] }) {
-  return (
-    <ul>
-      {outputs.map((output) => (
-        <li key={output.kind}>
-          <a href={output.address}>{outputName(output)}</a>{" "}
-          {output.size_bytes !== null && <span class="quiet">{size(output.size_bytes)}</span>}
-        </li>
-      ))}
-    </ul>
-  );
-}
-
-function outputName(output: Output): string {
-  const [folder, file] = output.kind.split("/");
-  const whole = strings.editions.outputs[output.kind];
-  if (whole) return whole;
-  const known = folder ? strings.editions.outputs[folder] : undefined;
-  return file && known ? `${known}: ${file}` : (known ?? file ?? output.kind);
-}
-
-export function size(bytes: number): string {
-  return bytes < 1_000_000 ? `${Math.max(1, Math.round(bytes / 1000))} kB` : `${(bytes / 1_000_000).toFixed(1)} MB`;
 }

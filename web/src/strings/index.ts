@@ -2,6 +2,7 @@
 
 import type { Limb } from "../api";
 import { coursePage } from "./course";
+import { captions, editions, films } from "./editions";
 import { help } from "./help";
 import { listening } from "./listening";
 import { marking } from "./marking";
@@ -19,6 +20,9 @@ const limbs = (contact: readonly Limb[] | null): string => {
 
 export const strings = {
   coursePage,
+  editions,
+  films,
+  captions,
   help,
   saving,
   sheet,
@@ -93,7 +97,7 @@ export const strings = {
     captionsOf: (name: string) => `Captions of ${name}`,
     captionsChoose: "Choose captions",
     captionsOut: (name: string) => `Take the captions of ${name} out`,
-    captionsHere: (count: number) => one(count, "caption", "captions"),
+    captionsHere: (count: number) => `${one(count, "caption", "captions")}.`,
     captionsMissing: "Captions are given for some clips and not for others. Give one a clip, or none.",
     names: "Names of the stations",
     namesHelp: "One a line, as they should be spelled. Names that were heard wrong are found with it.",
@@ -173,30 +177,6 @@ export const strings = {
     clipRow: (number: number, name: string, length: string) => `Clip ${number}: ${name}, ${length}`,
     fromCaptions: "read from its captions",
     noSound: "no sound",
-  },
-  editions: {
-    title: "Editions",
-    none: "Nothing is published yet.",
-    line: (number: number, when: string, by: string) => `Edition ${number}, ${when}, by ${by}`,
-    writing: "Its papers are being written.",
-    films: "Make the films",
-    filmsHelp: "The walk and each station as films with captions and zones, faces blurred. It takes several times as long as the walk.",
-    publish: (number: number) => `Publish edition ${number}`,
-    address: "Where it will be read (optional)",
-    addressHelp: "The address of the booklet on the web, for the square codes on the cards.",
-    blocked: "It cannot be published before what is open is mended.",
-    captions: (count: number) => `Captions, chapters and how they read: ${one(count, "file", "files")}`,
-    outputs: {
-      booklet: "Booklet for phones",
-      "booklet.html": "Booklet in one file, to send round",
-      "judge-cards.pdf": "Judge cards, to print",
-      "wall-sheet.pdf": "Sheet for the wall, to print",
-      "booklet.pdf": "Booklet, to print",
-      "booklet.epub": "Booklet as an e-book",
-      "change-slip": "What has changed",
-      films: "Films",
-      "films/reading.html": "How the films' captions read",
-    } as Readonly<Record<string, string>>,
   },
   finding: {
     severity: { blocks: "must be mended", warning: "look at it", note: "note" },

@@ -70,6 +70,8 @@ export const marking = {
   markThis: (name: string) => `Mark ${name}`,
   takeOne: (name: string) => `Take it: ${name}`,
   take: "Take it",
+  notThis: "Not this",
+  notThisFor: (name: string) => `Not this: ${name}`,
   another: "Another",
   anotherFor: (name: string) => `Another: ${name}`,
   takeAll: (count: number) => (count === 1 ? "Take the proposed one" : `Take all ${count} proposed`),
@@ -93,7 +95,7 @@ export const marking = {
   begun: "Go on with the outline that you had begun",
   says: {
     marked: (name: string, ruling: string) => `Marked: ${name}, ${ruling}.`,
-    offered: "The dotted line is its edge as far as it can be seen. Enter takes it, Escape keeps yours.",
+    offered: "The dotted line is its edge as far as it can be seen. Enter or drawing the next thing takes it, Escape keeps yours.",
     alike: (count: number) =>
       `${one(count, "other piece looks", "other pieces look")} like it, dotted. Enter takes all; tap one to leave it out.`,
     alikeTaken: (count: number) => `Taken, with ${one(count, "other piece", "other pieces")} like it. Look whether each lies right.`,
@@ -130,6 +132,8 @@ export const marking = {
     taken: (count: number) => `${one(count, "proposal was", "proposals were")} taken. Look whether each lies right.`,
     carried: (count: number) => `${one(count, "mark is", "marks are")} offered here, dotted. Take what lies right.`,
     sent: (time: string) => `It is offered on the still at ${time}. Open that still to take it.`,
+    passedOver: (left: number) =>
+      left === 0 ? "Draw it instead." : `Draw it instead; ${one(left, "thing is", "things are")} still proposed.`,
     uncertain: (count: number) => `${one(count, "mark has", "marks have")} no certain place there and must be drawn.`,
     already: "All of it is marked there already.",
     away2: "The server does not answer, so nothing could be looked for. Drawing goes on.",
@@ -150,6 +154,7 @@ export const markingKeys: readonly (readonly [key: string, does: string])[] = [
     "put a point or corner; take hold of a point, an edge or the chosen mark, and let go; take the dotted edge and what looks like it; without a cross, take what is proposed for what is marked next",
   ],
   ["A", "another proposal for what is marked next"],
+  ["N", "what is proposed for what is marked next is not it"],
   ["Escape", "leave it as it was; keep yours; let go"],
   ["Backspace", "take the last point back, or the point under the cross away"],
   ["Delete", "take the chosen mark away; leave out the dotted piece under the cross"],
