@@ -13,9 +13,9 @@ from typing import Literal
 
 from annotator.rules.lexicon import APPARATUS, PARTS, SIGNALS, words
 from annotator.rules.likeness import same_head
-from annotator.rules.patterns import PATTERNS, ActKind
+from annotator.rules.patterns import PATTERNS
 from annotator.rules.phrases import Skeleton
-from annotator.rules.pieces import GOOD, HOLD, NO_ALONE, PP, PREP, REF, SOME, VERB, YES_ALONE
+from annotator.rules.pieces import GOOD, HOLD, NO_ALONE, PP, PREP, REF, SOME, VERB, YES_ALONE, ActKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +199,8 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
                 continue  # "from block to block"
             if kind == "start" and word.startswith("@") and skeleton.mentions[int(word[1:])].is_part:
                 continue  # "if you go off the back"
+            if rule == "onto x and you are done" and re.search(r"\b(?:it|that|this|there|they) be(?: \S+)* $", text[: match.start()]):
+                continue  # "it's a plank on a log, that's it"
             if kind in _RULED and re.search(r"\bi be$", clause.strip()):
                 continue  # "I am your teacher only"
             if own_answer is not None and asked_at <= match.start() < own_answer.start():

@@ -54,6 +54,16 @@ LONG_PAUSE_S = 3.5  # somebody is doing something meanwhile
 WITHIN = 5  # sentences after the request in which the result is told
 
 
+def shown_between(sentences: Sequence[Skeleton]) -> frozenset[int]:
+    """Places of the sentences in which a demonstration is watched: after it is asked for, up to and with its result."""
+    for i, sentence in enumerate(sentences):
+        if sentence.sentence.pause_s >= LONG_PAUSE_S or _ASKED.search(sentence.text):
+            result, told = find_demonstration(sentences[i : i + 1 + WITHIN])
+            if result is not None:
+                return frozenset(range(i + 1, next(k for k, each in enumerate(sentences) if each is told) + 1))
+    return frozenset()
+
+
 def find_demonstration(sentences: Sequence[Skeleton]) -> tuple[Demonstration | None, Skeleton | None]:
     """The result of the first demonstration among a station's sentences, and the sentence that tells it."""
     for i, sentence in enumerate(sentences):

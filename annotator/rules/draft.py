@@ -14,7 +14,7 @@ from itertools import pairwise
 from annotator.course import Demonstration, Finding, Said, Sheet, Word
 from annotator.rules.blanket import EVERYWHERE, find_blanket
 from annotator.rules.confidence import less_where_heard_badly
-from annotator.rules.demonstration import find_demonstration
+from annotator.rules.demonstration import find_demonstration, shown_between
 from annotator.rules.findings import station_findings
 from annotator.rules.gather import gather
 from annotator.rules.language import is_english
@@ -119,6 +119,8 @@ def _write(reading: Reading, division: Division) -> Sheet:
         own = [line for line in mine if a <= line.index < b]
         naming = named[k]
         words = (naming.name, naming.heard) if naming else ()
+        watched = shown_between([line.skeleton for line in own])
+        mine = [_only_watched(line) if line in own and own.index(line) in watched else line for line in mine]
         gathered = gather(mine, built[-1].finishes if built else (), names=words)
         demonstration, told = find_demonstration([line.skeleton for line in own])
         said = [line.said for line in own[:1]]
@@ -165,6 +167,16 @@ def _ends_where_the_next_begins(built: Sequence[Built], again: Sequence[Callable
         if not this.finishes and following.starts:
             out[k] = again[k](following.starts[0])
     return out
+
+
+_SEEN = frozenset({"use", "there", "start"})
+_SEEN_RULES = frozenset({"hands on x", "feet on x", "x with the hands"})
+
+
+def _only_watched(line: Line) -> Line:
+    """A line in which somebody is watched, without what she merely does: "there, foot on the floor" puts no floor in play."""
+    acts = tuple(a for a in line.acts if a.kind not in _SEEN and a.rule.split(",")[0] not in _SEEN_RULES)
+    return replace(line, acts=acts, limbs=tuple(x for x in line.limbs if x.how == "only"))
 
 
 def _rules_things(line: Line) -> bool:
@@ -215,7 +227,7 @@ _ASIDE = re.compile(
     r"that|our|number|station)|"
     r"forgot(?:ten)?|just thought|while i have it|before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|should've"
     r" (?:said|told)|"
-    r"supplement|i should have (?:said|told)|i (?:didn't|did not) (?:say|tell|mention)|earlier on|meant to say)\b"
+    r"supplement|i should have (?:said|told)|i (?:didn't|did not|never) (?:say|said|tell|told|mention(?:ed)?)|earlier on|meant to say)\b"
 )
 _NEXT = re.compile(r"\b(?:for|on|at) the next (?:one|station|obstacle)\b")
 
@@ -256,7 +268,7 @@ def _owners(lines: Sequence[Line], division: Division, named: Sequence[Naming | 
 _OF_NUMBER = re.compile(r"\b(?:(?:to|on|at|with|for|about|in|by|back) )?(?:station|number|obstacle) (?:number )?(\w+)")
 
 
-_SAID_BEFORE = re.compile(r"\b(?:should(?:'ve| have)|forgot(?:ten)?|back (?:on|at|with|to)|meant to)\b")
+_SAID_BEFORE = re.compile(r"\b(?:should(?:'ve| have)|never (?:said|told|mentioned)|forgot(?:ten)?|back (?:on|at|with|to)|meant to)\b")
 
 
 def _where_named(line: Line, lines: Sequence[Line], division: Division, here: int) -> int | None:

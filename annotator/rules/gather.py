@@ -49,6 +49,11 @@ def _is_name(mention: Mention, own: set[str]) -> bool:
     return mention.name in own
 
 
+def _told_of(acts: Sequence[Act], limbed: bool) -> bool:
+    """Whether something is ruled of a phrase, so that it is a thing even where the station is called so ("feet on the horses")."""
+    return limbed or any(a.kind in ("in", "out", "start", "finish") and a.weight >= 0.8 for a in acts)
+
+
 def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], after: Sequence[Line]) -> None:
     register = out.register
     corrected = bool(_CORRECTS.search(line.plain)) or bool(before and _CORRECTS.search(before.plain))
@@ -74,7 +79,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
         if item.startswith("@"):
             index = int(item[1:])
             mention = _one_of(register, line.mentions[index])
-            if index in later or _is_name(mention, own):
+            if index in later or (_is_name(mention, own) and not _told_of(acts, bool(limb_by_mention.get(index)))):
                 continue
             relative = items[k - 3 : k - 2] if items[k - 2 : k - 1] == ("be",) else items[k - 2 : k - 1]
             if k >= 2 and tuple(relative) in (("that",), ("which",)) and items[k - 1] not in (",", "be"):
@@ -111,6 +116,8 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
                     continue  # "you don't put your hands on the beam", of a beam that one walks: said of the hands
                 weight = 1.05 if act.rule == "stand on x" and _just_shown(register, entry, line) else act.weight
                 kind = "arrive" if act.rule == "you are on x" and _started(register, entry) else act.kind
+                if act.rule == "touch x and it is over" and entry.weight("arrive", "finish"):
+                    kind, weight = "finish", 0.9  # "drop down on the mat. Touch the mat and you're done."
                 entry.evidence.append(Evidence(kind, weight, line.index, line.said, act.rule, corrected))
                 if act.kind == "either":
                     entry.either = True
@@ -202,6 +209,16 @@ def _the_other(register: Register, line: int) -> Entry | None:
                 words = tuple(other if word == one else word for word in focus.mention.words)
                 return register.entry(replace(focus.mention, words=words, mods=focus.mention.mods - {one} | {other}), line)
     return None
+
+
+def _what_is_left(register: Register) -> Entry | None:
+    """ "not the top bar. The rest of them are fine": the things of which one was just told apart."""
+    focus = register.focus
+    if focus is None:
+        return None
+    return next(
+        (e for e in reversed(register.entries) if e is not focus and same_head(e.mention.head, focus.mention.head) and not e.part), None
+    )
 
 
 def _all_of(register: Register, entry: Entry, line: Line) -> list[Entry]:
@@ -353,7 +370,10 @@ def _topic(items: Sequence[str]) -> int | None:
         k + 1 < len(items)
         and items[k].startswith("@")
         and items[k + 1]
-        in (",", "along", "behind", "on", "that", "which", "who", "like", "at", "above", "round", "around", "in", "under", "below")
+        in (
+            *(",", "along", "behind", "on", "that", "which", "who", "like", "at", "above", "round", "around", "in", "under", "below"),
+            *("there", "here", "over", "up", "down", "beside", "between", "inside", "near"),
+        )
     ):
         return int(items[k][1:])
     return None
@@ -380,6 +400,8 @@ def _take_pronoun(
         single = [e for e in register.entries if not e.part and not e.mention.plural]
         focus = single[{"former": -2, "latter": -1}[act.word]] if len(single) > 1 else focus
     items = line.skeleton.items
+    if act.kind in ("in", "out") and re.search(r"\b(?:rest|remainder|others|all the other\w*) of $", " ".join(items[: act.item]) + " "):
+        focus = _what_is_left(register)
     if act.word in ("other", "others") or (act.word in ("one", "ones") and act.item and items[act.item - 1] == "other"):
         focus = _the_other(register, line.index)
     if focus is None or (act.word == "" and act.kind != "finish"):

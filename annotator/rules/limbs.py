@@ -70,16 +70,20 @@ _NAMED = re.compile(
     r"(?P<j>hand|foot|finger|toe) for @|(?P<e>hand|foot|palm|shoe|boot|finger|toe)(?: (?:be|,))* (?:okay|allowed?|fine|good)"
     rf"|(?P<f>{_ANY}) "
     r"(?:may|can|go|stay|rest|belong)\b(?! (?:up|off|away|out|behind|in the air))|(?<=, )(?P<g>hand|foot)(?= [,.|]|$)|"
-    r"(?P<h>hand|foot) (?:too|as well|also)\b)"
+    r"(?P<h>hand|foot) (?:too|as well|also)\b|(?<=and )(?P<k>hand|foot)(?:,| \|)* (?=(?:if|when|where) you (?:need|want|like|have))|"
+    r"(?<=but |and )(?:(?:the|your) )?(?P<l>hand|foot) be (?:okay|fine|in)\b)"
 )
 _ASIDE = re.compile(
     r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|if|"
     r"fingertip)\b(?: \S+){0,5}$"
 )
 _COSTLY = re.compile(
+    rf"(?:(?:^|[,|.] )(?:and |so |but |a |one |any |your |even a )*(?P<b>{_ANY}) (?:on|in|to|touch) @\d+(?: ,| and| \||$)+ (?:that be"
+    rf"|it be|be)"
+    rf" an? (?:fail|fall|foul|fault|penalty)|"
     rf"\b(?:if|put|see|who) (?:you |anybody |i )?(?:put |see |use |get )?(?:your |a |any |the |one )?(?P<a>{_ANY})\b(?!"
     rf" only)[^.@]{{0,40}}?"
-    rf"(?: on @\d+| round @\d+| over @\d+)?[^.@]{{0,25}}? (?:{COSTS}|not allow|not allowed)"
+    rf"(?: on @\d+| round @\d+| over @\d+)?[^.@]{{0,25}}? (?:{COSTS}|not allow|not allowed))"
 )
 """A limb whose touch would cost something: "you put a hand down, you're out"."""
 _IT_FAILED = re.compile(r"\bthat be a (?:fail|fall|foul)\b|\bbe a fail\b")
@@ -110,11 +114,13 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
         clause = re.split(r"[|.]", text[: match.start()])[-1]
         if re.search(r"\b(?:he|she)\b", clause) or (match.re is _NAMED and _IT_FAILED.search(text[match.end() :])):
             return False  # "she put the hand down on the drum, and that's a fail"
-        return not any(a < match.end() and match.start() < b for a, b, _, _ in spans) and not _ASIDE.search(re.split(r",", clause)[-1])
+        return not any(a < match.end() and match.start() < b for a, b, _, _ in spans) and not _ASIDE.search(
+            re.split(r",", clause)[-1].rstrip()
+        )
 
     for match in _COSTLY.finditer(text):
         if match.start() >= answer and not re.search(r"\b(?:he|she)\b", text[: match.end()]):
-            spans.append((match.start(), match.end(), (_other(_limb(match["a"])),), "barred"))
+            spans.append((match.start(), match.end(), (_other(_limb(match["a"] or match["b"])),), "barred"))
     for match in _ALL.finditer(text):
         if free(match) and not re.search(r"\b(?:no|not|never|nobody)\b", re.split(r"[,|.]", text[: match.start()])[-1]):
             spans.append((match.start(), match.end(), ("hands", "feet"), "named"))

@@ -21,7 +21,8 @@ _OVER = re.compile(
     r"steps|take you|takes you|bring you|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|"
     r"straight over|right past|further than|farther than|off the (?:far |other )?(?:end|side)|off the back|over the back|"
     r"over the far|straight off|right off|off it\b|off the end)|"
-    r"who go(?:es)? over|keep(?:s)? going|legs carry you|run it out|past it|straight over it|right past it|go over the)\b"
+    r"who go(?:es)? over|keep(?:s)? going(?! (?:till|until|to|along|up|round|around|across))|legs carry you|run it out|past it|straight"
+    r" over it|right past it|go over the)\b"
 )
 _GO = (
     r"(?:run|go|fly|sail|charge|carry|step|slide|roll|shoot|tumble|fall|land|jump|come|skid|walk|blow|trot|jog|spill|stumble|bounce"
@@ -30,8 +31,8 @@ _GO = (
 )
 GOES_PAST = re.compile(
     rf"\b(?:(?:overrun|overshoot|overstep|overcook)|keep (?:on )?(?:run|go|move|roll)|{_GO}(?: (?!off\b|over\b|past\b|beyond\b|through\b|"
-    r"not\b|@)\w+){0,4}? (?:past|beyond|over|off|through|further|farther|on past|out the back)(?: (?:it|that|there|@\d+ of (?:it"
-    r"|that)|the (?:end|back"
+    r"not\b|@)\w+){0,4}? (?:past|beyond|over|off|through|further|farther|on past|out the back)(?: (?:it|that|there|them|those|@\d+ of (?:it"
+    r"|that|them)|the (?:end|back"
     r"|edge|far|"
     r"other|front|side|mat|finish)|of it|the|you)\b| (?=[,.|])|$)|"
     r"(?:carry|take) you (?:over|past|off|beyond|through|on)|(?:run|go|carry|keep) (?:on|further|farther|straight on)(?: up it| over"
@@ -69,6 +70,9 @@ _FINE = re.compile(
     r" you (?:like|want)|"
     r"good with me|cool with me|all you like|as much as you like|as far as you like|if you (?:want|like|fancy|must|have to)|no trouble|"
     r"no bother|that's you|still counts|no need to stop|makes no difference|don't sweat|never mind|you've finished|you're still|all good|"
+    r"(?:you'll|she'll|he'll|it'll|that'll) be (?:right|fine|okay|grand|sweet|good|all right|alright)|(?:so|as) long as you(?:'ve|have)?"
+    r" (?:\w+ )?(?:hit|touch|touched|tag|tagged|land|landed|tap|tapped|got|get|make|made|set|put)|no one's counting|all (?:right|fine)|"
+    r"(?:perfectly|quite|totally|absolutely) (?:legal|fine|okay|good)|never hurt|sweet as|"
     r"help yourself|happy with|makes? no odds|no odds|fill your boots|no point|forgiven|don't stop you|that's legal)\b"
 )
 _BADLY = re.compile(
@@ -94,6 +98,8 @@ _CROSSED = re.compile(
 )
 
 
+_WHETHER = re.compile(r"\bwhether\b.*\bor\b")
+"""Both ways are one: "whether you run past it or stop on it"."""
 _GO_ON = re.compile(r"(?:and |so |then |just |please )*(?:carry|keep|run|go|charge)\b")
 
 
@@ -130,7 +136,9 @@ def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corr
     crossed = None if over else _CROSSED.search(line.skeleton.text)
     if crossed is not None:
         over = re.search(r"\b(?:over|across|past|beyond|through|off)\b", text) if _ends_on(out.register, line, crossed) else None
-    if stop:
+    if over and _WHETHER.search(text):
+        said = "allowed"
+    elif stop:
         said = "not allowed"
     elif over and not re.search(r"\bplatform to platform\b", text):
         rest = text[over.start() :]

@@ -45,10 +45,13 @@ _ING_THINGS = words(
     "railing netting padding landing ceiling opening tubing decking matting webbing string spring ring swing fencing "
     "scaffolding rigging building"
 )
+_BEFORE_A_PART = words("the , . and then not only just")
 _LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder")
 _WHERE = words("upper lower top bottom front back far near outer inner outside inside left right side middle hand very sharp other")
 _TELLS_APART = COLOURS | words("short long low high top bottom left right near far upper lower thick thin front back")
 _VERBS_TOO = words("counts works goes stays stops costs stands hangs lies sits starts begins")
+_THINGS_TOO = words("water round landing light cable drop swing jump piece puddle picture line spot leg end drawing cover car seal")
+"""Nouns that mostly are nothing to touch, and are a thing where something is ruled of them or they tell what a thing is cut into."""
 _WHEN = words("today tomorrow tonight game")
 _ROLE_WORDS = words("start starting finish finishing end")
 _ROLE_PLACES = words("line spot point position place block mark area")
@@ -113,8 +116,8 @@ def _nominal(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
         return True
     if token.low in _PART_FORMS and i + 1 < len(tokens) and tokens[i + 1].low == "only":
         return True
-    if token.low in PLACE_PARTS and 0 < i < len(tokens) - 1 and tokens[i - 1].low == "the" and tokens[i + 1].low == "of":
-        return True
+    if token.low in PLACE_PARTS and i < len(tokens) - 1 and tokens[i + 1].low == "of" and (i == 0 or tokens[i - 1].low in _BEFORE_A_PART):
+        return True  # "the top of the wall"; "Top of the wall, hands"
     if token.tag in _NOUN_TAGS:
         return token.low.replace("-", "").isalpha() or "-" in token.low
     if token.lemma in APPARATUS and inside and token.pos in ("VERB", "ADJ", "ADV", "X", "INTJ"):
@@ -229,7 +232,11 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         and (determiner is not None or len(span) > 1)
         and determiner not in ("no", "any")
     )  # "the legs of the table" are a part of it
-    no_thing = (
+    a_thing_too = lemma in _THINGS_TOO and (
+        (determiner is not None and determiner not in ("no", "a", "any", "your") and _ruled_at_once(tokens, end))
+        or (len(span) > 1 and span[-2].lemma in APPARATUS and head.tag == "NNS")
+    )  # "the water's out", "the log rounds"
+    no_thing = not a_thing_too and (
         (lemma in BODY and not (lemma == "grip" and (head.tag == "NNS" or (determiner in ("the", "that") and len(span) > 1))))
         or (head.low.rstrip("s") in BODY and lemma != "grip")
         or lemma in NOT_A_SURFACE
@@ -248,7 +255,9 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         return None  # "the finish line is the kerb": the kerb is what one touches
     if lemma in ("section", "group", "class", "category", "division") and any(token.low in _CLASSES for token in span[:-1]):
         return None
-    if len(span) > 1 and lemma not in APPARATUS and label is None and all(t.tag in ("NNP", "NNPS") for t in span):
+    lemma = _of_many(head, lemma)
+    named = all(t.tag in ("NNP", "NNPS") and t.text[:1].isupper() for t in span)
+    if len(span) > 1 and lemma not in APPARATUS and label is None and named:
         return None  # the name of an event or a person
     lemma = heard_as(head.low, lemma)
     bare = determiner is None and head.tag not in ("NNS", "NNPS") and label is None and not _ruled_at_once(tokens, end)
@@ -298,6 +307,12 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     return Mention(lemma, said, frozenset(mods), plural, determiner, begin, end - 1, count=count, is_part=is_part, ordinal=ordinal)
 
 
+def _of_many(head: Token, lemma: str) -> str:
+    """The lemma of a plural that was taken for a name: "clamps" is of "clamp"."""
+    singular = head.low[:-1] if head.tag in ("NNP", "NNPS") and head.low.endswith("s") else ""
+    return singular if singular in APPARATUS else lemma
+
+
 def _end_of_a_thing(tokens: Sequence[Token], end: int) -> bool:
     """ "the end of the pipe", and not "that's the end" or "the end of it"."""
     return end + 1 < len(tokens) and tokens[end].low == "of" and tokens[end + 1].low not in ("it", "this", "that", "them", "you")
@@ -345,6 +360,8 @@ def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention
         before = out[-1] if out else None
         gap = [t.low for t in tokens[before.last + 1 : mention.first]] if before else []
         fixed = before is not None and before.head in _FIXED_ON and gap in (["on"], ["in"], ["on", "top", "of"]) and not mention.is_part
+        if gap == [] and before and mention.head == "side" and mention.determiner in ("either", "each", "both"):
+            continue  # "the poles either side are out"
         if before and (fixed or gap in (["of"], ["of", "any"], ["of", "all"])) and before.part is None:
             if before.head in HEAPS:
                 words = (*before.words, "of", *mention.words)

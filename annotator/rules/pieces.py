@@ -5,7 +5,13 @@ All over lemmas, as skeletons have them. Everyday English; no pattern knows what
 
 from __future__ import annotations
 
+from typing import Literal
+
 from annotator.rules.lexicon import CONTACT_VERBS
+
+ActKind = Literal[
+    "in", "out", "use", "there", "start", "finish", "arrive", "next-start", "either", "later", "past", "include"
+]  # fmt: skip
 
 
 def _any(*words: str) -> str:

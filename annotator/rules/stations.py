@@ -110,7 +110,7 @@ def _number_said(line: Line, last: int) -> tuple[float, int | None]:
     for pattern, weight in ((_NUMBERED, 2.2), (_ORDINAL, 1.7), (_BARE, 1.6), (_LAST, 1.5), (_NUMBERED_IN, 1.4)):
         match = pattern.search(text)
         if match:
-            if any(a.kind == "next-start" for a in line.acts) and pattern is _NUMBERED_IN:
+            if any(a.kind == "next-start" for a in line.acts) and pattern in (_NUMBERED_IN, _ORDINAL):
                 continue
             if re.search(r"\bafter " + re.escape(match.group(0).strip()), text) or re.search(
                 r"\b(?:every|each|per)\b", text[: match.end()]
@@ -121,7 +121,8 @@ def _number_said(line: Line, last: int) -> tuple[float, int | None]:
             if pattern is _BARE and not (number and last < number <= last + 3):
                 continue  # "one, because it is out, and two, ..." counts reasons, not stations
             return weight, number if number and number > 0 else None
-    if _NEXT.search(text) or _WITH.search(text):
+    tells_end = any(a.kind == "next-start" for a in line.acts)  # "next one starts there, so stop on it"
+    if (_NEXT.search(text) and not tells_end) or _WITH.search(text):
         return 1.4, None
     return 0.0, None
 
@@ -205,7 +206,8 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
     head: dict[str, float] = {"turn": cues[a].turn, "pause": cues[a].pause, "finish": cues[a].finish}
     against = (
         0.9
-        if any(x.kind in ("finish", "next-start") and x.rule != "ring x" for x in lines[a].acts) and not (cues[a].ordinal or cues[a].name)
+        if any(x.kind in ("finish", "next-start", "past") and x.rule != "ring x" for x in lines[a].acts)
+        and not (cues[a].ordinal or cues[a].name)
         else 0.0
     )
     if any(x.kind in ("in", "out") for x in lines[a].acts) and not (
