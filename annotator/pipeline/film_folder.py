@@ -121,6 +121,7 @@ def _stations(films: Films, out: Path, steps: Steps) -> None:
         start_s, end_s = station_span(station, films.clip_of(station))
         evidence = evidence_in([films.told(station)], start_s, end_s - start_s)
         _write(out / f"{Path(name).stem}.rules.vtt", write_evidence(evidence, name))
+        steps.done(_carrying(station))
         steps.done(_drawing(station))
 
 

@@ -27,6 +27,7 @@ Watcher = Callable[[StageProgress], None]
 
 _TRUST_PLAN_S = 10.0
 _FIRST_GUESS_S = 2.0  # before this much work a forecast would jump about
+_NO_TIME = 0.05  # of what was planned: a step that took less was kept from before, and says nothing of the pace
 
 
 class Steps:
@@ -52,6 +53,7 @@ class Steps:
         self._plan, self._watcher, self._clock = tuple(plan), watcher, clock
         self._total = sum(seconds for _, seconds in plan) or 1.0
         self._began, self._share = clock(), 0.0
+        self._passed_s = self._kept_s = 0.0
         self._in_a_row, self._shares, self._turn = in_a_row, dict.fromkeys((name for name, _ in plan), 0.0), RLock()
 
     def within(self, stage: str) -> Progress:
@@ -68,10 +70,15 @@ class Steps:
 
     def _tell(self, stage: str, share: float) -> None:
         with self._turn:
+            before = self._shares[stage]
             self._shares[stage] = min(1.0, max(0.0, share))
             self._share = max(self._share, self._done(stage) / self._total)
             if self._watcher is not None:
                 passed = self._clock() - self._began
+                planned = dict(self._plan)[stage]
+                if before == 0 and share >= 1 and passed - self._passed_s < _NO_TIME * planned:
+                    self._kept_s += planned
+                self._passed_s = passed
                 left = self._left(passed) if self._share > 0 and passed > _FIRST_GUESS_S else None
                 self._watcher(StageProgress(stage, self._share, left))
 
@@ -89,4 +96,5 @@ class Steps:
     def _left(self, passed: float) -> float:
         """Seconds left at the pace so far. The planned pace counts for the first seconds: loading a model says nothing of the rest."""
         done = self._share * self._total
-        return (self._total - done) * (passed + _TRUST_PLAN_S) / (done + _TRUST_PLAN_S)
+        worked = max(0.0, done - self._kept_s)
+        return (self._total - done) * (passed + _TRUST_PLAN_S) / (worked + _TRUST_PLAN_S)

@@ -39,6 +39,18 @@ def test_no_forecast_before_there_is_something_to_go_by() -> None:
     )
 
 
+def test_steps_that_were_kept_from_before_say_nothing_of_the_pace() -> None:
+    seen: list[StageProgress] = []
+    times = iter([0.0, 0.1, 0.2, 0.3, 10.0])
+    steps = Steps([("one", 10.0), ("two", 10.0), ("three", 10.0)], seen.append, clock=lambda: next(times))
+    steps.begin("one")
+    steps.done("one")
+    steps.done("two")
+    steps.within("three")(0.5)
+    assert seen[-1].share == pytest.approx(25 / 30)
+    assert seen[-1].seconds_left == pytest.approx(5.0 * (10.0 + 10.0) / (5.0 + 10.0)), "as if the third were all there is"
+
+
 def test_a_watcher_that_stops_the_work_is_heard() -> None:
     def stop(at: StageProgress) -> None:
         raise Stopped("enough")
