@@ -100,7 +100,7 @@ _OF_ACTIONS = frozenset(
 )
 """Patterns that bar an act; where a limb does it, the thing itself may well be in play."""
 _LIMB_BEFORE = re.compile(r"\b(?:hand|foot|knee|arm|leg|finger|toe) (?:\w+ ){0,2}$")
-_OF_KNOWN_THINGS = frozenset({"no x"})
+_OF_KNOWN_THINGS = frozenset({"no x", "you may not do anything with x", "you may do something with x"})
 
 
 def _asked_here(skeleton: Skeleton) -> tuple[int, re.Match[str] | None] | None:
@@ -199,8 +199,16 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
                 continue  # "from block to block"
             if kind == "start" and word.startswith("@") and skeleton.mentions[int(word[1:])].is_part:
                 continue  # "if you go off the back"
-            if rule == "onto x and you are done" and re.search(r"\b(?:it|that|this|there|they) be(?: \S+)* $", text[: match.start()]):
+            if rule in ("onto x and you are done", "get onto x, that is you done") and re.search(
+                r"\b(?:it|that|this|there|they) be(?:"
+                r" \S+)* $",
+                text[: match.start()],
+            ):
                 continue  # "it's a plank on a log, that's it"
+            if kind == "finish" and rule in _BY_BEING_DONE and re.search(r"\bbe$", text[: match.start(group or 0)].rstrip()):
+                continue  # "you're a star, you're done"
+            if kind in ("start", "finish") and _ANNOUNCED.search(text[: match.end()]):
+                continue  # "and we finish with the half pipe"
             if kind in _RULED and re.search(r"\bi be$", clause.strip()):
                 continue  # "I am your teacher only"
             if own_answer is not None and asked_at <= match.start() < own_answer.start():
@@ -271,6 +279,11 @@ def _only_heard(before: str) -> bool:
     return bool(heard) and not re.search(r"\b(?:but|forget|ignore|scrap|well)\b", before[heard[-1] :]) and not _OVERRULED.search(before)
 
 
+_ANNOUNCED = re.compile(
+    r"\b(?:we|let us|i|let me) (?:will |be |go to )*(?:start|begin|kick off|open|finish|end|close|wrap up)(?: off|"
+    r" up| today)* with @\d+$"
+)
+_BY_BEING_DONE = frozenset({"when your feet are on x you are done", "get onto x, that is you done", "it is over when you are on x"})
 _SAME_THINGS = frozenset({"two beams, a beam", "a beam, a beam"})
 
 

@@ -30,7 +30,7 @@ _SAID = (
 )
 _NOT = r"(?:not|n't|never|don't|didn't|haven't|hasn't|without|unless)"
 _UNNAMED = re.compile(
-    r"\b(?:not|n't)(?: \w+){0,4} (?:hear|heard|get|come|came)(?: \w+){0,3} (?:from me|of my mouth|from us)\b|"
+    r"(?:\bnot|n't)(?: \w+){0,4} (?:hear|heard|get|come|came)(?: \w+){0,3} (?:from me|of my mouth|from us)\b|"
     rf"(?:\b(?:{_NOT})\b|n't)(?: \w+){{0,6}}? (?:been )?{_SAID}\b|\bunless (?:i|we|somebody)\b|\bunnamed\b|\bnot on (?:the|"
     rf"my) list\b|\b(?:everything|anything) else\b|\bonly what (?:i|we)\b"
 )

@@ -26,8 +26,9 @@ from annotator.rules.referents import Evidence
 from annotator.rules.runformat import find_format
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import UNNAMED, Division, divide
+from annotator.rules.weighed import weighed
 
-DRAFTER_VERSION = "5"
+DRAFTER_VERSION = "6"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -121,6 +122,7 @@ def _write(reading: Reading, division: Division) -> Sheet:
         words = (naming.name, naming.heard) if naming else ()
         watched = shown_between([line.skeleton for line in own])
         mine = [_only_watched(line) if line in own and own.index(line) in watched else line for line in mine]
+        mine = weighed(mine, built[-1].finishes if built else (), words)
         gathered = gather(mine, built[-1].finishes if built else (), names=words)
         demonstration, told = find_demonstration([line.skeleton for line in own])
         said = [line.said for line in own[:1]]

@@ -16,7 +16,7 @@ from annotator.rules.classes import carried_key, take_division
 from annotator.rules.lexicon import NUMBER, ORDINAL, PARTS, SIGNALS, age_key
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
-from annotator.rules.overshoot import GOES_PAST, take_overshoot
+from annotator.rules.overshoot import CROSSED, GOES_PAST, take_overshoot
 from annotator.rules.parts import above, again_said, excepted, of_which, place_only, said_as_part
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
@@ -130,6 +130,9 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
                     register.focus = entries[topic]
                 _take_pronoun(register, line, act, corrected, divided, key, entries)
     front = _front(items)
+    shown = _SHOWS.match(line.skeleton.text)
+    if shown and int(shown[1]) in entries and register.focus is not None and register.focus is not entries[int(shown[1])]:
+        register.topic = register.focus = entries[int(shown[1])]  # "there's a stump with a ring round it. That one's rotten."
     if front is not None and front in entries:
         register.topic = entries[front]
     above(register, line, after[0] if after else None)
@@ -265,6 +268,10 @@ def _entry_for(
     if mention.is_part or (
         mention.head in PARTS and mention.part is None and not mention.mods and fronted is not None and said_as_part(items, k, acts)
     ):
+        # "not the tops of the posts, there's nails in the tops, so the tops are out"
+        named_so = next((e for e in reversed(register.entries) if e.part == mention.name and 0 <= line.index - e.line <= 2), None)
+        if named_so is not None and whole is not None and not same_thing(whole.mention, named_so.mention):
+            whole = register.whole(replace(named_so.mention, part=None)) or whole
         if whole is None or not (said_as_part(items, k, acts) or any(a.kind in ("out", "in") and a.weight >= 0.8 for a in acts)):
             return None
         register.focus = whole
@@ -332,6 +339,11 @@ def _return_to_topic(register: Register, items: Sequence[str]) -> None:
         register.focus = topic if agrees else focus
 
 
+_SHOWS = re.compile(
+    r"(?:and |so |now |but |then |also |, )*(?:there|here) be (?:\w+ )?@(\d+) (?:with|that have|which have|in|on|at"
+    r"|near|by) @\d+(?: [^@.,]+)?\W*$"
+)
+"""A sentence that shows a thing with what is on it."""
 _FRONT = frozenset(
     ["and", "so", "now", "but", "then", ",", "also", "well", "okay", "all", "of", "oh", "because", "exception", "rule", "number"]
 )
@@ -379,6 +391,10 @@ def _topic(items: Sequence[str]) -> int | None:
     return None
 
 
+_ALL_OF_THAT = re.compile(
+    r"(?:@\d+ )(?:[^@.]{0,3} |and |or )*@\d+[^@.]*\b(?:all|every bit|the lot|each|any|none) (?:of )?(?:that|it"
+    r"|those|them|these|this)\b"
+)
 _IF_SO = re.compile(r"\b(?:if|whoever|when|once|anybody who|anyone who|everybody who)\b [^.]*$")
 
 
@@ -396,6 +412,15 @@ def _take_pronoun(
             if not entry.part:
                 entry.evidence.append(Evidence(act.kind, act.weight * 0.9, line.index, line.said, act.rule + ", by both", corrected))
         return
+    if (
+        act.kind in ("in", "out")
+        and act.word in ("that", "it", "those", "them", "these", "this")
+        and len(entries) > 1
+        and _ALL_OF_THAT.search(" ".join(line.skeleton.items[: act.item + 1]))
+    ):
+        for entry in entries.values():
+            entry.evidence.append(Evidence(act.kind, act.weight * 0.9, line.index, line.said, act.rule + ", by all of that", corrected))
+        return
     if act.word in ("former", "latter") and act.kind in ("in", "out"):
         single = [e for e in register.entries if not e.part and not e.mention.plural]
         focus = single[{"former": -2, "latter": -1}[act.word]] if len(single) > 1 else focus
@@ -410,6 +435,8 @@ def _take_pronoun(
         return
     if act.kind in ("in", "out") and act.word in ("that", "this") and _IF_SO.search(" ".join(items[: act.item])):
         return
+    if act.kind == "out" and CROSSED.search(" ".join(items[: act.item])) and any(e.weight("finish", "arrive") for e in entries.values()):
+        return  # "step off the pad and it's no good"
     if act.kind in ("in", "out") and GOES_PAST.search(" ".join([*items[: act.item], ","])):
         return  # "roll off the back and it's no good": of what one does and not of the thing
     if act.kind in ("in", "out") and act.word == "it" and re.search(r"\bwhat (?:i|we)\b|\banything\b|\bif i\b", line.plain):

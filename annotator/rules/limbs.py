@@ -13,7 +13,7 @@ from typing import Literal
 from annotator.course import Limb
 from annotator.rules.acts import Act, answer_at, asks
 from annotator.rules.phrases import Skeleton
-from annotator.rules.pieces import COSTS
+from annotator.rules.pieces import COSTS, VERB
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,10 @@ _ONLY = re.compile(
     rf" )?{_DET}(?P<c>{_ANY})|"
     rf"(?:be|it be|this be|one be|,|^) ?all (?P<d>{_ANY})(?= |$)|nothing (?:\| )?but {_DET}(?P<e>{_ANY})|(?P<f>{_ANY})(?: (?:and"
     rf"|,))* nothing else|"
-    rf"(?P<g>{_ANY}) alone)\b"
+    rf"(?P<g>{_ANY}) (?:alone|exclusively)|only (?:want|like|need|allow|accept|count|see|ever)(?: to| you| your| see| use| put| have)*"
+    rf" (?P<h>{_ANY})|"
+    rf"(?:use|be|by|with) {_DET}(?P<i>{_ANY}) exclusively|exclusively (?:with |by |on )?{_DET}(?P<j>{_ANY})|be (?P<k>hand|foot) ,"
+    rf" (?:hand|foot)(?= |$))\b"
 )
 _BARRED = re.compile(
     rf"\b(?:(?:no|without|not)(?: (?:wrap|use|touch|put|hook)\w*(?: with)?)? {_DET}(?P<a>hand|foot|leg|arm|knee|palm|finger|"
@@ -64,19 +67,28 @@ _BARRED = re.compile(
     rf" {_DET}(?P<k>{_ANY}))\b"
 )
 _NAMED = re.compile(
-    rf"\b(?:(?P<a>hand|foot|boot|shoe|palm|mitt) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|"
+    rf"\b(?:(?P<a>hand|foot|boot|shoe|palm|mitt) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|wrap|hook"
+    rf"|lock|rest|plant|stick|jam|dig|press|wedge|"
     rf"for|keep|have|get) "
     rf"{_DET}(?P<b>hand|foot|shoe|palm|finger|toe|arm|leg)\b|@\d+ (?:take|want|be for|get) (?:your |the |both )*(?P<i>hand|foot)\b|"
-    r"(?P<j>hand|foot|finger|toe) for @|(?P<e>hand|foot|palm|shoe|boot|finger|toe)(?: (?:be|,))* (?:okay|allowed?|fine|good)"
+    r"(?P<j>hand|foot|finger|toe) for @|@\d+(?: (?:on )?(?:each|either|both) (?:side|end)s?| above| below| up there)? (?:under|beneath"
+    r"|below|for|in) "
+    r"(?:your |the |both )+(?P<m>hand|foot)\b|(?P<e>hand|foot|palm|shoe|boot|finger|toe)(?: (?:be|,))* (?:okay|allowed?|fine|good)"
     rf"|(?P<f>{_ANY}) "
     r"(?:may|can|go|stay|rest|belong)\b(?! (?:up|off|away|out|behind|in the air))|(?<=, )(?P<g>hand|foot)(?= [,.|]|$)|"
     r"(?P<h>hand|foot) (?:too|as well|also)\b|(?<=and )(?P<k>hand|foot)(?:,| \|)* (?=(?:if|when|where) you (?:need|want|like|have))|"
     r"(?<=but |and )(?:(?:the|your) )?(?P<l>hand|foot) be (?:okay|fine|in)\b)"
 )
 _ASIDE = re.compile(
-    r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|if|"
+    r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|"
     r"fingertip)\b(?: \S+){0,5}$"
 )
+_SUPPOSED = re.compile(r"\bif\b(?: \S+){0,5}$")
+_THEN_FINE = re.compile(
+    r"^[^.@|]{0,20}(?:@\d+ )?[^.@]{0,25}\b(?:legal|fine|okay|ok|allow|allowed|in play|no problem|good|grand|let you"
+    r"|let it go|all right)\b"
+)
+"""What follows where a limb is only supposed: "if you want to lock your feet on it too, that's legal"."""
 _COSTLY = re.compile(
     rf"(?:(?:^|[,|.] )(?:and |so |but |a |one |any |your |even a )*(?P<b>{_ANY}) (?:on|in|to|touch) @\d+(?: ,| and| \||$)+ (?:that be"
     rf"|it be|be)"
@@ -114,9 +126,9 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
         clause = re.split(r"[|.]", text[: match.start()])[-1]
         if re.search(r"\b(?:he|she)\b", clause) or (match.re is _NAMED and _IT_FAILED.search(text[match.end() :])):
             return False  # "she put the hand down on the drum, and that's a fail"
-        return not any(a < match.end() and match.start() < b for a, b, _, _ in spans) and not _ASIDE.search(
-            re.split(r",", clause)[-1].rstrip()
-        )
+        near = re.split(r",", clause)[-1].rstrip()
+        supposed = bool(_SUPPOSED.search(near)) and not _THEN_FINE.search(text[match.end() :])
+        return not any(a < match.end() and match.start() < b for a, b, _, _ in spans) and not _ASIDE.search(near) and not supposed
 
     for match in _COSTLY.finditer(text):
         if match.start() >= answer and not re.search(r"\b(?:he|she)\b", text[: match.end()]):
@@ -169,7 +181,7 @@ def _after_out(skeleton: Skeleton, acts: Sequence[Act], item: int) -> bool:
 
 def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: str) -> tuple[int | None, bool]:
     items = skeleton.items
-    ends = {a.item for a in acts if a.kind in ("start", "finish", "arrive", "out")}
+    ends = {a.item for a in acts if a.kind in ("start", "finish", "arrive", "out") and a.rule != "you are on x"}
     route = {a.item for a in acts if a.kind in ("in", "use", "there")}
     k = last + 1
     if k + 1 < len(items) and items[k] == "," and items[k + 1] in ("on", "along", "against"):
@@ -197,7 +209,7 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
     if (
         items[last] not in ("on", "against", "around")
         and k < len(items)
-        and items[k] in ("on", "against", "onto", "around", "to", "in", "for", "hold", "along")
+        and items[k] in ("on", "against", "onto", "around", "to", "in", "for", "hold", "along", "over", "round", "under")
     ):
         k += 1
     elif items[last] not in ("on", "against", "around"):
@@ -212,6 +224,13 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
     if _WHOLE.search(" ".join(items[last + 1 : last + 5])) and not any(x.startswith("@") for x in items[last + 1 : last + 9]):
         return None, False
     before = [j for j in range(item) if items[j].startswith("@")]
+    since = " ".join(items[before[-1] + 1 if before else 0 : item + 1])
+    if how != "barred" and re.search(
+        rf"\b(?:{VERB[3:-1]})(?: on| along| onto| to| up| over)? (?:it|that|them|those)\b(?: with| ,)*(?:"
+        rf" [a-z]+)?$",
+        since,
+    ):
+        return None, True  # "and you can haul on that with your hands"
     for j in reversed(before):
         if j in ends and j not in route:
             if "|" not in items[j:item] and "," not in items[j:item]:

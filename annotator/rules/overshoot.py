@@ -21,7 +21,10 @@ _OVER = re.compile(
     r"steps|take you|takes you|bring you|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|"
     r"straight over|right past|further than|farther than|off the (?:far |other )?(?:end|side)|off the back|over the back|"
     r"over the far|straight off|right off|off it\b|off the end)|"
-    r"who go(?:es)? over|keep(?:s)? going(?! (?:till|until|to|along|up|round|around|across))|legs carry you|run it out|past it|straight"
+    r"how far (?:you|they|past|over)|(?:roll|fall|tumble|slide|bounce|flop|run|go) (?:over|off|on|past|flat|across)[^,.]{0,20}(?= (?:i"
+    r"|we|nobody|no one|after)\b)|"
+    r"run(?:ning)? on after|momentum|beyond (?:it|the|that)|who go(?:es)? over|keep(?:s)? going(?! (?:till|until|to|along|up|round"
+    r"|around|across))|legs carry you|run it out|past it|straight"
     r" over it|right past it|go over the)\b"
 )
 _GO = (
@@ -48,7 +51,9 @@ _STOP = re.compile(
     r"stay(?:ing)? put|(?:hold|freeze)(?: it| on it| there)? for (?:a (?:count|second|moment|beat)|two|three|one)|must (?:you"
     r" )?(?:stay|remain|be"
     r"|keep) (?:standing|still|there|on it|stood)|(?:stay|remain) (?:on|there"
-    r"|standing)(?: \w+){0,3} (?:till|until)|(?:show|have|be in|need) (?:full |good |some |proper )?control|stand still|no stepping"
+    r"|standing)(?: \w+){0,3} (?:till|until)|(?:want|need|like) you (?:\w+ )?(?:stationary|motionless|still|balanced|under control"
+    r"|stopped|standing)|(?:be|stand|stay|come to rest|'re|are) "
+    r"(?:stationary|motionless)|stick the landing|(?:show|have|be in|need) (?:full |good |some |proper )?control|stand still|no stepping"
     r" off|must (?:\w+ )?stop"
     r"|come to a (?:stop|halt|standstill)|(?:kindly|please|actually|you) stay (?:on it|there|put)|"
     r"do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have "
@@ -73,11 +78,16 @@ _FINE = re.compile(
     r"(?:you'll|she'll|he'll|it'll|that'll) be (?:right|fine|okay|grand|sweet|good|all right|alright)|(?:so|as) long as you(?:'ve|have)?"
     r" (?:\w+ )?(?:hit|touch|touched|tag|tagged|land|landed|tap|tapped|got|get|make|made|set|put)|no one's counting|all (?:right|fine)|"
     r"(?:perfectly|quite|totally|absolutely) (?:legal|fine|okay|good)|never hurt|sweet as|"
+    r"(?:nobody|no one|no-one|i|we|judges?|don't|doesn't|not) (?:cares?|minds?|counts?|bothered|fussed|worried)|(?:is|be|are|it's"
+    r"|that's) permitted|"
+    r"(?:i|we) don't mind|without (?:a |any )?penalty|just get (?:on|to)|"
+    r"so be it|not (?:be )?(?:penali[sz]ed|punished|counted)|no consequence|(?:no one|nobody) will stop|fly as far|as far as|"
     r"help yourself|happy with|makes? no odds|no odds|fill your boots|no point|forgiven|don't stop you|that's legal)\b"
 )
 _BADLY = re.compile(
     r"\b(?:fail\w*|fall|can't|cannot|can not|mustn't|must not|don't|not allowed|do not|no overshooting|not (?:past|over)|"
-    r"you're out|doesn't count|no credit|may not|(?<!not )(?<!n't )a (?:fault|foul)|cancel\w*|lose (?:that|your|the)|(?:have|"
+    r"you're out|doesn't count|no credit|may not|(?<!not )(?<!n't )a (?:fault|foul|miss|no)(?= |$|[.,])|cancel\w*|lose (?:that|your"
+    r"|the)|(?:have|"
     r"has|got) to (?:repeat|go back|do it again|start again)|"
     r"start again|do it again|not permitted|forbidden|a penalty|won't count|no good|costs? (?:you|him|her|them)|"
     r"ends? (?:the|your)|it's over|it is over|a foul|a fault|disqualif\w+|is out|not on|off you|have your number|has your number|lost it|"
@@ -93,8 +103,8 @@ _NEED_NOT_STOP = re.compile(
     r"\b(?:needn't|need not|don't (?:have|need) to|do not have to|no need to) (?:stop|stay|stand|hold)\b[^,.]*"
 )
 _GOES_OVER = re.compile(r"\b(?:run|go|jump|step|slide|carry on|keep going|overshoot)\b[^?]*\b(?:over|past|beyond|through|off|on)\b")
-_CROSSED = re.compile(
-    r"\b(?:run|go|walk|roll|slide|fly|sail|jump|step|carry|shoot|charge)(?: \w+){0,2}? (?:over|across|past|beyond|through|off) @(\d+)"
+CROSSED = re.compile(
+    rf"\b(?:{_GO}|overrun|overshoot|overrunning|charge)(?: (?!not\b|never\b)\w+){{0,3}}? (?:over|across|past|beyond|through|off) @(\d+)"
 )
 
 
@@ -133,7 +143,7 @@ def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corr
     if stop is None and _NEED_NOT_STOP.search(text) and not _BADLY.search(_NEED_NOT_STOP.sub("", text)):
         said = "allowed"
         over = None
-    crossed = None if over else _CROSSED.search(line.skeleton.text)
+    crossed = None if over else CROSSED.search(line.skeleton.text)
     if crossed is not None:
         over = re.search(r"\b(?:over|across|past|beyond|through|off)\b", text) if _ends_on(out.register, line, crossed) else None
     if over and _WHETHER.search(text):

@@ -52,9 +52,10 @@ _TELLS_APART = COLOURS | words("short long low high top bottom left right near f
 _VERBS_TOO = words("counts works goes stays stops costs stands hangs lies sits starts begins")
 _THINGS_TOO = words("water round landing light cable drop swing jump piece puddle picture line spot leg end drawing cover car seal")
 """Nouns that mostly are nothing to touch, and are a thing where something is ruled of them or they tell what a thing is cut into."""
+_COLOURED = words("painted marked coloured colored taped wrapped sprayed in done dyed labelled")
 _WHEN = words("today tomorrow tonight game")
-_ROLE_WORDS = words("start starting finish finishing end")
-_ROLE_PLACES = words("line spot point position place block mark area")
+_ROLE_WORDS = words("start starting finish finishing end launch launching takeoff take-off landing exit entry touchdown")
+_ROLE_PLACES = words("line spot point position place block mark area pad mat zone")
 _CLASSES = words("primary secondary junior senior adult open elite novice youth kids age main younger older infant middle-school")
 _NOT_MODS = words("sure ready okay ok able careful sorry right")
 
@@ -186,6 +187,23 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
             end -= 1  # "the fence counts", read as two nouns
         if end - body >= 2 and len(tokens[end - 1].low) > 5 and tokens[end - 1].low.endswith("ed") and tokens[end - 2].lemma in APPARATUS:
             end -= 1  # "the blue holds screwed on the left"
+        if (
+            end - body >= 2
+            and (tokens[end - 1].tag == "VBG" or tokens[end - 1].low.endswith("ing"))
+            and tokens[end - 1].low not in _ING_THINGS
+            and tokens[end - 2].tag in _NOUN_TAGS
+            and end < len(tokens)
+            and (tokens[end].pos in ("DET", "ADP") or tokens[end].tag == "PRP")
+        ):
+            end -= 1  # "the brackets holding them", "chains holding the bars"
+        if (
+            end - body >= 2
+            and tokens[end - 1].low in ("step", "jump", "hop", "swing", "climb", "reach", "drop", "walk", "run", "slide", "cross")
+            and tokens[end - 2].tag in _NOUN_TAGS
+            and end < len(tokens)
+            and tokens[end].low in ("out", "on", "onto", "off", "over", "up", "down", "across", "to", "along", "in", "into")
+        ):
+            end -= 1  # "from the tree root step out on the line"
         while end - body >= 2 and tokens[end - 1].low in _WHEN:
             end -= 1  # "the second rope today"
         if (
@@ -246,8 +264,8 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         return None  # "catch a hold of it"
     if (lemma == "part" and not of_thing) or (lemma == "end" and determiner in ("the", "your", "our") and not _end_of_a_thing(tokens, end)):
         return None
-    if head.low in ("one", "ones") and any(token.low in _TELLS_APART for token in span[:-1]) and determiner is not None:
-        told = tuple(token.low for token in span[:-1] if token.low in _TELLS_APART)
+    if head.low in ("one", "ones") and any(_tells_apart(token) for token in span[:-1]) and determiner is not None:
+        told = tuple(token.low for token in span[:-1] if _tells_apart(token))
         return Mention("one", (*told, head.low), frozenset(told), head.low == "ones", determiner, begin, end - 1)
     if (no_thing and lemma not in PARTS and not of_thing) or len(head.low) < 2:
         return None
@@ -255,6 +273,9 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         return None  # "the finish line is the kerb": the kerb is what one touches
     if lemma in ("section", "group", "class", "category", "division") and any(token.low in _CLASSES for token in span[:-1]):
         return None
+    if len(span) > 2 and head.low in COLOURS and span[-2].low in _COLOURED and span[-3].tag in _NOUN_TAGS:
+        span = [*span[:-3], span[-1], span[-3]]  # "the holds painted orange" are the orange holds
+        head, lemma = span[-1], span[-1].lemma
     lemma = _of_many(head, lemma)
     named = all(t.tag in ("NNP", "NNPS") and t.text[:1].isupper() for t in span)
     if len(span) > 1 and lemma not in APPARATUS and label is None and named:
@@ -305,6 +326,11 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         lemma == "section" and bool(mods & COLOURS)
     )
     return Mention(lemma, said, frozenset(mods), plural, determiner, begin, end - 1, count=count, is_part=is_part, ordinal=ordinal)
+
+
+def _tells_apart(token: Token) -> bool:
+    """Whether a word before "one" says which one: "the cracked one", and not "a hard one"."""
+    return token.low in _TELLS_APART or (token.low.endswith("ed") and token.tag in ("VBN", "JJ", "VBD"))
 
 
 def _of_many(head: Token, lemma: str) -> str:
@@ -360,6 +386,10 @@ def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention
         before = out[-1] if out else None
         gap = [t.low for t in tokens[before.last + 1 : mention.first]] if before else []
         fixed = before is not None and before.head in _FIXED_ON and gap in (["on"], ["in"], ["on", "top", "of"]) and not mention.is_part
+        owned = before is not None and gap in (["'s"], ["’s"], ["'"]) and not before.part and mention.determiner is None
+        if before and owned and (mention.head in PARTS or mention.head in _LIMB_LIKE or mention.head == "leg"):
+            out[-1] = replace(before, last=mention.last, part=mention.name, is_part=False)  # "the tower's legs"
+            continue
         if gap == [] and before and mention.head == "side" and mention.determiner in ("either", "each", "both"):
             continue  # "the poles either side are out"
         if before and (fixed or gap in (["of"], ["of", "any"], ["of", "all"])) and before.part is None:

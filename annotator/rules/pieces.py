@@ -33,7 +33,8 @@ PREP = (
 )
 PP = (
     r"(?: (?:above|below|behind|on|under|along|around|round|next to|at|in|between|beside|near|over|of|from|inside|outside|beneath|"
-    r"across|through|up at)(?: the)? (?:@\d+|here|there|end|side|top|bottom|back|front)| halfway \w+| up there| over there|"
+    r"across|through|up at)(?: the)? (?:@\d+|here|there|end|side|top|bottom|back|front)| halfway \w+| up there| over there| (?:on"
+    r" )?(?:each|either|both|one|the other) (?:side|end)s?|"
     r" down there| there| here| itself| @\d+ hang on|"
     r" that [a-z]+(?: [a-z]+)? (?:@\d+|on|from|up|down|off)| (?:mark|paint|cover|wrap|label|tape)\w* (?:in|with) \w+)*"
 )
@@ -56,7 +57,8 @@ GOOD = (
 )
 BAD = (
     r"(?:out(?= |$)(?! (?:to|from|front|over|along|past|sideways|wide|loud|in front|of (?:reach|sight|the way))\b)|off - limits?|"
-    r"off limits?|off , limits?|off(?= [,|.]|$| the menu| the table| the list| bound)|forbid|forbidden|prohibit|prohibited|ban|banned|"
+    r"off limits?|off , limits?|off(?= [,|.]|$| the (?:menu|table|list|card|agenda|book|map)| bound| course)|forbid|forbidden|prohibit"
+    r"|prohibited|ban|banned|"
     r"illegal|no good|a no(?= |$)|no go|no , go|not ok|dead|no touch|lava|a trap|a decoy|scenery|decoration|decorative|for show|just"
     r" for look|"
     r"none of your business|take out(?: of)?|out of)(?= |$)"
@@ -67,7 +69,8 @@ CAN = _any("can", "may", "could", "be able to", "be allow to", "be allowed to", 
 NOT = r"(?:not|never)"
 NOT_TO = (
     rf"(?:can|may|must|should|shall|do|will|be|need to|want you to|better|would) {NOT}"
-    r"(?: even| ever| also| to| allow to| allowed to| permit to| permitted to| go to| go and| want to see you| let me see you|"
+    r"(?: even| ever| also| welcome to| suppose to| supposed to| mean to| meant to| free to| entitle to| entitled to| authorise to|"
+    r" advise to| to| allow to| allowed to| permit to| permitted to| go to| go and| want to see you| let me see you|"
     r" think about| think of| try to)*"
 )
 HAVE = r"(?:have|get|play with)"
@@ -85,7 +88,7 @@ COSTS = (
     r"end (?:your|the|that) (?:\w+ )?(?:go|run|turn|attempt|try|game|day)|do not count|no good|be off|go home|out of (?:it|the)|"
     r"have (?:your|the|his|her) (?:number|name))(?= |$)"
 )
-HOLD = r"(?: hold| your [a-z]+| a [a-z]+)?"
+HOLD = r"(?: hold| yourself| yourselves| your [a-z]+| a [a-z]+| one [a-z]+)?"
 SOME = r"(?: any(?: part)? of| all of| either of| also| both)?"
 LAND = _any(
     r"land", "arrive", "come out", "come down", r"come off(?: the)?(?: \S+)?", "drop", "step down", "step over", "step across", "jump down",
@@ -103,7 +106,26 @@ STRIKE = (
     r"sound|honk|squeeze|blow|"
     r"throw|raise|grab)"
 )
-BEGIN = r"(?:take your (?:place|position|spot|mark)|start|begin|set off|kick off|launch|depart|line up|get ready|be ready)"
+DONE = (
+    r"(?:(?:you|that|it|this|they|all|job|the \w+|your \w+) (?:be |have |will be )*(?:all |officially |then |now |basically )*"
+    r"(?:do|done|finish|finished|through|complete|completed|home|over|clear|cleared|make it|pass|safe|free|it|sort|that one)"
+    r"|(?:do|done|finish|home|game over|job do|end of)|that be (?:you|it|that|all|the end|job do|job|your time|a wrap)|"
+    r"(?:complete|conclude|end|finish) (?:it|this|that|the|your)|it count|the (?:clock|time|run|station|obstacle)(?: \w+)? (?:stop|over"
+    r"|end))"
+    r"(?= [,.|]|$| the| this| that| your| here| with| for)"
+)
+"""What is said of being done, after the thing on which one is."""
+NO_USE = (
+    r"(?:see|hear|watch|ask|tell|skip|miss|leave|avoid|ignore|forget|find|start|begin|finish|end|land|fall|pass|overshoot|overrun|choose|"
+    r"think|say|count|imagine|come|have|be|do|get|make|let|want|need|mind|worry|know|care|wait|stop|drop|arrive|lose|show|go|not|never|"
+    r"run|touch down|look|help|bring|keep|stay|fail|try|also|always|even|just|only|still|really|ever|all|both|then)"
+)
+USING = rf"(?!{NO_USE}\b)[a-z]{{3,}}"
+"""Any verb of doing something to a thing but those that take leave of it, tell of it or come to it."""
+BEGIN = (
+    r"(?:take(?: up)?(?: your| a| his| her| their)? (?:place|position|spot|mark|stance|seat)|commence|embark|get go|get underway"
+    r"|start|begin|set off|kick off|launch|depart|line up|get ready|be ready)"
+)
 YES_ALONE = (
     r"(?:yes|yeah|yep|sure|absolutely|certainly|definitely|of course|fine|absolutely fine|all fine|okay|ok|all good|no problem|no"
     r" worries|"

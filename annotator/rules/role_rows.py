@@ -6,8 +6,10 @@ from annotator.rules.pieces import (
     ADV,
     AT,
     BEGIN,
+    DONE,
     END,
     GAP,
+    IS,
     LAND,
     LEAD,
     PP,
@@ -67,8 +69,70 @@ ROLES: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"(?:on|at|in) {AT}"),
     ("start", 0.7, "stand on x", rf"{LEAD}stand (?:up )?on {AT}"),
     ("start", 0.4, "feet on x", rf"(?:^(?:foot|hand)|{PRE}both foot|{PRE}two foot) on {AT}{END}"),
+    ("start", 1.0, "x, that is where your run begins", rf"{AT}{PP}(?: ,)?(?: and)? (?:that|this|which) be (?:where|how) (?:\w+"
+        rf" ){{1,3}}?(?:begin|start|commence"
+        rf"|set off|go from|leave from)(?= [,.|]|$)"),
+    ("start", 1.0, "wait on x", rf"(?:go|get|stand|stay|be|sit|hop|climb|jump|kneel|lie|crouch)(?: up| down| yourself| ready)* (?:on|in"
+        rf"|at|behind|under|onto) {AT}"
+        rf"(?: ,)?(?: \|)?(?: and| then)* (?:wait|get ready|listen|hold on for|watch for|on (?:the|my) (?:whistle|call|signal|word"
+        rf"|count))"),
+    ("start", 1.0, "you have your start on x", rf"(?:start|starting (?:point|place|position|spot)|beginning)(?: for (?:this|that)(?:"
+        rf" one)?| here| of (?:it|this one))?"
+        rf" (?:be|lie|come)(?: \w+){{0,2}} (?:on|at|from|behind|in|off|under|beside) {AT}"),
+    ("start", 1.0, "stand in x to start", rf"(?:in|by|under|inside|beside|next to|against|behind|on|at) {AT} (?:to|for the|for your)"
+        rf" (?:begin|start|commence)"),
+    ("start", 0.9, "stand by a, on x", rf"{LEAD}(?:stand|wait|get ready|be)(?: \w+){{0,2}} (?:under|by|behind|before|in front of|below"
+        rf"|beside|next to) @\d+ ,? ?(?:on|in|at) {AT}"),
+    ("start", 0.85, "put yourself on x", rf"{LEAD}(?:pop|plonk|park|plant|place|put|position|get|set|settle|station|perch|balance)"
+        rf" (?:yourself|yourselves)(?: up| down| ready"
+        rf"| nicely)*"
+        rf" (?:on|in|at|behind|by|under|onto) {AT}"),
+    ("start", 0.9, "on your marks at x", rf"on your mark(?: \w+)? (?:at|on|behind|by) {AT}"),
+    ("start", 1.0, "it is from x", rf"(?:^|[,|] )(?:and |so |then )*(?:it|this|this one|that) (?:be|go|run|lead) from {AT}"),
+    ("start", 1.0, "launch pad is x", rf"(?:launch|launching|takeoff|take - off|entry|jump - off)(?: pad| point| spot| place| zone|"
+        rf" area| mat)? be {AT}"),
+    ("start", 0.8, "mount x first", rf"{LEAD}(?:mount|board|get (?:up )?on|get (?:up )?onto|climb (?:up )?on|climb (?:up )?onto|hop"
+        rf" (?:up )?on|step (?:up )?on)"
+        rf"(?:to)? {AT} (?:first|to begin|to start)"),
+    ("start", 0.8, "hop on from x", rf"(?:hop|step|get|climb|jump|go|move|set|push|come|walk|head|swing|run|start)(?: on| out| away|"
+        rf" off| across| over| in| up)*"
+        rf" from {AT}"),
     # ---- finish
-    ("finish", 1.0, "finish on x", r"(?:finish|end up|end|you end|done|conclude)(?: up| off| down| by stand| here| there| right| "
+    ("finish", 1.0, "when your feet are on x you are done", rf"(?:once|when|until|till|as soon as|the moment|the second|after|if)(?:"
+        rf" that)? "
+        rf"[^.@|]{{0,40}}? {AT}(?: ,| \|| then| and|{PP})*(?: (?:stand|stay|stop|hold|throw|raise|touch|put|say|shout"
+        rf"|wave)[^.@]{{0,25}}?)? {DONE}"),
+    ("finish", 1.0, "it is over when you are on x", rf"{DONE} (?:when|once|as soon as|only when|the moment|after|by) [^.@|,]{{0,40}}?"
+        rf" {AT}"),
+    ("finish", 1.1, "the station is over when you are on x", rf"(?:station|obstacle|it|this|that|everything)(?: one)? be (?:over|do"
+        rf"|finish|complete)"
+        rf" (?:when|once|as soon as|only when|the moment|after) [^.@|,]{{0,40}}? {AT}"),
+    ("finish", 1.0, "landing pad is x", rf"(?:landing|exit|touchdown|finish)(?: pad| point| spot| place| zone| area| mat)? be {AT}"),
+    ("finish", 1.0, "it completes by feet on x", rf"(?:complete|finish|end|conclude) [^.@,|]{{0,40}}?(?:by|with|when|once|upon) [^.@,"
+        rf"|]{{0,30}}?(?:on|onto|in|at|to|reach|touch"
+        rf"|strike|hit|ring) {AT}"),
+    ("finish", 0.9, "in x, and that is you finished", rf"(?:on|in|onto|into|at|to|reach) {AT} [^.@]{{0,40}}? , (?:and )?(?:that be"
+        rf" (?:you|it)(?: all)? (?:finish|do|home|through|over)"
+        rf"|you have (?:finish|make it|do it))"),
+    ("finish", 0.85, "give x a whack", rf"give {AT} (?:a |one |the )?(?:\w+ )?(?:whack|ring|bash|slap|smack|tap|thump|clang|bang|wallop"
+        rf"|clout|knock|hit|press|pull|tug|shake|punch)"),
+    ("finish", 1.0, "x, there you finish", rf"{AT}(?: ,)?(?: \|)?(?: and)? there (?:you|it) (?:be )?(?:finish|end|do|stop)"),
+    ("finish", 0.9, "get onto x, that is you done", rf"(?:on|onto|to|at|in|into|reach|touch|hit|slap|tap|ring|press|make) {AT}{PP} ,"
+        rf" (?:and )?{DONE}"),
+    ("finish", 1.0, "x is your target", rf"{AT}{PP} be{ADV} (?:your |the |our |what you )(?:\w+ )?(?:target|goal|destination|end point"
+        rf"|endpoint|last stop|exit"
+        rf"|landing(?: spot| place| zone| area)?|aim for|go for|home|finish)(?= [,.|]|$| and| here)"),
+    ("finish", 1.0, "the target is x", rf"(?:^|[,|] )(?:and |so |then |the |your |our )*(?:target|goal|destination|end point|endpoint"
+        rf"|last stop|exit|landing"
+        rf"(?: spot| place| zone| area)?|finish line|finale|(?:final|last) (?:element|thing|piece|part|bit|one|surface|stop|spot))(?:"
+        rf" here| of it| there)?"
+        rf" be (?:that |on |the )*{AT}"),
+    ("finish", 0.9, "aim for x", rf"(?:aim|head|make|shoot) for {AT}(?= [,.|]|$| at the end| over there| there)"),
+    ("finish", 1.0, "x completes", rf"{AT} [^.@|,]{{0,25}}?(?:complete|conclude|end|finish) (?:the|it|this|that|your)(?= |$)"),
+    ("finish", 1.0, "x is what ends it", rf"{AT}{PP}{IS}{ADV} (?:what|where|how|when) (?:\w+ ){{0,3}}?(?:end|finish|stop|complete"
+        rf"|conclude)"),
+    ("finish", 1.0, "finish on x", r"(?:finish|end up|end|you end|done|conclude)(?: up| off| down| with (?:both|two|your|one) foot| by"
+        r" stand| here| there| right| "
         r"it| stand| by standing|"
         rf" standing| when you be| when you have two foot)* (?:on|at|in|with|onto) {AT}"),
     ("finish", 1.0, "the finish is x", rf"finish(?: be| ,| platform| position| here| point| spot| line)* {AT}"),
@@ -152,6 +216,8 @@ ROLES: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"|across to|off to) {AT}"),
     ("arrive", 0.6, "off the end onto x", rf"(?:off|over|down|across)(?: the (?:end|back|side|edge|other side)| @\d+)? (?:onto|on to)"
         rf" {AT}"),
+    ("arrive", 0.7, "come to rest on x", rf"(?:come|roll|slide|end up|wind up)(?: \w+)? (?:to (?:rest|a stop|a halt|a standstill)|down)"
+        rf" (?:on|in|at) {AT}"),
     ("arrive", 0.6, "at the end is x", rf"(?:^|[,|] )(?:and |then |so )*at @?\w+(?: \w+)? (?:there )?be {AT}"),
     ("arrive", 0.6, "off a onto x", rf"(?:come|land|step|jump|drop|slide)(?: \w+)? (?:off )?@\d+ (?:on to|onto|to|on) {AT}"),
     ("arrive", 0.7, "where she landed is x", rf"where (?:she|he|they|you)(?: \w+){{1,4}}(?: ,)? (?:that )?be {AT}"),

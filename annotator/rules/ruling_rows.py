@@ -26,6 +26,7 @@ from annotator.rules.pieces import (
     REF,
     SOME,
     TOUCHING,
+    USING,
     VERB,
     YES_ALONE,
     ActKind,
@@ -128,8 +129,9 @@ RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.05, "nor y is in", rf"nor {AT}{IS}{ADV} {GOOD}"),
     ("out", 1.0, "ignore x", rf"{LEAD}(?:please )?(?:ignore|forget) {AT}"),
     ("out", 1.05, "no part of you may touch x", rf"no (?:part|bit|\w+) of (?:your body|you|the athlete)[^,|.]*? {VERB}{PREP} {AT}"),
-    ("out", 1.0, "x you cannot", rf"{AT}{PP} you (?:can|may|must|will) not{END}"),
-    ("out", 1.0, "x you cannot touch", rf"{AT}{PP} you (?:can|may|must|should|do|will) not (?:even |ever )?{VERB}"),
+    ("out", 1.0, "x you cannot", rf"{AT}{PP}(?: ,)? you (?:can|may|must|will) not{END}"),
+    ("out", 1.0, "x you cannot touch", rf"{AT}{PP}(?: ,)? you (?:can|may|must|should|do|will) not (?:even |ever )?{VERB}(?!{PREP} (?:it"
+        rf"|those|them|these|that)\b)"),
     ("out", 1.0, "what is not in play is x", rf"what be (?:not|never) (?:in play|in|allow|allowed) be {AT}|what be {BAD} be "
         rf"{AT.replace('<r>', '<r2>')}"),
     ("out", 0.9, "touching x is a fail", rf"(?:touch|contact with|touch of|stand on|step on) {AT} (?:be a (?:fail|fall)|mean)"),
@@ -138,7 +140,38 @@ RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("include", 1.0, "so is x", rf"^(?:and |but )?so be {AT}"),
     ("include", 1.0, "that includes x", rf"(?:that|and that|this) (?:be|include)(?: also)? {AT} include|(?:that|this) include "
         rf"{AT.replace('<r>', '<r2>')}"),
+    ("out", 1.0, "what you do not do is touch x", rf"what (?:you|nobody|no one|athlete|people|they|i|we)[^,|.@]{{0,40}}? (?:not"
+        rf"|never)[^,|.@]{{0,40}}?"
+        rf" be (?:\w+ ){{0,4}}?(?:touch|use|grab|hold|see|stand|step|anyone|anybody|you|climb|hang|lean)[^,|.@]{{0,20}}? {AT}"),
+    ("out", 0.9, "you may not do anything with x", rf"{NOT_TO} (?!need|have|want){USING}{HOLD}{PREP}(?: any of| all of| the lot of)? {AT}"),
+    ("out", 1.0, "x may not", rf"{AT}{PP} (?:can|may|must|should|be|do|have|will) {NOT}{END}"),
+    ("out", 1.0, "hands away from x", rf"(?:hand|foot|finger|mitt|paw)(?: stay| stays| well| right| keep| must| be)* (?:away|clear"
+        rf"|out)(?: from| of) {AT}"),
+    ("out", 1.0, "x, to which so and so, may not be touched", rf"{AT} (?:to|on|in|from|at|with|by)? ?(?:which|that|whom) [^,."
+        rf"|]{{1,40}}? (?:can|may|must|shall|should)"
+        rf" not be [a-z]+"),
+    ("out", 1.0, "x you leave", rf"{AT}{PP}(?: ,)? you (?:just |can |should |must |will )*(?:leave|avoid|ignore|forget|steer clear of"
+        rf"|(?:keep|stay)(?: off| away| clear)(?: from| of)?)"
+        rf"(?: alone| be| well alone| out)?{END}"),
+    ("out", 1.0, "grabbing x is forbidden", rf"(?:touch|grab|hold|use|step on|stand on|lean on|climb|contact with|grip|hang from|swing"
+        rf" on|push off|pull on)"
+        rf"(?: hold of| onto| on to| on| from)? {AT}(?: ,[^,.@]{{0,20}} ,)?{IS}{ADV} (?:{BAD}|{NOT}{ADV} {GOOD}|{A_FAULT})"),
+    ("out", 1.05, "it costs to use one", rf"{COSTS}[^.@]{{0,40}}? {TOUCHING} (?P<r>one|it|them|those|any)(?= |$)"),
+    ("out", 0.9, "x, those are for somebody else", rf"{AT}{PP}{IS}{ADV} (?:only )?(?:for|belong to) (?:the |our |another |somebody "
+        rf"|someone )*"
+        rf"(?:other (?:course|session|group|class)|club|school|council|owner|venue|scout|farmer|decor|balance|safety|strength|stability)"),
+    ("out", 0.9, "x belongs to somebody", rf"{AT}{PP} belong to"),
     # ---- in play
+    ("in", 0.85, "you may do something with x", rf"{CAN}(?: also| just| still| always| all| even| only| both| happily| safely)* "
+        rf"{USING}{HOLD}{PREP}{SOME} {AT}"),
+    ("in", 1.0, "x is what you hang from", rf"{AT}{PP}(?: itself| themselves)?{IS}{ADV} (?:\w+ )?(?:what|where|how) you(?: be)?(?: go"
+        rf" to)? {VERB}"),
+    ("in", 0.9, "on x I want to see feet", rf"{LEAD}(?:on|in|along|over|across) {AT}(?: ,)?"
+        rf" (?:you|i|we|it|there|only|just|use|keep) (?:(?!not|never|no\b)[a-z]+ ){{0,6}}?(?:hand|foot)(?= [,.|]|$| only)"),
+    ("in", 0.9, "x under your feet", rf"{AT}{PP} (?:under|beneath|below) (?:your |the |both |one )*foot(?= |$)"),
+    ("in", 0.9, "x for your hands", rf"{AT}{PP} (?:for|in) (?:your |the |both |one )+(?:hand|foot)(?= |$)"),
+    ("in", 0.9, "x is what is there for you", rf"{AT}{PP}{IS}{ADV} (?:there |here )?(?:for you|to help|to be used|to aid|for (?:balance"
+        rf"|support|grip|help))"),
     ("in", 1.0, "x is in", rf"{REF}{PP}{ADV}{IS}{ADV} {GOOD}"),
     ("in", 1.0, "x counts", rf"{AT}{PP} (?:do )?(?:count|be count|will do)(?= [,.|]|$| too| as well| here| as (?:in|good))"),
     ("in", 0.9, "x is, the other is not", rf"(?:but|though|while|whereas|only) {AT} (?:be|do|can){END}"),
@@ -181,8 +214,10 @@ RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"never)(?:with [^,|.@]+ )?{VERB}"),
     ("out", 1.0, "x may you not touch", rf"{AT}{PP} (?:may|can) (?:you|one|nobody|@\d+|it) (?:it )?(?:not|never|nowhere)"),
     ("in", 0.8, "on x may you", rf"(?:on|against|over) {AT} (?:may|can) (?:you|one)(?! not)"),
-    ("in", 0.9, "x you may touch", rf"{LEAD}{AT}{PP} you (?:can|may)(?: also)? (?!not|never){VERB}"),
-    ("in", 1.0, "x may be used", rf"{REF}{PP}{ADV} (?:can|may|might)(?: also| all| both)* be{ADV} (?:touch|use|grab|hold|step|"
+    ("in", 0.9, "x you may touch", rf"{LEAD}{AT}{PP}(?: ,)? you (?:can|may)(?: also)? (?!not|never){VERB}(?!{PREP} (?:it|those|them"
+        rf"|these|that|both)\b)"),
+    ("in", 1.0, "x may be used", rf"{REF}{PP}{ADV} (?:can|may|might)(?: also| all| both)* be{ADV} (?:touch|use|grab|hold|step|grip"
+        rf"|contact|walk|lean|employ|utilise|tread|hug|kick|push|pull|"
         rf"climb|stand)\w*"),
     ("in", 1.0, "need not but may", rf"do not (?:have|need) to {VERB}{PREP} {AT}(?: ,)?(?: \|)? but you (?:can|may)"),
     ("in", 1.0, "x, yes", rf"{PRE}{AT}(?: ,)? (?:yes|yeah|yep|okay|fine){END}"),
@@ -193,7 +228,8 @@ RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"|boot|toe) (?:in|into) {AT.replace('<r>', '<r2>')}"),
     ("in", 0.8, "hands and feet, anywhere on x", rf"(?:hand and foot|foot and hand)(?: ,)?(?: both| either)?(?: ,)?"
         rf"(?: anywhere| wherever| anyhow| however)?(?: you (?:like|want))? on {AT}"),
-    ("in", 0.9, "feet go on x", rf"(?:hand|foot)(?: can| may| must| always| just| only)* (?:go|stay|rest|belong)(?: (?!not|off)[a-z]+)? "
+    ("in", 0.9, "feet go on x", rf"(?:hand|foot)(?: can| may| must| shall| should| will| always| just| only)* (?:go|stay|rest|belong|be"
+        rf"|remain|keep)(?: (?!not|off)[a-z]+)? "
         rf"(?:on|onto|against) {AT}"),
     ("in", 0.9, "on x goes only the foot", rf"(?:on|against|over|in) {AT} (?:go|come|belong|stand)(?: only| just)* (?:the |your"
         rf" )?(?:hand|foot)"),
