@@ -12,7 +12,7 @@ from annotator.captions.replay import write_replay
 from annotator.captions.report import BrokenLimit, Kept, Reading, Worst, broken_limits, late_starts, reading, reading_as_text, speed
 from annotator.captions.setting import WORDINGS, Setting, Wording
 from annotator.captions.translated import lay_in
-from annotator.captions.walk import WalkPiece, canvas_of, draw_piece, walk_pieces
+from annotator.captions.walk import WalkPiece, canvas_of, draw_piece, over_piece, walk_pieces
 from annotator.captions.wording import rule_spans
 from annotator.captions.write import chapter_spans, station_list, write_chapters, write_srt, write_vtt
 
@@ -42,6 +42,7 @@ __all__ = [
     "late_starts",
     "lay_in",
     "looks_of_run",
+    "over_piece",
     "placed",
     "plan_cues",
     "reading",

@@ -42,7 +42,7 @@ class Sheet:
         if picture[0] > size[0] or picture[1] > size[1]:
             raise ValueError(f"a picture of {picture[0]} x {picture[1]} does not fit on a canvas of {size[0]} x {size[1]}")
         self.size = size
-        self._left, self._top = (size[0] - picture[0]) // 4 * 2, (size[1] - picture[1]) // 4 * 2
+        self._left, self._top = corner_of(size, picture)
         self._whole = size == picture
         self._cues = sorted(cues, key=lambda cue: cue.start_ms)
         self._starts = [cue.start_ms for cue in self._cues]
@@ -53,10 +53,7 @@ class Sheet:
         laid = picture if self._whole else self._within(picture)
         if cue is not None:
             plate = caption_plate(cue.lines, self.size)
-            width, height = plate.size
-            margin = round(MARGIN_SHARE * self.size[1])
-            top = round(BELOW_LABELS * self.size[1]) if cue.at_top else self.size[1] - margin - height
-            plate.lay(laid, (self.size[0] - width) // 2, top)
+            plate.lay(laid, *_corner(plate.size, self.size, at_top=cue.at_top))
         return laid
 
     def _within(self, picture: Planes) -> Planes:
@@ -72,6 +69,26 @@ class Sheet:
         place = bisect_right(self._starts, at_ms)
         cue = self._cues[place - 1] if place else None
         return cue if cue is not None and at_ms < cue.end_ms else None
+
+
+def corner_of(canvas: tuple[int, int], picture: tuple[int, int]) -> tuple[int, int]:
+    """Left and top of a picture in the middle of a canvas, even, as half-size planes of colour want it."""
+    return (canvas[0] - picture[0]) // 4 * 2, (canvas[1] - picture[1]) // 4 * 2
+
+
+def _corner(plate: tuple[int, int], canvas: tuple[int, int], *, at_top: bool) -> tuple[int, int]:
+    """Left and top of a caption's plate on a canvas."""
+    width, height = plate
+    top = round(BELOW_LABELS * canvas[1]) if at_top else canvas[1] - round(MARGIN_SHARE * canvas[1]) - height
+    return (canvas[0] - width) // 2, top
+
+
+def caption_box(canvas: tuple[int, int], *, at_top: bool) -> tuple[int, int, int, int]:
+    """Left, top, right and bottom of what a caption of two full lines covers on a canvas."""
+    line = "n" * (LINE if canvas[0] >= canvas[1] else LINE_PORTRAIT)
+    width, height = caption_plate((line, line), canvas).size
+    left, top = _corner((width, height), canvas, at_top=at_top)
+    return left, top, left + width, top + height
 
 
 @lru_cache(maxsize=8)

@@ -16,9 +16,10 @@ from annotator.captions.cues import plan_cues
 from annotator.captions.face_looks import FacesAt, faces_over
 from annotator.captions.film import SHORT_SIDE_PX, Stretch, draw_film, film_size
 from annotator.captions.overlaid import Carry, Picture, Post, ZoneTrack, certain_carry, marks_of
-from annotator.captions.placing import placed
+from annotator.captions.placing import placed, stands_at_top
 from annotator.captions.setting import Setting, Wording
 from annotator.captions.write import station_title
+from annotator.captions.written_over import written_over
 from annotator.course import Clip, Course, Mark, Station, Still, Word
 from annotator.errors import InputError
 from annotator.media import TimedLine, probe, read_frames
@@ -101,11 +102,13 @@ def write_clip(
         last = progress
     looking, last = halves(last) if faces is None and not show_faces else (None, last)
     hidden = None if show_faces else (faces or faces_over(source, stretch.start_s, stretch.end_s, progress=looking)).at
-    track = ZoneTrack(course, station, posts, size, drafts=drafts)
     draft = (DRAFT_LABEL,) if drafts else ()
+    drawn = film_size(info, short_side)
+    lines = (station_title(station), *draft, CARRIED_LABEL)
+    free = written_over(drawn, drawn, size, lines, at_top=stands_at_top(station))
+    track = ZoneTrack(course, station, posts, size, drafts=drafts, kept_free=free)
     film_start_s, length_s = clip_start_s + stretch.start_s, stretch.end_s - stretch.start_s
     cues = _cues(station, words, film_start_s, length_s, Setting(wording, portrait=info.height > info.width), spans)
-    drawn = film_size(info, short_side)
     draw_film(
         stretch,
         out,

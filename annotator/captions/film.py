@@ -150,6 +150,11 @@ def labelled(picture: Picture, lines: tuple[str, ...]) -> Picture:
     return marked
 
 
+def label_size(lines: Sequence[str], size: tuple[int, int]) -> tuple[int, int]:
+    """Width and height of the label in the corner of a film of this size; nothing where it has no lines."""
+    return _label(tuple(lines), *_label_px(size)).size if lines else (0, 0)
+
+
 def _label_px(size: tuple[int, int]) -> tuple[int, int]:
     """How high the letters of a label are, and how wide it may be."""
     return max(12, min(size) // LABEL_SHARE), size[0]

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import Polygon
 
 from annotator.course import Mark, Point
 from annotator.marks import Overlay, OverlayItem, Plate
@@ -102,16 +103,16 @@ def _moved_plate(plate: Plate, motion: Motion, share: float, size: tuple[int, in
     return replace(plate, x=x, y=y, leader=leader)
 
 
-def with_plates_of(described: Overlay, before: Overlay) -> Overlay | None:
+def with_plates_of(described: Overlay, before: Overlay, kept_free: Sequence[Polygon] = ()) -> Overlay | None:
     """The overlay with the plates of an earlier one, so that they stay where people read them.
 
-    None where that would not do: other surfaces, or two plates would lie on each other.
+    None where that would not do: other surfaces, or two plates would lie on each other, or one on what is kept free.
     """
     plates = {(item.surface, item.draft, item.style): item.plates for item in before.items}
     if [(item.surface, item.draft, item.style) for item in described.items] != list(plates):
         return None
     boxes = [plate.box for own in plates.values() for plate in own]
-    if any(one.intersects(other) for one, other in combinations(boxes, 2)):
+    if any(one.intersects(other) for one, other in (*combinations(boxes, 2), *product(boxes, kept_free))):
         return None
     return replace(described, items=tuple(replace(item, plates=plates[item.surface, item.draft, item.style]) for item in described.items))
 

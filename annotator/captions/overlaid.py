@@ -14,6 +14,7 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import Polygon
 
 from annotator.captions.moving import Motions, motions, moved, points_of, with_plates_of
 from annotator.course import Course, Mark, Point, Station, Still
@@ -85,10 +86,23 @@ class Post:
 
 
 class ZoneTrack:
-    """The zones of one station over a film. `size` is the width and height in whose pixels the carried marks are."""
+    """The zones of one station over a film. `size` is the width and height in whose pixels the carried marks are.
 
-    def __init__(self, course: Course, station: Station, posts: Sequence[Post], size: tuple[int, int], *, drafts: bool) -> None:
+    `kept_free` are rectangles of the same pixels over which something else is written; plates stand elsewhere.
+    """
+
+    def __init__(
+        self,
+        course: Course,
+        station: Station,
+        posts: Sequence[Post],
+        size: tuple[int, int],
+        *,
+        drafts: bool,
+        kept_free: Sequence[Polygon] = (),
+    ) -> None:
         self._course, self._station, self._drafts, self._size = course, station, drafts, size
+        self._kept_free = tuple(kept_free)
         self._posts = sorted(posts, key=lambda post: post.time_s)
         self._times = [post.time_s for post in self._posts]
         self._way: _Way | None = None
@@ -144,7 +158,7 @@ class ZoneTrack:
         """What is drawn at a post: the plates of the moment before it where those still do."""
         before = self._way
         if before is not None and before.number == number - 1 and post.time_s - self._placed_s < PLATES_STAY_S:
-            kept = with_plates_of(self._described(post.still, marks, plates=False), before.at(1.0))
+            kept = with_plates_of(self._described(post.still, marks, plates=False), before.at(1.0), self._kept_free)
             if kept is not None:
                 return kept
         self._placed_s = post.time_s
@@ -155,7 +169,7 @@ class ZoneTrack:
         still = next(still for still in self._station.stills if still.id == still_id)
         here = still.model_copy(update={"width": width, "height": height})
         station = self._station.model_copy(update={"stills": (here,), "marks": tuple(marks)})
-        return overlay(self._course, station, still_id, plates=plates, drafts=self._drafts)
+        return overlay(self._course, station, still_id, plates=plates, drafts=self._drafts, kept_free=self._kept_free)
 
 
 @dataclass

@@ -9,9 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from shapely import affinity
+from shapely.geometry import box
+
 from annotator.captions.clips import CARRIED_LABEL, DRAFT_LABEL, batches, halves, shown_marks
 from annotator.captions.face_looks import faces_over
-from annotator.captions.film import Stretch, draw_film, labelled
+from annotator.captions.film import Stretch, draw_film, film_size, label_size, labelled
 from annotator.captions.overlaid import Carry, Picture, Post, ZoneTrack, certain_carry
 from annotator.captions.write import station_title
 from annotator.course import Course, Mark, Station, Still
@@ -66,7 +69,10 @@ def write_replay(
     stretch = Stretch(clip, 0.0, info.duration_s)
     first, last = halves(progress)
     posts = _posts(station, usable, stills, stretch, drafts, carry, first)
-    track = ZoneTrack(course, station, posts, (info.width, info.height), drafts=drafts)
+    size, drawn, draft = (info.width, info.height), film_size(info, short_side), (DRAFT_LABEL,) if drafts else ()
+    label = box(0, 0, *label_size((*draft, CARRIED_LABEL), drawn))
+    free = affinity.scale(label, size[0] / drawn[0], size[1] / drawn[1], origin=(0, 0))
+    track = ZoneTrack(course, station, posts, size, drafts=drafts, kept_free=(free,))
     if track.shown_s < LEAST_SHOWN_S:
         raise InputError(
             f"Cannot match {clip.name!r} to the stills of {station_title(station)}: nothing was written. Film from about where the "
@@ -74,7 +80,6 @@ def write_replay(
         )
     looking, last = halves(last) if not show_faces else (None, last)
     hidden = None if show_faces else faces_over(clip, 0.0, info.duration_s, progress=looking).at
-    draft = (DRAFT_LABEL,) if drafts else ()
     draw_film(
         stretch,
         out,

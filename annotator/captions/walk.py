@@ -10,12 +10,16 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 
+from shapely.geometry import Polygon
+
 from annotator.captions.burnt import Sheet
 from annotator.captions.clips import CARRIED_LABEL, DRAFT_LABEL
 from annotator.captions.cue import Cue
 from annotator.captions.face_looks import FacesAt
 from annotator.captions.film import Stretch, draw_film, film_size
+from annotator.captions.placing import stands_at_top
 from annotator.captions.write import station_title
+from annotator.captions.written_over import written_over
 from annotator.course import Clip, Station
 from annotator.marks import Overlay
 from annotator.media import probe
@@ -117,6 +121,16 @@ def draw_piece(
         canvas=Sheet(canvas, film_size(info, short_side), own),
         progress=progress,
     )
+
+
+def over_piece(piece: WalkPiece, canvas: tuple[int, int], *, drafts: bool) -> tuple[Polygon, ...]:
+    """Where the film writes over the pictures of a piece, in the pixels of its clip; see `written_over`."""
+    if piece.station is None:
+        return ()
+    clip = piece.clip
+    picture = _drawn_size(clip, fitting_side((clip.width, clip.height), canvas))
+    lines = (station_title(piece.station), *((DRAFT_LABEL,) if drafts else ()), CARRIED_LABEL)
+    return written_over(canvas, picture, (clip.width, clip.height), lines, at_top=stands_at_top(piece.station))
 
 
 def fitting_side(size: tuple[int, int], canvas: tuple[int, int]) -> int:

@@ -99,6 +99,10 @@ then
 """These may be a part of what a rule says ("just the tops", "the pads again"), so they go only where no rule is said."""
 
 
+_BEING = frozenset(["is", "are", "was", "were", "be", "will"])
+"""Before one of these "there" and "here" open the sentence ("There are four of them") and stay."""
+
+
 def rule_spans(
     stations: Sequence[Station | SheetStation], blanket: Sequence[BlanketRule] = (), run_format: RunFormat | None = None
 ) -> tuple[tuple[float, float], ...]:
@@ -202,7 +206,9 @@ def _turns(words: Sequence[Word], kept: Sequence[int], rules: bool) -> set[int]:
             break
     for at, text in enumerate(texts):
         for phrase in [*TURNS.get(text, ()), *(() if rules else OUTSIDE.get(text, ()))]:
-            if tuple(texts[at : at + len(phrase)]) == phrase:
+            if tuple(texts[at : at + len(phrase)]) == phrase and not (
+                text in ("there", "here") and _BEING.intersection(texts[at + 1 : at + 2])
+            ):
                 found.update(kept[at : at + len(phrase)])
                 break
     return found

@@ -84,6 +84,7 @@ def overlay(
     line_share: float = LINE_SHARE,
     words: PlateWords | None = None,
     tell: Told | None = None,
+    kept_free: Sequence[Polygon] = (),
 ) -> Overlay:
     """Describe what is drawn on a still.
 
@@ -100,6 +101,8 @@ def overlay(
         The words on the plates in another language.
     tell : callable, optional
         What is said of each thing to those who cannot see it, in another language.
+    kept_free : sequence of rectangles, optional
+        Where something else will lie over the still, in its pixels; plates stand elsewhere while there is room.
 
     Raises
     ------
@@ -133,7 +136,7 @@ def overlay(
     drawn.sort(key=lambda entry: (entry[0].draft, order.index(entry[0].style)))
     items = tuple(item for item, _, _ in drawn)
     if plates:
-        placed = place_plates([(shape, lines) for _, lines, shape in drawn], found.size, scale)
+        placed = place_plates([(shape, lines) for _, lines, shape in drawn], found.size, scale, kept_free)
         items = tuple(replace(item, plates=own) for item, own in zip(items, placed, strict=True))
     title = " ".join(dict.fromkeys(item.title for item in items)) or said.nothing
     return Overlay(still_id, division, found.size, scale, items, title, line_share)

@@ -72,7 +72,9 @@ def _measured(text: str) -> float:
     return float(_face(fonts.face_for(text)).getlength(text))
 
 
-def place_plates(marks: Sequence[tuple[Area, Sequence[str]]], size: tuple[int, int], unit: float) -> tuple[tuple[Plate, ...], ...]:
+def place_plates(
+    marks: Sequence[tuple[Area, Sequence[str]]], size: tuple[int, int], unit: float, kept_free: Sequence[Polygon] = ()
+) -> tuple[tuple[Plate, ...], ...]:
     """Places for the plates of all marks of a still.
 
     Parameters
@@ -83,6 +85,8 @@ def place_plates(marks: Sequence[tuple[Area, Sequence[str]]], size: tuple[int, i
         Of the still.
     unit : float
         Pixels of the still for one screen pixel.
+    kept_free : sequence of rectangles, optional
+        Where something else will lie over the picture; no plate stands there while there is room elsewhere.
 
     Returns
     -------
@@ -90,6 +94,8 @@ def place_plates(marks: Sequence[tuple[Area, Sequence[str]]], size: tuple[int, i
         For each mark its plates: one, or one for each group of parts that lie far from each other.
     """
     around = _Around([area for area, _ in marks], size, unit)
+    for place in kept_free:
+        around.take(place)
     placed: list[list[Plate]] = [[] for _ in marks]
     groups = [(index, named) for index, (area, _) in enumerate(marks) for named in _groups(area, size)]
     # Small marks last: they have the fewest places where a plate does not cover the mark itself, but the most around them.

@@ -25,6 +25,7 @@ from annotator.captions import (
     chapter_spans,
     draw_piece,
     looks_of_run,
+    over_piece,
     placed,
     plan_cues,
     rule_spans,
@@ -44,7 +45,7 @@ from annotator.pipeline.draft import course_words
 from annotator.pipeline.originals import original
 from annotator.units import Progress
 
-FILM_VERSION = "5"
+FILM_VERSION = "6"
 FACES_VERSION = "1"
 LOOKING = 0.6
 """Of a film's making, for the forecast of the time left: faces take longer to find than the film to draw."""
@@ -184,7 +185,9 @@ class Films:
         if piece.station is None or self.clip_of(piece.station).number != piece.clip.number:
             return lambda _: None  # before the first station, or a station that goes on in the next clip: nothing was carried there
         posts = posts_of_clip(self.library, piece.station, piece.clip, drafts=self.drafts)
-        return ZoneTrack(self.course, piece.station, posts, (piece.clip.width, piece.clip.height), drafts=self.drafts).at
+        free = over_piece(piece, self.canvas, drafts=self.drafts)
+        size = (piece.clip.width, piece.clip.height)
+        return ZoneTrack(self.course, piece.station, posts, size, drafts=self.drafts, kept_free=free).at
 
     def walk_film(self, out: Path, pieces: Sequence[Path], progress: Progress) -> None:
         """Join the pieces, with the sound of the clips, captions that can be turned on, and a chapter a station."""

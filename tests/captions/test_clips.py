@@ -21,6 +21,8 @@ from annotator.captions.face_looks import FaceLook, FacesAt, faces_over, runs_ov
 from annotator.captions.film import film_size, labelled
 from annotator.captions.overlaid import Post, ZoneTrack, between, certain_carry, lying_together
 from annotator.captions.replay import MOST_ALONE, REPLAY_EVERY_S, UNMATCHED_LABEL
+from annotator.captions.write import station_title
+from annotator.captions.written_over import written_over
 from annotator.course import Course, Mark, Station, Still, Surface, Word
 from annotator.errors import InputError, Stopped
 from annotator.media import ClipInfo, SoundSpan, grab, open_writer, probe, read_picture
@@ -257,6 +259,21 @@ def test_what_has_left_the_picture_takes_nothing_else_with_it() -> None:
     gone = inside.model_copy(update={"id": "m2", "rings": (tuple((x - 700, y) for x, y in BOX),)})
     (near,) = certain_carry([inside, gone], still, [seen(hall(1), 52)])
     assert [mark.id for mark in near] == ["m1"]
+
+
+def test_plates_stand_where_nothing_is_written(walk: tuple[Path, Course, Station, dict[str, Picture]]) -> None:
+    _, course, station, _ = walk
+    posts = [Post(time_s, "s01-1", station.marks) for time_s in (0.0, 0.5, 1.0)]
+    canvas = (WIDTH, HEIGHT)
+    plain = ZoneTrack(course, station, posts, canvas, drafts=False).at(0.7)
+    assert plain is not None
+    first = plain.items[0].plates[0].box
+    clear = ZoneTrack(course, station, posts, canvas, drafts=False, kept_free=(first,)).at(0.7)
+    assert clear is not None
+    assert all(plate.box.intersection(first).area == 0 for item in clear.items for plate in item.plates)
+    label, captions = written_over(canvas, canvas, canvas, (station_title(station), CARRIED_LABEL), at_top=False)
+    assert label.bounds[:2] == (0.0, 0.0) and label.bounds[3] < HEIGHT / 4
+    assert captions.bounds[1] > HEIGHT * 0.7 and captions.bounds[3] < HEIGHT
 
 
 def test_zones_that_hardly_moved_are_drawn_where_they_were(walk: tuple[Path, Course, Station, dict[str, Picture]]) -> None:

@@ -47,6 +47,7 @@ LEFT_OUT = [
     pytest.param("Okay, so you start here on the blue box.", "You start here on the blue box.", id="openers, with the capital"),
     pytest.param("The pads are out too, you know.", "The pads are out too.", id="a turn at the end, with the full stop"),
     pytest.param("Just the tops, and just your feet.", "Just the tops, and just your feet.", id="a small word that says the rule"),
+    pytest.param("There are quite a few of those.", "There are a few of those.", id="a word that opens the sentence"),
     pytest.param("The rail is out. Good job. Good job.", "The rail is out. Good job.", id="a sentence said twice"),
 ]
 

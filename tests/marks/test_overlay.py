@@ -107,6 +107,14 @@ def test_plates_cover_no_marked_edge_while_there_is_room(marks: list[tuple[int, 
     assert not [plate for own in placed for plate in own if any(plate.box.intersects(area.boundary) for area in areas)]
 
 
+@settings(deadline=None, max_examples=25)
+@given(st.lists(st.tuples(st.integers(0, 1100), st.integers(0, 600), st.integers(10, 180), st.integers(10, 120)), min_size=1, max_size=6))
+def test_plates_keep_off_what_lies_over_the_picture_while_there_is_room(marks: list[tuple[int, int, int, int]]) -> None:
+    free = [box(0, 0, 640, 90), box(250, 144, 1030, 260)]  # a film's label and its captions
+    placed = place_plates([(box(x, y, x + w, y + h), ("IN · hands",)) for x, y, w, h in marks], SIZE, SIZE[0] / 480, free)
+    assert not [plate for own in placed for plate in own if any(plate.box.intersection(place).area > 0 for place in free)]
+
+
 def test_the_line_from_a_plate_ends_on_the_nearest_part_of_its_mark() -> None:
     rungs = unary_union([box(200 + 90 * i, 340, 240 + 90 * i, 380) for i in range(9)])
     fence = unary_union([box(x, y, x + 30, y + 4) for x in range(60, 1200, 34) for y in range(200, 560, 40)]).difference(rungs.buffer(20))
