@@ -10,12 +10,20 @@ import pytest
 from hypothesis import HealthCheck, settings
 from playwright.sync_api import Browser, sync_playwright
 
+LONGEST_FIRST = ("test_demo.py", "test_kill.py", "test_decode.py", "test_epub.py", "test_site.py", "test_phone.py", "test_cards.py")
+"""Files that take more than a minute: begun last, one of them would keep one processor busy while the others have nothing left to do."""
 QUIET = ("--disable-quic", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run")
 PATIENCE_MS = 300_000  # whatever takes longer than this hangs, on any machine
 
 # Cases are the same on every machine, and none fails for being slow.
 settings.register_profile("same everywhere", deadline=None, derandomize=True, database=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("same everywhere")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest files first, all others in their order."""
+    places = {name: place for place, name in enumerate(LONGEST_FIRST)}
+    items.sort(key=lambda item: places.get(item.path.name, len(places)))
 
 
 @pytest.fixture(scope="session")
