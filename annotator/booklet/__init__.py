@@ -11,7 +11,7 @@ from annotator.booklet.reading_level import MOST_WORDS, ReadingLevel, reading_le
 from annotator.booklet.site import WalkClip, write_single, write_site
 from annotator.booklet.slip import compare, write_slip
 from annotator.booklet.values import Booklet, Edition, Heard, Rule, Section, Stamp, StationPage, StillPage
-from annotator.booklet.wording import Wording
+from annotator.booklet.wording import Wording, own_name_of
 
 __all__ = [
     "LANGUAGES",
@@ -38,6 +38,7 @@ __all__ = [
     "compare",
     "encode_sizes",
     "missing_signs",
+    "own_name_of",
     "pages",
     "reading_level",
     "write_cards",

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from babel import Locale
+from babel import Locale, UnknownLocaleError
 from babel.dates import format_date
 from babel.lists import format_list
 
@@ -22,6 +22,19 @@ from annotator.booklet.keeping import stage_name
 from annotator.booklet.phrases import Phrase, filled
 from annotator.errors import NotFound
 from annotator.marks import PlateWords
+
+
+def own_name_of(language: str) -> str:
+    """Any language as its own speakers call it, with a capital; the tag itself where CLDR does not know it.
+
+    >>> own_name_of("es"), own_name_of("pt-BR"), own_name_of("xx")
+    ('Español', 'Português (Brasil)', 'xx')
+    """
+    try:
+        name = Locale.parse(language, sep="-").get_display_name()
+    except (ValueError, UnknownLocaleError):
+        return language
+    return name[:1].upper() + name[1:] if name else language
 
 
 @dataclass(frozen=True)

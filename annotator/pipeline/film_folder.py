@@ -12,7 +12,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from annotator.booklet import CaptionsRead, CueToSee, FilmText, LimitKept, WalkFilm, pages, write_player, write_reading
+from annotator.booklet import CaptionsRead, CueToSee, FilmText, LimitKept, WalkFilm, own_name_of, pages, write_player, write_reading
 from annotator.captions import (
     WORDINGS,
     Reading,
@@ -162,7 +162,7 @@ def _texts(films: Films) -> tuple[tuple[FilmText, CaptionsRead], ...]:
     """The walk's captions, each wording, then each translation; and how they read."""
     texts = []
     for each in walk_captions(films.library, films.plain_course, films.plain_stations):
-        text = FilmText(f"{each.stem}.vtt", each.wording or each.language, each.language, write_vtt(each.cues))
+        text = FilmText(f"{each.stem}.vtt", each.wording or own_name_of(each.language), each.language, write_vtt(each.cues))
         texts.append((text, _read(text, each.reading)))
     return tuple(texts)
 
