@@ -118,9 +118,12 @@ def test_a_kill_while_publishing_gives_the_same_edition_when_it_is_done_again(ac
 
 
 def kill_more_and_more_late(root: Path, *arguments: object, every: int) -> int:
-    """Run a command over and over, each time killed a few touches of the library later, until it gets to its end; the number of kills."""
+    """Run a command over and over, each time killed some touches of the library later, until it gets to its end; the number of kills.
+
+    The steps grow, `every` touches more each time: what is done first is the most delicate, and a command with many outputs touches often.
+    """
     for kills in range(200):
-        done = command(root, *arguments, touch=1 + kills * every)
+        done = command(root, *arguments, touch=1 + every * kills * (kills + 1) // 2)
         whole(root)
         if done.returncode == 0:
             return kills
@@ -131,7 +134,7 @@ def kill_more_and_more_late(root: Path, *arguments: object, every: int) -> int:
 def test_kills_at_many_moments_of_taking_in_lead_to_the_same_course(tmp_path: Path, captioned: tuple[Path, Path]) -> None:
     root = tmp_path / "library"
     add = ("add", captioned[0], "--captions", captioned[1], "--title", "Spring", "--by", "Ana")
-    assert kill_more_and_more_late(root, *add, every=7) >= 3
+    assert kill_more_and_more_late(root, *add, every=4) >= 3
     with Library(root) as library:
         assert [at.doc.name for at in library.courses()] == ["spring"]
         assert library.courses()[0].doc.clips[0].proxy is not None
@@ -142,7 +145,7 @@ def test_kills_at_many_moments_of_taking_in_lead_to_the_same_course(tmp_path: Pa
 def test_kills_at_many_moments_of_publishing_lead_to_one_edition(accepted: Path) -> None:
     finish(accepted, "publish", "spring", "--by", "Ben")
     elsewhere = ("publish", "spring", "--by", "Ben", "--address", "https://example.org/spring/")  # writes every output again
-    assert kill_more_and_more_late(accepted, *elsewhere, every=17) >= 3
+    assert kill_more_and_more_late(accepted, *elsewhere, every=9) >= 3
     with Library(accepted) as library:
         assert len(library.editions("spring")) == 1
         assert {path.name for path in library.outputs("spring", 1).iterdir()} >= {"booklet", "judge-cards.pdf", "booklet.pdf", "captions"}
