@@ -1,24 +1,28 @@
-"""Count what a person does to mark each station of the demo in a real browser, and how well the marks lie on the true masks.
+"""Count what a person does in a real browser from the drafted demo to one that is ready to sign, and how well its zones lie.
 
     .venv/bin/python scripts/bench/actions.py LIBRARY [--pages FOLDER] [--trace-error PX]
 
 LIBRARY is a library with the demo published from its decisions; it is copied, and in the copy nothing is marked or accepted: the draft is
-right, the marking is all to do. Counted: each press, tap, drag, choice from a list and key that is no text, from the station's plate to its
-acceptance. The person is played from the masks: takes what is proposed where it lies right (overlap of `RIGHT` with the mask), draws the
-rest in the order of the sheet, each place off by a normal error: thin bars in one stroke along them, around their bends too, everything
-else in one go along its outline. Where an edge is dotted, with the pieces that look alike, it is taken if it lies no worse than what was
-drawn (what is wrong among the pieces is tapped away first). A surface is marked on the first still that shows it.
+right, the marking is all to do. Counted: each press, tap, drag, choice from a list and key that is no text. The run begins on the course's
+page, which counts for the course, and ends where every station waits for a signature only.
+
+The person is played from the masks: says of what is proposed which is wrong and takes the rest at one go, or takes the right ones one by
+one where that is less (right: an overlap of `RIGHT` with the mask), draws the others in the order of the sheet, each place off by a normal
+error: thin bars in one stroke along them, around their bends too, everything else in one go along its outline. A dotted edge that is worse
+than what was drawn is refused; else going on takes it. Of pieces that look alike what is wrong is tapped away before the rest is taken. A
+surface is marked on the first still that shows it; a still that is marked at all is marked whole.
+
+Told of each station: the actions, the overlap of its zones with those of the masks (true_zones.py), and of each surface with its mask.
 """
 
 from __future__ import annotations
 
 import argparse
-import math
+import logging
 import re
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -27,30 +31,24 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from playwright.sync_api import Page, sync_playwright
-from skimage.graph import MCP
-from skimage.morphology import skeletonize
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from annotator import pipeline
-from annotator.course import Course, Mark, Station, Surface
+from annotator.course import Course, Station, Surface
 from annotator.library import Library
 from annotator.marks import area
 from scripts.bench.marking import BROWSER, served
+from scripts.bench.strokes import Stroke, strokes
+from scripts.bench.true_zones import SEEN_PX, raster_of, zone_overlaps
 from scripts.bench.truths import Mask, WalkStill, pieces, walk_stills
 
 RIGHT = 0.85
-SEEN_PX = 150
-THIN_PX = 9.0
-STEP_PX = 10.0
 WRONG = 0.3
 """A piece that looks alike and overlaps no true piece by this is none."""
 MARKED = 0.5
 BETTER = 0.02
 """By so much an edge must be better to be worth a key."""
-LEAST_PX = 60
-CRUMB = 0.05
-"""Of a surface: what is smaller is not drawn."""
 PATIENCE_MS = 180_000
 
 
@@ -63,6 +61,8 @@ class Person:
     error_px: float
     done: list[str] = field(default_factory=list)
     still: WalkStill | None = None
+    waits: bool = False
+    """A dotted edge is better than what was drawn last; going on takes it."""
 
     def press(self, what: str, name: str | re.Pattern[str]) -> None:
         self.page.get_by_role("button", name=name).first.click()
@@ -108,6 +108,7 @@ def main() -> None:
     parser.add_argument("--trace-error", type=float, default=1.5, help="deviation of each corner of what is drawn, in pixels at 960 wide")
     parser.add_argument("--stations", type=int, nargs="*", help="these only")
     given = parser.parse_args()
+    logging.getLogger("werkzeug").setLevel(logging.ERROR)
     truths = {still.name: still for still in walk_stills()}
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
         root = Path(folder) / "library"
@@ -121,23 +122,31 @@ def main() -> None:
                 context.set_default_timeout(PATIENCE_MS)
                 page = context.new_page()
                 page.goto(f"{address}/course/{name}")
+                if not given.stations:
+                    whole = Person(page, np.random.default_rng(0), given.trace_error)
+                    whole.press("accept the rules of every station", "Accept these rules")
+                    page.get_by_text("All saved").wait_for()
+                    print(f"the course: {len(whole.done)} actions ({', '.join(whole.done)})", flush=True)
                 for station in [at.doc for at in library.stations(name) if not given.stations or at.doc.number in given.stations]:
                     person = Person(page, np.random.default_rng(station.number), given.trace_error)
                     mark_station(person, station, truths)
                     after = next(at.doc for at in library.stations(name) if at.doc.id == station.id)
-                    report(after, person.done, truths)
+                    report(library.course(name).doc, after, person.done, truths)
+                left = sorted({each.kind for each in pipeline.findings(library, name) if each.severity == "blocks"})
+                print(f"keeps the course from being published: {', '.join(left) or 'nothing'}")
                 browser.close()
 
 
 def unmarked(library: Library) -> str:
-    """The one course of the library as a right draft that nobody has marked or accepted; its name."""
+    """The one course of the library as a right draft that nobody has marked or accepted, rules of every station included; its name."""
     name = library.courses()[0].doc.name
 
     def drafted(course: Course, stations: tuple[Station, ...]) -> tuple[Course, tuple[Station, ...]]:
         def fresh(items: tuple[Any, ...], **more: object) -> tuple[Any, ...]:
             return tuple(each.model_copy(update={"state": "draft", **more}) for each in items)
 
-        return course, tuple(
+        drafts = {"blanket": fresh(course.blanket), "format_by_hand": False}
+        return course.model_copy(update=drafts), tuple(
             each.model_copy(
                 update={
                     "marks": (),
@@ -156,28 +165,31 @@ def unmarked(library: Library) -> str:
 
 
 def mark_station(person: Person, station: Station, truths: dict[str, WalkStill]) -> None:
-    """From the station's plate to its acceptance."""
+    """From the course's page, or where the last station led, to its acceptance."""
     page = person.page
-    page.locator("a.plate").nth(station.number - 1).click()
-    person.done.append("open the station")
-    page.get_by_role("heading", name=re.compile(re.escape(station.name or ""), re.IGNORECASE)).first.wait_for()
+    title = page.get_by_role("heading", name=re.compile(re.escape(station.name or ""), re.IGNORECASE), level=1)
+    if not page.url.endswith(f"/{station.number}"):
+        page.locator("a.plate").nth(station.number - 1).click()
+        person.done.append("open the station")
+    title.wait_for()
     left = list(station.surfaces)
-    for place, still in enumerate(station.stills):
-        if place:
-            page.locator(".other-stills button").nth(place).click()
-            person.done.append("open the other still")
+    for still in station.stills:
         truth = truths[still.id]
-        seen = [each for each in left if truth.mask_of(each.name, each.part).sum() >= SEEN_PX]
-        if seen:
-            page.locator(".board.marking .stage img").wait_for()
+        shown = page.locator(f".leaf-stills .board img[src*='/stills/{still.id}/']")
+        if not shown.count():
+            page.locator(f".other-stills button:has(img[src*='/stills/{still.id}/'])").click()
+            person.done.append("open the other still")
+        shown.first.wait_for()
+        seen = [each for each in station.surfaces if truth.mask_of(each.name, each.part).sum() >= SEEN_PX]
+        if any(each in left for each in seen):
             person.still = truth
             page.wait_for_timeout(400)
             page.get_by_text("Looking for regions").wait_for(state="detached", timeout=120_000)
-            rest = take_proposed(person, seen)
-            draw(person, rest)
+            draw(person, take_proposed(person, seen))
             left = [each for each in left if each not in seen]
         person.press("faces", "I looked: no face is left outside a box")
-    person.press("accept", re.compile(f"^Accept station {station.number}"))
+    person.press("accept and go on", re.compile(f"^Accept station {station.number} and go"))
+    title.wait_for(state="detached")
     page.get_by_text("All saved").wait_for()
 
 
@@ -186,7 +198,12 @@ def take_proposed(person: Person, seen: list[Surface]) -> list[Surface]:
     assert person.still is not None
     offered = set(person.page.locator("[data-offer]").evaluate_all("all => all.map(each => each.dataset.offer)"))
     right = {each.id for each in seen if each.id in offered and lies_right(person, each)}
-    if offered and offered == right:
+    wrong = offered - right
+    if right and len(wrong) + 1 < len(right):
+        for thing in sorted(wrong):
+            person.page.locator(f".mark-list li[data-thing={thing}]").get_by_text("Not this").click()
+            person.done.append("not this")
+    if right and (not wrong or len(wrong) + 1 < len(right)):
         person.press("take all", re.compile("^Take (all|the)"))
     else:
         for surface in seen:
@@ -230,10 +247,14 @@ def draw(person: Person, surfaces: list[Surface]) -> None:
             person.way("a bar or rope" if piece.thin else "an outline")
             person.drag(f"draw {full_name(surface)}", person.off(piece.spots))
             take_dotted(person, surface, truth, piece)
+    if person.waits:
+        press_key(person, "Enter", "take the last edge")
 
 
 def take_dotted(person: Person, surface: Surface, truth: Mask, piece: Stroke) -> None:
-    """Leave out what is wrong among the pieces that look alike, then take the rest with the edge, if that is better than what was drawn."""
+    """Leave out what is wrong among the pieces that look alike, then take the rest with the edge; refuse an edge worse than what was drawn.
+
+    An edge alone that is better and leaves no doubt is taken by going on (`Person.waits`)."""
     page = person.page
     page.get_by_text("All saved").wait_for()
     page.locator(".hand-near[data-seeking]").wait_for(state="detached")
@@ -241,21 +262,31 @@ def take_dotted(person: Person, surface: Surface, truth: Mask, piece: Stroke) ->
     wrong = [at for at, shape in enumerate(others, 1) if max((overlap(shape, each) for each in pieces(truth)), default=0.0) < WRONG]
     near = grown_box(piece.mask)
     drawn = overlap(marked(person, surface) & near, truth & near)
-    better = any(overlap(edge & near, truth & near) > drawn + BETTER for edge in edges)
+    gain = max((overlap(edge & near, truth & near) - drawn for edge in edges), default=0.0)
+    doubtful = not piece.thin and page.locator(".hand-layer [data-seen=edge][data-doubt]").count() > 0
+    person.waits = False
     if len(wrong) < len(others) - len(wrong):
         for place in wrong:
             page.get_by_role("button", name=f"Piece {place} of {len(others)} that look like it").click()
             person.done.append("leave out")
-        page.locator(".board.marking").focus()
-        page.keyboard.press("Enter")
-        person.done.append("take the edge and like it")
-    elif better and others:
+        press_key(person, "Enter", "take the edge and like it")
+    elif gain > BETTER and others:
         person.press("take the edge", "Only the edge")
-    elif better:
-        page.locator(".board.marking").focus()
-        page.keyboard.press("Enter")
-        person.done.append("take the edge")
+    elif gain > BETTER and doubtful:
+        press_key(person, "Enter", "take the doubtful edge")
+    elif gain < -BETTER and not doubtful:
+        press_key(person, "Escape", "keep mine")
+    else:
+        person.waits = gain > BETTER
     page.get_by_text("All saved").wait_for()
+
+
+def press_key(person: Person, key: str, what: str) -> None:
+    person.page.locator(".board.marking").focus()
+    person.page.keyboard.press(key)
+    person.done.append(what)
+    person.waits = False
+    person.page.get_by_text("All saved").wait_for()
 
 
 def dotted(person: Person, what: str) -> list[str]:
@@ -295,114 +326,35 @@ def grown_box(mask: Mask) -> Mask:
     return found
 
 
-@dataclass(frozen=True, eq=False)
-class Stroke:
-    """One drag: the pixels that it is for, whether with the bar, and where it goes."""
-
-    mask: Mask
-    thin: bool
-    spots: NDArray[np.float64]
-
-
-def strokes(truth: Mask) -> list[Stroke]:
-    """How a person draws a surface: thin pieces along their middle, each branch once, others around; crumbs are left."""
-    found = []
-    for piece in pieces(truth, max(LEAST_PX, int(CRUMB * truth.sum()))):
-        middle, size, turn = cv2.minAreaRect(np.argwhere(piece)[:, ::-1].astype(np.float32))
-        if min(size) + 1 <= THIN_PX and max(size) > 3 * min(size):
-            found.append(Stroke(piece, True, ends(middle, size, turn)))
-        elif piece.sum() <= THIN_PX * skeletonize(piece).sum() and not enclosing(piece):  # type: ignore[no-untyped-call]
-            found += branches(piece, int(CRUMB * truth.sum()))
-        else:
-            found.append(Stroke(piece, False, outline(piece)))
-    return sorted(found, key=lambda each: -int(each.mask.sum()))
+def report(course: Course, station: Station, done: list[str], truths: dict[str, WalkStill]) -> None:
+    kinds = ", ".join(f"{kind} {done.count(kind)}" if done.count(kind) > 1 else kind for kind in dict.fromkeys(done))
+    missing = [full_name(each) for each in station.surfaces if not any(mark.surface == each.id for mark in station.marks)]
+    print(f"station {station.number}: {len(done)} actions ({kinds}); not marked: {', '.join(missing) or 'none'}; {station.standing()}")
+    for each in zone_overlaps(course, station, truths):
+        of = f"{each.still}{f', {each.division}' if each.division else ''}"
+        print(f"    zones on {of}: in play {_told(each.in_play)}, out of play {_told(each.out_of_play)}")
+    overlaps = sorted(surface_overlaps(station, truths))
+    short = ", ".join(f"{name} {share:.2f}" for share, name in overlaps if share < RIGHT) or "none"
+    shares = [share for share, _ in overlaps]
+    print(f"    surfaces: at least {min(shares):.2f}, mean {np.mean(shares):.2f}; under {RIGHT}: {short}", flush=True)
 
 
-def branches(piece: Mask, crumb_px: int) -> Iterator[Stroke]:
-    """A thin thing as the longest way through it, then the longest through what is left."""
-    spots = along(piece)
-    path = np.zeros(piece.shape, np.uint8)
-    cv2.polylines(path, [np.rint(spots - 0.5).astype(np.int32)], False, 1, int(THIN_PX) + 2)
-    covered = piece & (path > 0)
-    yield Stroke(covered, True, spots)
-    for rest in pieces(piece & ~covered, max(LEAST_PX, crumb_px)):
-        yield from branches(rest, crumb_px)
+def _told(share: float | None) -> str:
+    return "none" if share is None else f"{share:.2f}"
 
 
-def enclosing(piece: Mask) -> bool:
-    """Whether it runs around something."""
-    count, _ = cv2.connectedComponents(np.pad((~piece).astype(np.uint8), 1, constant_values=1))
-    return bool(count > 2)
-
-
-def along(piece: Mask) -> NDArray[np.float64]:
-    """The longest way through a thin thing, along its middle, with a place every few pixels."""
-    bones = skeletonize(piece)  # type: ignore[no-untyped-call]
-    spots = np.argwhere(bones)
-    cost = np.where(bones, 1.0, np.inf)
-    end = tuple(spots[0])
-    way: list[tuple[int, int]] = []
-    for _ in range(2):  # the farthest from anywhere is one end, the farthest from there the other
-        search = MCP(cost, fully_connected=True)
-        far, _ = search.find_costs([end])
-        far[~np.isfinite(far)] = -1
-        other = np.unravel_index(int(far.argmax()), far.shape)
-        way = search.traceback(other)
-        end = (int(other[0]), int(other[1]))
-    line = np.array(way, np.float64)[:, ::-1] + 0.5
-    return np.vstack([line[:: int(STEP_PX)], line[-1:]])
-
-
-def ends(middle: Any, size: Any, turn: float) -> NDArray[np.float64]:
-    along = math.radians(turn if size[0] >= size[1] else turn + 90)
-    half = np.array([math.cos(along), math.sin(along)]) * (max(size) + 1) / 2
-    centre = np.array(middle) + 0.5
-    return np.array([centre - half, centre, centre + half])
-
-
-def outline(piece: Mask) -> NDArray[np.float64]:
-    """The outer outline with a place every few pixels."""
-    contours, _ = cv2.findContours(piece.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    line = max(contours, key=len)[:, 0].astype(np.float64) + 0.5
-    corners = cv2.approxPolyDP(line.astype(np.float32), 1.5, True)[:, 0].astype(np.float64)
-    spots: list[NDArray[np.float64]] = []
-    for one, other in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        count = max(1, int(np.hypot(*(other - one)) / STEP_PX))
-        spots += [one + (other - one) * at / count for at in range(count)]
-    return np.array(spots)
-
-
-def report(station: Station, done: list[str], truths: dict[str, WalkStill]) -> None:
+def surface_overlaps(station: Station, truths: dict[str, WalkStill]) -> list[tuple[float, str]]:
+    """Of each surface on each still where it is marked: overlap with its mask, name."""
     overlaps = []
     for surface in station.surfaces:
-        stills = {mark.still for mark in station.marks if mark.surface == surface.id}
-        for still in sorted(stills):
+        for still in sorted({mark.still for mark in station.marks if mark.surface == surface.id}):
             truth = truths[still]
             drawn = np.zeros(truth.numbers.shape, bool)
             for mark in station.marks:
                 if mark.surface == surface.id and mark.still == still:
-                    drawn |= raster(mark, truth.numbers.shape)
+                    drawn |= raster_of(area(mark), truth.numbers.shape)
             overlaps.append((overlap(drawn, truth.mask_of(surface.name, surface.part)), full_name(surface)))
-    short = ", ".join(f"{name} {share:.2f}" for share, name in overlaps if share < RIGHT) or "none"
-    kinds = ", ".join(f"{kind} {done.count(kind)}" if done.count(kind) > 1 else kind for kind in dict.fromkeys(done))
-    missing = [full_name(each) for each in station.surfaces if not any(mark.surface == each.id for mark in station.marks)]
-    print(
-        f"station {station.number}: {len(done)} actions ({kinds}); overlap at least {min((one for one, _ in overlaps), default=0):.2f}, "
-        f"mean {np.mean([one for one, _ in overlaps]) if overlaps else 0:.2f}; under {RIGHT}: {short}; "
-        f"not marked: {', '.join(missing) or 'none'}; {station.standing()}",
-        flush=True,
-    )
-
-
-def raster(mark: Mark, shape: tuple[int, ...]) -> Mask:
-    """The pixels whose middle a mark covers, by a raster eight times as fine."""
-    found = area(mark)
-    drawn = np.zeros((shape[0], shape[1]), np.uint8)
-    for part in getattr(found, "geoms", [found]):
-        for at, ring in enumerate((part.exterior, *part.interiors)):
-            points = np.rint((np.array(ring.coords) - 0.5) * 16).astype(np.int32)
-            cv2.fillPoly(drawn, [points], 0 if at else 1, shift=4)
-    return np.asarray(drawn > 0)
+    return overlaps
 
 
 if __name__ == "__main__":

@@ -1,72 +1,30 @@
-import { signal } from "@preact/signals";
-import { beforeEach, describe, expect, it, test, vi } from "vitest";
-import type { BlanketRule, Edit, Mark, Proposal, Station, Still } from "../src/api";
-import { carriedTo } from "../src/marking/carried";
-import { Hand } from "../src/marking/hand";
-import { press } from "../src/marking/keys";
-import { MarkingModel } from "../src/marking/model";
-import { offersOf } from "../src/marking/offers";
-import { OnBoard } from "../src/marking/onboard";
+import { describe, expect, it, test } from "vitest";
+import type { BlanketRule } from "../src/api";
+import type { Hand } from "../src/marking/hand";
 import { placed } from "../src/marking/plates";
 import { thingsOf } from "../src/marking/things";
 import { strings } from "../src/strings";
-import { PATIENCE, serve } from "./server";
+import {
+  at,
+  BOX,
+  base,
+  drag,
+  keys,
+  mark,
+  marking,
+  nothingSeen,
+  REACH,
+  shifted,
+  still,
+  surface,
+  tap,
+  times,
+  undoing,
+  withMarks,
+} from "./marking-hands";
 
 const s = strings.marking.says;
-const still = { id: "s1", time_s: 5, width: 1000, height: 500 } as Still;
-const surface = (id: string, name: string, more: object = {}) => ({
-  ...{ id, name, part: null, role: "route", ruling: "in", contact: null, overshoot: null, divisions: null, optional: false },
-  ...{ said: [], confidence: null, state: "accepted" },
-  ...more,
-});
-const base = {
-  ...{ id: "t1", number: 1, name: "stump hop", contact: ["feet"], marks: [], stills: [still] },
-  surfaces: [surface("u1", "blue platform", { role: "start" }), surface("u2", "stumps"), surface("u3", "red frame", { ruling: "out" })],
-} as unknown as Station;
-
-/** A station whose edits are done at once, as the course model shows them. */
-function marking(start: Station = base, blanket: BlanketRule[] = []) {
-  const station = signal(start);
-  const edits: Edit[][] = [];
-  const model = new MarkingModel("spring", station, signal(blanket), still, async (batch) => {
-    edits.push(batch);
-    for (const edit of batch) {
-      const { marks } = station.value;
-      if (edit.do === "put-mark")
-        station.value = { ...station.value, marks: [...marks.filter((each) => each.id !== edit.mark.id), edit.mark as Mark] };
-      if (edit.do === "remove-mark") station.value = { ...station.value, marks: marks.filter((each) => each.id !== edit.id) };
-    }
-    return true;
-  });
-  return { model, hand: new Hand(model), edits, station };
-}
-
-type Spot = readonly [number, number];
-const at = ([x, y]: Spot) => ({ x, y });
-const REACH = 10;
-
-function drag(hand: Hand, ...spots: Spot[]): void {
-  const [first, ...rest] = spots;
-  if (!first) return;
-  hand.down(at(first), REACH);
-  for (const spot of rest) hand.move(at(spot), 3);
-  hand.up(at(rest.at(-1) ?? first), REACH);
-}
-const tap = (hand: Hand, ...spots: Spot[]) => {
-  for (const spot of spots) drag(hand, spot);
-};
-
-beforeEach(() => {
-  localStorage.clear();
-  serve(() => ({ json: { offered: false, rings: null, line: null, width: null, overlap: null, doubt: null, proposals: [], pieces: [] } }));
-});
-
-const BOX: [number, number][] = [
-  [100, 100],
-  [200, 100],
-  [200, 180],
-  [100, 180],
-];
+nothingSeen();
 
 describe("drawing", () => {
   it.each<[string, "box" | "around" | "round" | "bar", (hand: Hand) => void, number]>([
@@ -200,11 +158,6 @@ describe("drawing", () => {
   });
 });
 
-const mark = (id: string, ring: [number, number][], of = "u1"): Mark =>
-  ({ id, still: "s1", surface: of, rings: [ring], line: null, width: null, state: "accepted", origin: "drawn", confidence: null }) as Mark;
-const shifted = (by: number): [number, number][] => BOX.map(([x, y]) => [x + by, y]);
-const withMarks = (...marks: Mark[]) => marking({ ...base, marks });
-
 describe("changing the chosen mark", () => {
   test("a point is moved, another added on an edge, and taken away again", () => {
     const { model, hand } = withMarks(mark("m1", BOX));
@@ -290,151 +243,6 @@ describe("changing the chosen mark", () => {
     expect(model.chosenId.value).toBeNull();
   });
 });
-
-describe("what is offered", () => {
-  const proposal = (by: number, score: number): Proposal => ({ rings: [shifted(by)], score, why: "blue" });
-
-  test("one region for one thing, several alike for several, and never one region for two things", () => {
-    const things = thingsOf(base, []);
-    const found = new Map([
-      ["u1", { proposals: [proposal(0, 0.9), proposal(300, 0.85)], skip: 0 }],
-      ["u2", { proposals: [proposal(5, 0.8), proposal(300, 0.5), proposal(500, 0.45), proposal(700, 0.1)], skip: 0 }],
-    ]);
-    const offers = offersOf(things, [], found);
-    expect(offers.map((offer) => [offer.surface, offer.confidence])).toEqual([
-      ["u1", 0.9],
-      ["u2", 0.5],
-      ["u2", 0.45],
-    ]);
-    expect(offersOf(things, [mark("m1", BOX)], found).map((offer) => offer.surface)).toEqual(["u2", "u2"]);
-  });
-
-  test("is taken at one go, as one change, and nothing is put in before", async () => {
-    serve(({ path }) => ({ json: { proposals: path.includes("blue+platform") ? [proposal(0, 0.9), proposal(400, 0.2)] : [] } }));
-    const { model, edits } = marking();
-    await model.seen.look();
-    expect(model.marks.value).toEqual([]);
-    expect(model.seen.offers.value).toHaveLength(1);
-    model.seen.another("u1");
-    expect(model.seen.offers.value[0]?.shape).toMatchObject({ rings: [shifted(400)] });
-    model.seen.another("u1");
-    model.seen.take(null);
-    expect(edits).toHaveLength(1);
-    expect(model.marks.value[0]).toMatchObject({ surface: "u1", rings: [BOX], origin: "proposed", state: "accepted" });
-    expect(model.seen.offers.value).toEqual([]);
-  });
-
-  test("the computed edge is dotted until Enter takes it; Escape keeps what was drawn", async () => {
-    serve(() => ({ json: { offered: true, rings: [shifted(2)], line: null, width: null, overlap: 0.9, doubt: null } }));
-    const { model, hand } = marking();
-    drag(hand, [100, 100], [200, 180]);
-    await vi.waitFor(() => expect(model.seen.snug.value).not.toBeNull(), PATIENCE);
-    expect(model.marks.value[0]?.rings).toEqual([BOX]);
-    keys(model, hand, "Enter");
-    expect(model.marks.value[0]).toMatchObject({ rings: [shifted(2)], origin: "snapped" });
-  });
-
-  test("one of several finds the others: dotted, each left out by a tap, all taken as one change, and the next thing follows", async () => {
-    const bar = (x: number) => ({
-      rings: null,
-      line: [
-        [x, 300],
-        [x, 400],
-      ] as Spot[],
-      width: 8,
-    });
-    serve(({ path }) => {
-      if (path.endsWith("/snug")) return { json: { offered: true, ...bar(101), overlap: 0.8, doubt: null } };
-      if (path.endsWith("/like-it")) return { json: { pieces: [bar(101), bar(200), bar(300), bar(400)] } };
-      return { json: { proposals: [] } };
-    });
-    const { model, hand, edits } = marking();
-    model.aimAt("u2", "bar");
-    drag(hand, [100, 300], [100, 400]);
-    await vi.waitFor(() => expect(model.seen.alike.value).not.toBeNull(), PATIENCE);
-    expect(model.said.value).toBe(s.alike(3)); // what was drawn is none of the others
-    expect(model.marks.value).toHaveLength(1);
-    tap(hand, [300, 350]);
-    expect(model.said.value).toBe(s.leftOut(2));
-    expect(model.marks.value).toHaveLength(1);
-    const before = edits.length;
-    keys(model, hand, "Enter");
-    expect(edits).toHaveLength(before + 1);
-    expect(model.marks.value.map((mark) => mark.line?.[0]?.[0])).toEqual([101, 200, 400]);
-    expect(model.marks.value.every((mark) => mark.origin === "snapped" && mark.surface === "u2")).toBe(true);
-    expect(model.aim.value).toBe("u1");
-  });
-
-  test("Escape keeps what was drawn and none of the others; a piece under the cross is left out by Delete", async () => {
-    serve(({ path }) =>
-      path.endsWith("/like-it")
-        ? { json: { pieces: [{ rings: [shifted(300)], line: null, width: null }] } }
-        : { json: { offered: false, rings: null, line: null, width: null, overlap: null, doubt: null } },
-    );
-    const { model, hand } = marking();
-    model.aimAt("u2", "box");
-    drag(hand, [100, 100], [200, 180]);
-    await vi.waitFor(() => expect(model.seen.alike.value).not.toBeNull(), PATIENCE);
-    const on = new OnBoard(still);
-    boards.set(model, on);
-    on.putCross({ x: 450, y: 140 });
-    keys(model, hand, "Delete");
-    expect(model.seen.pieces.value).toEqual([]);
-    expect(model.marks.value).toHaveLength(1);
-    keys(model, hand, "Escape");
-    expect(model.seen.alike.value).toBeNull();
-    expect(model.marks.value[0]?.rings).toEqual([BOX]);
-  });
-
-  test("Enter without a cross takes what is proposed for the next thing, and goes on to the one after it", async () => {
-    serve(({ path }) => ({
-      json: { proposals: path.includes("blue+platform") ? [proposal(0, 0.9)] : path.includes("red+frame") ? [proposal(600, 0.7)] : [] },
-    }));
-    const { model, hand } = marking();
-    await model.seen.look();
-    keys(model, hand, "Enter");
-    expect(model.marks.value.map((mark) => mark.surface)).toEqual(["u1"]);
-    expect(model.aim.value).toBe("u2");
-    model.aimAt("u3");
-    keys(model, hand, "Enter");
-    expect(model.marks.value.map((mark) => mark.surface)).toEqual(["u1", "u3"]);
-  });
-
-  test("marks of another still are offered here, and taken with where they come from", async () => {
-    serve(() => ({
-      json: { marks: [{ ...mark("m9", BOX), origin: "carried", state: "draft", confidence: 0.8 }], withheld: ["m8"], there: [] },
-    }));
-    const { model } = marking();
-    await model.seen.bring({ ...still, id: "s2" });
-    expect(model.said.value).toContain(s.uncertain(1));
-    expect(model.seen.offers.value).toHaveLength(1);
-    model.seen.take(null);
-    expect(model.marks.value[0]).toMatchObject({ surface: "u1", origin: "carried", still: "s1" });
-    expect(carriedTo("spring", "t1", "s1")).toEqual([]);
-  });
-
-  test("without the server, drawing goes on", async () => {
-    serve(() => "no line");
-    const { model, hand } = marking();
-    await model.seen.look();
-    drag(hand, [100, 100], [200, 180]);
-    expect(model.marks.value).toHaveLength(1);
-  });
-});
-
-function keys(model: MarkingModel, hand: Hand, ...pressed: string[]) {
-  const on = boards.get(model) ?? new OnBoard(still);
-  boards.set(model, on);
-  on.fit({ width: 500, height: 250 });
-  for (const each of pressed) {
-    const [key = "", shift] = each.split(" ").toReversed();
-    press(new KeyboardEvent("keydown", { key, shiftKey: shift === "Shift", ctrlKey: shift === "Ctrl" }), model, hand, on, undoing);
-  }
-  return on;
-}
-const boards = new WeakMap<MarkingModel, OnBoard>();
-const undoing = { undo: vi.fn(), redo: vi.fn() };
-const times = (count: number, key: string) => Array.from({ length: count }, () => key);
 
 describe("keys alone", () => {
   test("draw a box from corner to corner", () => {

@@ -185,7 +185,7 @@ function Drawing({ model }: { model: MarkingModel }) {
       <path class="dot point-rim" d={corners} vector-effect="non-scaling-stroke" />
       <path class="dot point" d={corners} vector-effect="non-scaling-stroke" />
       <path class="line left-out" d={leftOut} vector-effect="non-scaling-stroke" />
-      <Dotted d={edge} what="edge" />
+      <Dotted d={edge} what="edge" doubt={Boolean(model.seen.snug.value?.doubt)} />
       {pieces.map((shape) => (
         <Dotted key={keyOf(shape)} d={shapePath(shape)} what="piece" />
       ))}
@@ -194,9 +194,9 @@ function Drawing({ model }: { model: MarkingModel }) {
 }
 
 /** An edge or a piece that waits to be taken. */
-function Dotted({ d, what }: { d: Path; what: "edge" | "piece" }) {
+function Dotted({ d, what, doubt = false }: { d: Path; what: "edge" | "piece"; doubt?: boolean }) {
   return (
-    <g data-seen={what}>
+    <g data-seen={what} data-doubt={doubt || undefined}>
       <path class="line snug-under" d={d} vector-effect="non-scaling-stroke" />
       <path class="line snug" d={d} vector-effect="non-scaling-stroke" />
     </g>

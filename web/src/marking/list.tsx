@@ -75,6 +75,7 @@ export function MarkList({ model, lit, point }: { model: MarkingModel; lit: stri
           return (
             <li
               key={thing.id}
+              data-thing={thing.id}
               class={`thing thing-${thing.ruling}${lit === thing.id ? " lit" : ""}`}
               onPointerEnter={() => point(thing.id)}
               onPointerLeave={() => point(null)}

@@ -113,6 +113,7 @@ export class MarkingModel {
 
   aimAt(surface: string | null, way?: Way | null): void {
     together(() => {
+      this.takeLastEdge();
       this.choose(null);
       this.aim.value = surface;
       if (way !== undefined) this.way.value = way;
@@ -179,10 +180,8 @@ export class MarkingModel {
     const [first] = news;
     if (!first) return;
     const thing = this.things.value.find((each) => each.id === surface);
-    const last = this.seen.takenByGoingOn();
-    if (last) this.put([last]);
+    this.takeLastEdge();
     this.put(news, () => {
-      if (last?.width) this.barWidth = last.width;
       this.choose(first.id);
       this.justDrawn.value = first.id;
       const pieces = news.length > 1 ? [s.split(news.length)] : [];
@@ -190,6 +189,15 @@ export class MarkingModel {
       if (!thing?.many) this.aimNext();
     });
     if (news.length === 1) void this.seen.findEdge(first);
+  }
+
+  /** Going on takes the dotted edge of what was drawn last. */
+  private takeLastEdge(): void {
+    const last = this.justDrawn.value === null ? null : this.seen.takenByGoingOn();
+    if (!last) return;
+    this.seen.forget();
+    if (last.width) this.barWidth = last.width;
+    this.put([last]);
   }
 
   /** The next thing of the sheet that has no mark here, ready to be drawn. */

@@ -17,6 +17,8 @@ export type Alike = Readonly<{ mark: string; shapes: readonly Shape[]; out: Read
 
 /** Of the smaller overlap over union: by so much a piece that looks alike is one that is marked already. */
 const MARKED = 0.3;
+/** A carried mark less sure than this gives way to a region that is seen on the still itself. Chosen on the demo's stills. */
+const SURE = 0.8;
 const s = strings.marking.says;
 
 /** The marking that is helped, as far as its help goes. */
@@ -62,9 +64,11 @@ export class Seen {
     const own = carried.map(
       (mark): Offer => ({ surface: mark.surface, shape: shapeOf(mark), origin: "carried", confidence: mark.confidence }),
     );
-    const named = new Set(carried.map((mark) => mark.surface));
-    const seen = offersOf(things.value, [...marks.value, ...carried], this.found.value).filter((each) => !named.has(each.surface));
-    return [...own, ...seen].filter((each) => !this.passedOver.value.has(each.surface));
+    const sure = carried.filter((mark) => (mark.confidence ?? 1) >= SURE);
+    const named = new Set(sure.map((mark) => mark.surface));
+    const seen = offersOf(things.value, [...marks.value, ...sure], this.found.value).filter((each) => !named.has(each.surface));
+    const proposed = new Set(seen.map((each) => each.surface));
+    return [...own.filter((each) => !proposed.has(each.surface)), ...seen].filter((each) => !this.passedOver.value.has(each.surface));
   });
 
   /** The pieces that look like the chosen mark and were not left out. */
@@ -169,10 +173,11 @@ export class Seen {
     });
   }
 
-  /** The dotted edge of what was drawn last, where nothing speaks against it: drawing the next thing takes it. Null where there is none. */
+  /** The dotted edge of what was drawn last, which going on to the next thing takes; null where there is none, and of an outline where
+   * something speaks against it. A bar's is taken all the same: its doubt is that it is thin, and a hand is farther off there. */
   takenByGoingOn(): Mark | null {
     const edge = this.snug.value;
-    const mark = edge && !edge.doubt ? this.of.marks.value.find((each) => each.id === edge.mark) : null;
+    const mark = edge && (!edge.doubt || edge.shape.kind === "bar") ? this.of.marks.value.find((each) => each.id === edge.mark) : null;
     return edge && mark ? { ...mark, ...fieldsOf(edge.shape), origin: "snapped" } : null;
   }
 

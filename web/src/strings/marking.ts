@@ -95,7 +95,7 @@ export const marking = {
   begun: "Go on with the outline that you had begun",
   says: {
     marked: (name: string, ruling: string) => `Marked: ${name}, ${ruling}.`,
-    offered: "The dotted line is its edge as far as it can be seen. Enter or drawing the next thing takes it, Escape keeps yours.",
+    offered: "The dotted line is its edge as far as it can be seen. Enter or going on to the next thing takes it, Escape keeps yours.",
     alike: (count: number) =>
       `${one(count, "other piece looks", "other pieces look")} like it, dotted. Enter takes all; tap one to leave it out.`,
     alikeTaken: (count: number) => `Taken, with ${one(count, "other piece", "other pieces")} like it. Look whether each lies right.`,
