@@ -29,14 +29,16 @@ WORK_PX = 1280
 """Longer side at which stills are compared."""
 LEAST_CYCLE = 0.9
 LEAST_ALIKE = 0.7
-LEAST_CONFIDENCE = 0.7
+LEAST_CONFIDENCE = 0.76
+"""Set with what follows on made paths over photos (seed 11) and moments of walking in the demo (11, 12), scripts/bench/carry.py."""
 LEAST_ALIKE_UNMATCHED = 0.9
 """Where too few corners match to know that it is the same place."""
 DOUBT_PX = 5.0
 """How far, in compared pixels, a carried mark may be off for each 1 that its confidence falls short of 1. A thick mark is still right then,
 a thin one may lie beside the thing."""
+GROWN_PX = 1.0
+"""The same for each time that it has grown or shrunk by the factor e: hops through walking add up errors that no hop sees."""
 LEAST_SWAYED = 0.75
-"""Set on moments of walking in the demo (seed 1, scripts/bench/carry.py)."""
 
 _SURE_MATCHES = 20
 _LEAST_FLOW_POINTS = 24
@@ -131,11 +133,17 @@ def whole_only(
             one,
             certain=one.certain
             and one.carried.confidence >= least_confidence
-            and swayed(one.carried.mark, DOUBT_PX * (1 - one.carried.confidence) / there.scale) >= LEAST_SWAYED
+            and swayed(one.carried.mark, _off_px(mark, start, one.carried, there)) >= LEAST_SWAYED
             and bared(mark, start.size, one.carried.mark, there.size) <= MOST_BARED,
         )
         for mark, one in zip(marks, tries, strict=True)
     ]
+
+
+def _off_px(mark: Mark, start: View, carried: Carried, there: View) -> float:
+    """How far, in pixels of the picture it was carried to, a mark may be off: the less sure it is and the more it grew, the farther."""
+    grown = float(np.sqrt(area(carried.mark).area * there.scale**2 / (area(mark).area * start.scale**2)))
+    return float((DOUBT_PX * (1 - carried.confidence) + GROWN_PX * abs(np.log(grown))) / there.scale)
 
 
 def tries_between(marks: Sequence[Mark], source: View, target: View, *, still_id: str | None = None) -> tuple[Tried | None, ...]:
