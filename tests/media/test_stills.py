@@ -126,7 +126,7 @@ def test_speed_is_taken_over_steps_and_a_frame_between_two_has_the_faster() -> N
 
 
 def made(time_s: float, sharp: float, seed: int, speed: float = 0.0) -> Scored[int]:
-    return Scored(time_s, sharp, speed, view(texture(seed)), seed)
+    return Scored(time_s, sharp, speed, shrink(texture(seed)), seed)
 
 
 def test_of_two_equally_good_frames_that_look_alike_the_earlier_is_taken() -> None:
