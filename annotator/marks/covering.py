@@ -29,7 +29,8 @@ class Sums:
     def __init__(self, grid: Grid, cell_px: float) -> None:
         self._table = cv2.integral(grid, sdepth=cv2.CV_32S)
         self._cell = cell_px
-        self._most = np.array([grid.shape[1], grid.shape[0]])
+        self._flat, self._wide = self._table.ravel(), self._table.shape[1]
+        self._most = np.array([grid.shape[1], grid.shape[0]] * 2, np.float64)
 
     @property
     def total_px2(self) -> float:
@@ -45,8 +46,10 @@ class Sums:
         return self._between(np.hstack([np.floor(rectangles[:, :2] / self._cell), np.ceil(rectangles[:, 2:] / self._cell)]))
 
     def _between(self, cells: Floats) -> Floats:
-        x0, y0, x1, y1 = cells.clip(0, np.tile(self._most, 2)).astype(np.intp).T
-        found: Floats = (self._table[y1, x1] - self._table[y1, x0] - self._table[y0, x1] + self._table[y0, x0]).astype(np.float64)
+        x0, y0, x1, y1 = np.minimum(np.maximum(cells, 0.0), self._most).astype(np.intp).T
+        upper, lower = y0 * self._wide, y1 * self._wide
+        at = self._flat
+        found: Floats = (at[lower + x1] - at[lower + x0] - at[upper + x1] + at[upper + x0]).astype(np.float64)
         return found
 
 

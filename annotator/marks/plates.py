@@ -159,7 +159,8 @@ class _Around:
         least = self._cover_cost(rectangles, width * height, named.largest, own) + self._least_way_cost(rectangles, named.parts)
         order = np.argsort(least, kind="stable")
         best, at = np.inf, int(order[0])
-        for some in np.split(order, range(_AT_ONCE, len(order), _AT_ONCE)):
+        for begin in range(0, len(order), _AT_ONCE):
+            some = order[begin : begin + _AT_ONCE]
             if best <= least[some[0]]:
                 break
             cost = least[some] + self._way_cost(rectangles[some], named.parts) - self._least_way_cost(rectangles[some], named.parts)
@@ -172,11 +173,11 @@ class _Around:
         unit = self._unit
         cells = self._edges.touched(places + np.array([-_AIR, -_AIR, _AIR, _AIR]) * unit)
         cost: Floats = _CROSSES * (cells > 0) + 3 * _EDGE_CELL * cells
-        for left, top, right, bottom in self._taken:
-            across = np.minimum(places[:, 2] + 2 * unit, right) - np.maximum(places[:, 0] - 2 * unit, left)
-            down = np.minimum(places[:, 3] + 2 * unit, bottom) - np.maximum(places[:, 1] - 2 * unit, top)
-            near = (across > 0) & (down > 0)
-            cost += near * (_COVERS + 10 * _COVERS * np.maximum(across, 0) * np.maximum(down, 0) / whole)
+        if len(self._taken):
+            one, other = places[:, None, :], self._taken[None, :, :]
+            ends = np.minimum(one[..., 2:] + 2 * unit, other[..., 2:]) - np.maximum(one[..., :2] - 2 * unit, other[..., :2])
+            shared = np.maximum(ends, 0.0).prod(axis=2)
+            cost += ((shared > 0) * _COVERS + 10 * _COVERS * shared / whole).sum(axis=1)
         # On a mark that is hardly larger than the plate, the plate would hide what it names.
         named = self._sums_of(largest)
         hidden = 120 * np.maximum(0.0, named.under(places) / max(named.total_px2, 1e-9) - 0.3)
