@@ -51,7 +51,7 @@ def pages(
     --------
     >>> draft = pages(Course(name="c", title="Spring course"), [Station(id="s1", number=1, start=0, end=9)])
     >>> draft.stamp_line, [rule.text for rule in draft.stations[0].rules()]
-    ('Draft, not an edition', ['Hands or feet: not said', 'Start: not said.', 'Nothing named.', 'Finish: not said.'])
+    ('Draft, not an edition', ['Hands or feet: not said', 'Not said.', 'Nothing named.', 'Not said.'])
     """
     told = wording or Wording()
     key = _key(course, told, drafts=edition is None)

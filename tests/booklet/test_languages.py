@@ -125,3 +125,11 @@ def test_a_printed_name_of_another_language_says_which_it_is(
     artifacts = found.get("", "")  # what is drawn twice or on every page: marks on stills, the foot of a page
     assert "barrel" not in artifacts
     assert set(found) <= {"", "en", "es"}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_gap_below_a_heading_does_not_say_the_heading_again(language: str) -> None:
+    bare = pages(Course(name="c", title="C"), [Station(id="s1", number=1, start=0, end=1)], wording=Wording(language))
+    gaps = [(section.title, rule.text) for section in bare.stations[0].sections for rule in section.rules if rule.gap]
+    assert len(gaps) == 3
+    assert not [(title, text) for title, text in gaps if title.casefold() in text.casefold()]

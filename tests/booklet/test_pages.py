@@ -66,14 +66,14 @@ def test_a_division_that_differs_has_its_own_line_and_its_own_zones(edition: Boo
 
 
 def test_what_was_not_said_shows_as_a_gap(course: Course, stations: Sequence[Station], edition: Booklet) -> None:
-    assert words(edition, 3, "finish") == ["Finish: not said."]
+    assert words(edition, 3, "finish") == ["Not said."]
     bare = pages(course.model_copy(update={"format": None}), [Station(id="s1", number=1, start=0, end=1)])
     assert [rule.text for rule in bare.rules() if rule.gap] == ["Retries: not said.", "Ranking: not said."]
     assert [rule.text for rule in bare.stations[0].rules() if rule.gap] == [
         "Hands or feet: not said",
-        "Start: not said.",
+        "Not said.",
         "Nothing named.",
-        "Finish: not said.",
+        "Not said.",
     ]
     assert bare.stations[0].title == "Station 1: Name not said"
 
@@ -109,7 +109,7 @@ def test_nothing_unaccepted_reaches_an_edition(course: Course, stations: Sequenc
     )
     blanket = tuple(one.model_copy(update={"state": "draft"}) for one in course.blanket)
     booklet = pages(course.model_copy(update={"blanket": blanket}), [loose], stamp)
-    assert booklet.texts()[1] == ("Feet only", "Start: not said.", "Nothing named.", "Finish: not said.", "The run shown is clear.")
+    assert booklet.texts()[1] == ("Feet only", "Not said.", "Nothing named.", "Not said.", "The run shown is clear.")
     assert booklet.stations[0].stills == ()
     assert booklet.default_rule == "What is not named is out of play."
 

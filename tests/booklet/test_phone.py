@@ -195,7 +195,7 @@ def test_a_division_that_takes_all_away_says_that_nothing_is_named(
     write_site(pages(course, [bare], stamp), pictures, tmp_path)
     phone.goto((tmp_path / "station-1.html").as_uri())
     phone.select_option("select.division", "Adults")
-    for section, gap in (("start", "Start: not said."), ("in", "Nothing named."), ("finish", "Finish: not said.")):
+    for section, gap in (("start", "Not said."), ("in", "Nothing named."), ("finish", "Not said.")):
         assert [line.removesuffix(" for adults") for line in rules_shown(phone, section)] == [gap]
     assert rules_shown(phone, "out") == [
         "White rail", "Green platform for adults", "Wooden beam for adults", "White mat for adults",
