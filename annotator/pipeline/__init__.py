@@ -15,6 +15,7 @@ from pathlib import Path
 
 from annotator.captions import Wording
 from annotator.library import Edition, Library, read_decisions
+from annotator.pipeline.ahead import make_ahead
 from annotator.pipeline.captions import WalkCaptions, drop_translation, keep_translation, walk_captions
 from annotator.pipeline.carrying import CarriedOver, carried_to, carry_over
 from annotator.pipeline.changes import (
@@ -91,6 +92,7 @@ __all__ = [
     "languages_of",
     "like_it",
     "made_alt",
+    "make_ahead",
     "make_films",
     "make_proxies",
     "make_sizes",

@@ -144,15 +144,29 @@ def write_outputs(
     course, stations = documents(library, name, edition)
     if not stations:
         raise InputError(f"{name!r} has no station yet, so there is nothing to write.")
-    own = language or own_language(course)
+    frozen = None if edition is None else library.edition(name, edition)
+    request = _Request(library, course, stations, frozen, address, paper, language or own_language(course), backs)
+    return _write(request, places, also or {}, progress)
+
+
+def write_as_edition(
+    library: Library, edition: Edition, places: Mapping[str, Path], also: Mapping[str, Mapping[str, Path]], progress: Watcher | None = None
+) -> list[tuple[str, Path]]:
+    """As `write_outputs`, of a state that is no edition of the library's, told as if it were one."""
+    course, stations = edition.course.doc, tuple(at.doc for at in edition.stations)
+    return _write(_Request(library, course, stations, edition, None, None, own_language(course), False), places, also, progress)
+
+
+def _write(
+    request: _Request, places: Mapping[str, Path], also: Mapping[str, Mapping[str, Path]], progress: Watcher | None
+) -> list[tuple[str, Path]]:
+    own = request.language
     wanted = [(own, kind, out) for kind, out in places.items()]
-    wanted += [(other, kind, out) for other, more in (also or {}).items() for kind, out in more.items()]
+    wanted += [(other, kind, out) for other, more in also.items() for kind, out in more.items()]
     if any(kind not in _WITHOUT_STILLS for _, kind, _ in wanted):
-        refuse_gone(library, stations)
+        refuse_gone(request.library, request.stations)
     for _, kind, out in wanted:
         folder_place(out) if kind in _FOLDERS else file_place(out)
-    frozen = None if edition is None else library.edition(name, edition)
-    request = _Request(library, course, stations, frozen, address, paper, own, backs)
     names = [f"writing the {kind}" + (f" ({Wording(other).own_name})" if other != own else "") for other, kind, _ in wanted]
     plan = [(step, _USUAL_S[kind]) for step, (_, kind, _) in zip(names, wanted, strict=True)]
     steps = Steps(plan, progress, in_a_row=False)

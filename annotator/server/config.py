@@ -51,6 +51,12 @@ def desk() -> Desk:
     return cast(Desk, current_app.extensions["annotator"])
 
 
+def publishable_soon(here: Desk, course: str) -> bool:
+    """Whether every station is accepted: then what publishing will want is worth making ahead."""
+    stations = here.library.stations(course)
+    return bool(stations) and all(at.doc.standing() in ("accepted", "signed") for at in stations)
+
+
 def who() -> str:
     """Who is at the other end, as the browser tells it (percent-encoded, so that any letters fit a header); "staff" where it does not."""
     told = " ".join(unquote(request.headers.get("Annotator-Who", "")).split())

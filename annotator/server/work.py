@@ -33,7 +33,7 @@ class Worker:
             self._draft(job.course, job.who, watcher)
         elif job.kind == "proxies":
             pipeline.make_proxies(self._library, job.course, progress=watcher)
-            pipeline.make_sizes(self._library, job.course, progress=watcher)
+            pipeline.make_ahead(self._library, job.course, progress=watcher)
         elif job.kind == "films":
             number, wishes = job.wanted["edition"], pipeline.FilmWishes(**job.wanted["wishes"])
             pipeline.make_films(self._library, job.course, wishes, edition=number, progress=watcher)

@@ -11,7 +11,7 @@ from flask_openapi3 import APIBlueprint
 from annotator import pipeline
 from annotator.server.api.answers import READS, WRITES, answer, tag
 from annotator.server.api.show import course_row, course_view, job_view
-from annotator.server.config import desk, who
+from annotator.server.config import desk, publishable_soon, who
 from annotator.server.edits import Sender, save_edits, take_back
 from annotator.server.errors import AlreadyHere
 from annotator.server.views import (
@@ -66,6 +66,8 @@ def edit(path: CoursePath, body: Edits) -> Response:
     """Change the course; refused with both sides where somebody else changed the same since revision `base`."""
     library = desk().library
     save_edits(library, path.course, None, {**body.seen, "": body.base}, body.edits, Sender(who(), body.client, body.batch))
+    if publishable_soon(desk(), path.course):
+        desk().jobs.add("proxies", who(), course=path.course)
     return answer(course_view(desk(), path.course))
 
 

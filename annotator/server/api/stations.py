@@ -7,7 +7,7 @@ from flask_openapi3 import APIBlueprint
 
 from annotator.server.api.answers import READS, WRITES, answer, tag
 from annotator.server.api.show import station_view
-from annotator.server.config import desk, who
+from annotator.server.config import desk, publishable_soon, who
 from annotator.server.edits import Sender, save_edits
 from annotator.server.views import CoursePath, Edits, StationPath, StationsView, StationView
 
@@ -25,7 +25,7 @@ def edit(path: StationPath, body: Edits) -> Response:
     library = desk().library
     seen = {**body.seen, path.station: body.base}
     save_edits(library, path.course, path.station, seen, body.edits, Sender(who(), body.client, body.batch))
-    if any(each.do in _OTHER_PICTURES for each in body.edits):
+    if any(each.do in _OTHER_PICTURES for each in body.edits) or publishable_soon(desk(), path.course):
         desk().jobs.add("proxies", who(), course=path.course)
     at = library.station(path.course, path.station)
     return answer(station_view(at), revision=at.revision)
