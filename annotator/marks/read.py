@@ -91,10 +91,11 @@ def tie_marks(
     """Turn a file's marks for one station into marks of its surfaces.
 
     Marks of other stations are passed over. `stills` gives the station's still id for a still's name in the file; without it the names are
-    the ids. Ids count from `first`: "m1", "m2", .... A mark without a matching surface, or that is no outline, is left out and named in
-    `problems`.
+    the ids. Ids count from `first`: "m1", "m2", .... A mark without a matching surface, or that is no outline or lies outside
+    its still, is left out and named in `problems`.
     """
     items = rule_items(course, station)
+    sizes = {known.id: (known.width, known.height) for known in station.stills}
     tied: list[Mark] = []
     problems: list[str] = []
     for number, entry in enumerate(file_marks, start=1):
@@ -119,7 +120,7 @@ def tie_marks(
                     width=entry.width,
                     state=entry.state,
                 )
-                area(mark)
+                area(mark, sizes.get(still))
             except ValidationError as error:
                 problems.append(f"{where}: {error.errors(include_url=False)[0]['msg']}.")
             except InvalidMark as error:

@@ -71,6 +71,18 @@ def test_marks_that_cannot_be_tied_are_named_and_the_others_kept(tmp_path: Path)
     assert "There is: green platform, tops of the blue boxes." in tied.problems[0]
 
 
+def test_a_mark_beside_its_still_is_named_and_one_that_reaches_into_it_is_kept(tmp_path: Path) -> None:
+    path = file_of(
+        tmp_path,
+        {"surface": "u1", "rings": [[[5000, 5000], [5100, 5000], [5100, 5100]]]},
+        {"surface": "u2", "rings": [[[-50, 10], [90, 10], [90, 90]]]},
+    )
+    tied = tie_marks(read_marks(path).marks, course(), station(SURFACES, []))
+    assert [found.surface for found in tied.marks] == ["u2"]
+    (problem,) = tied.problems
+    assert problem.startswith("Mark 1 (station 1, u1): it lies outside the still, which is 400 x 300 pixels.")
+
+
 def test_stills_of_the_file_are_put_in_the_place_of_the_stations_own(tmp_path: Path) -> None:
     read = read_marks(file_of(tmp_path, {"surface": "u1", "still": "s01-1"}))
     tied = tie_marks(read.marks, course(), station(SURFACES, []), stills={"s01-1": "s1"})
