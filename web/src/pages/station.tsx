@@ -151,7 +151,7 @@ function Stills({ model, view, at, lit, point }: Shown) {
   if (!still) return <p class="leaf-stills quiet">{strings.still.none}</p>;
   /** After the word that a still's faces are covered: the next still that nobody looked at; after the last one, what closes the station. */
   const onward = (from: Still) => {
-    if (!station.marks.some((mark) => mark.still === from.id)) return;
+    if (station.marks.length === 0) return; // marking comes first
     const next = station.stills.find((each) => each.id !== from.id && each.faces !== null && !each.faces_by && !each.faces_shown);
     wentOn.current = next !== undefined;
     if (next) chosen.value = next.id;
