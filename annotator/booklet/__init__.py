@@ -3,6 +3,7 @@
 from annotator.booklet.catalogues import LANGUAGES
 from annotator.booklet.epub import write_epub
 from annotator.booklet.film_reading import CaptionsRead, CueToSee, LimitKept, write_reading
+from annotator.booklet.keeping import prune
 from annotator.booklet.pages import pages
 from annotator.booklet.paper import PAPERS_MM, SHEETS, missing_signs, write_cards, write_print, write_wall
 from annotator.booklet.pictures import Pictures, encode_sizes
@@ -40,6 +41,7 @@ __all__ = [
     "missing_signs",
     "own_name_of",
     "pages",
+    "prune",
     "reading_level",
     "write_cards",
     "write_epub",

@@ -11,7 +11,9 @@ import hashlib
 import importlib.metadata
 import json
 import os
+import time
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from functools import cache, lru_cache
 from pathlib import Path
 from secrets import token_hex
@@ -79,13 +81,40 @@ def kept_bytes(folder: Path | None, name: str, make: Callable[[], bytes]) -> byt
         return make()
     place = folder / name
     try:
-        return place.read_bytes()
+        kept = place.read_bytes()
     except FileNotFoundError:
         made = make()
         keep(place, made)
         return made
+    asked_for(place)
+    return kept
 
 
 def kept_text(folder: Path | None, name: str, make: Callable[[], str]) -> str:
     """As `kept_bytes`, for text."""
     return kept_bytes(folder, name, lambda: make().encode()).decode()
+
+
+def asked_for(place: Path) -> None:
+    """Note that a kept file was of use just now, as the time of its last reading, so that `prune` takes others first."""
+    with suppress(OSError):  # a library that may only be read, or somebody emptied the folder
+        os.utime(place, ns=(time.time_ns(), place.stat().st_mtime_ns))
+
+
+def prune(folder: Path, most_bytes: int) -> None:
+    """Throw away what was asked for longest ago until the folder's own files hold at most `most_bytes`; folders in it are left alone.
+
+    Others may write and read in it meanwhile: what is gone is made again when it is asked for.
+    """
+    found: list[tuple[int, str, int]] = []
+    with suppress(FileNotFoundError), os.scandir(folder) as entries:
+        for entry in entries:
+            with suppress(FileNotFoundError):
+                if entry.is_file(follow_symlinks=False):
+                    told = entry.stat(follow_symlinks=False)
+                    found.append((told.st_atime_ns, entry.name, told.st_size))
+    held = 0
+    for _, name, size in sorted(found, reverse=True):
+        held += size
+        if held > most_bytes:
+            (folder / name).unlink(missing_ok=True)

@@ -16,7 +16,7 @@ from typing import Literal, Protocol
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from annotator.booklet.keeping import digest_of, keep, kept_bytes
+from annotator.booklet.keeping import asked_for, digest_of, keep, kept_bytes
 from annotator.errors import StageError
 
 WIDTHS_PX = (192, 480, 960, 1920)
@@ -127,7 +127,9 @@ def _listed(source: Path, cache: Path) -> _Listed:
 def _copy_all(listed: _Listed, source: Path, cache: Path, named: Callable[[Suffix, int, str], Path]) -> None:
     digest = source_digest(source)
     for suffix, width, content in listed:
-        shutil.copyfile(_kept(cache, digest, width, suffix), named(suffix, width, content))
+        kept = _kept(cache, digest, width, suffix)
+        shutil.copyfile(kept, named(suffix, width, content))
+        asked_for(kept)
 
 
 def _forget(source: Path, cache: Path) -> None:

@@ -13,7 +13,7 @@ from annotator.errors import AnnotatorError, Stopped
 from annotator.library import Edition, Library, short_code
 from annotator.pipeline.changes import findings
 from annotator.pipeline.outputs import own_language, write_as_edition
-from annotator.pipeline.pictures import make_sizes
+from annotator.pipeline.pictures import make_sizes, prune_kept
 from annotator.pipeline.publish import IN_EVERY_LANGUAGE, PLACE, blocking
 from annotator.pipeline.steps import Watcher
 
@@ -29,6 +29,7 @@ def make_ahead(library: Library, name: str, progress: Watcher | None = None) -> 
     Nothing is refused: what is not ready yet, or cannot be made, is publishing's to tell. `Stopped` ends it, with what was made kept.
     """
     make_sizes(library, name, progress)
+    prune_kept(library)
     before = None
     for _ in range(ROUNDS):
         now = library.revisions(name)

@@ -11,7 +11,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from annotator.booklet import encode_sizes
+from annotator.booklet import encode_sizes, prune
 from annotator.course import Box, Station, Still
 from annotator.errors import AnnotatorError, InputError
 from annotator.library import Library, stage_key
@@ -77,6 +77,19 @@ def refuse_gone(library: Library, stations: Iterable[Station]) -> None:
 def sizes_folder(library: Library) -> Path:
     """Where published pictures are kept in the sizes of screens, by their content."""
     return library.root / "sizes"
+
+
+MOST_KEPT_BYTES = {"sizes": 2_000_000_000, "sizes/pages": 400_000_000, "sizes/cards": 200_000_000, "drawn": 100_000_000}
+"""What may be kept, by folder. A course of 16 stations in five languages takes some 26, 8, 3 and 2 MB, each change a part of it more."""
+
+
+def prune_kept(library: Library) -> None:
+    """Throw away kept pictures, pages, cards and overlays that were of no use for the longest time, where there are too many.
+
+    No edition needs them: its outputs are files of their own, and what is asked for again is made again.
+    """
+    for place, most in MOST_KEPT_BYTES.items():
+        prune(library.root / place, most)
 
 
 def make_sizes(library: Library, name: str, progress: Watcher | None = None) -> None:

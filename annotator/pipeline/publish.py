@@ -11,6 +11,7 @@ from annotator.library import Edition, Library
 from annotator.pipeline.changes import findings
 from annotator.pipeline.draft import course_words
 from annotator.pipeline.outputs import own_language, write_outputs
+from annotator.pipeline.pictures import prune_kept
 from annotator.pipeline.saving import change
 from annotator.pipeline.steps import Watcher
 
@@ -37,6 +38,7 @@ def publish(library: Library, name: str, *, who: str, address: str | None = None
         raise NotReady(name, reasons)
     edition = library.freeze(name, who)
     _write_outputs(library, name, edition, address, progress)
+    prune_kept(library)
     change(library, name, who, lambda course, stations: (course.model_copy(update={"state": "published"}), stations))
     return edition
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
+
+import pytest
 
 from annotator.booklet import Booklet, Wording, pages
 from annotator.booklet.ground import ground
-from annotator.booklet.keeping import kept_text
+from annotator.booklet.keeping import kept_bytes, kept_text, prune
 from annotator.course import Course, Station, TranslatedName
 from tests.booklet.makers import box
 
@@ -62,3 +65,23 @@ def test_an_empty_folder_costs_only_time(tmp_path: Path) -> None:
     texts = iter("abc")
     folders = (tmp_path / "kept", tmp_path / "kept", None, None)
     assert [kept_text(folder, "name", lambda: next(texts)) for folder in folders] == ["a", "a", "b", "c"]
+
+
+@pytest.mark.parametrize(("most", "left"), [(0, ""), (9, ""), (10, "a"), (19, "a"), (20, "ac"), (29, "ac"), (30, "abc"), (99, "abc")])
+def test_what_was_asked_for_longest_ago_goes_first(tmp_path: Path, most: int, left: str) -> None:
+    """Three files of ten bytes, made in the order of their names; the first was asked for again since."""
+    for at, name in enumerate("abc"):
+        kept_bytes(tmp_path, name, lambda: b"0123456789")
+        os.utime(tmp_path / name, ns=(at, 77))
+    (tmp_path / "folder").mkdir()
+    (tmp_path / "folder" / "file").write_bytes(bytes(99))
+    kept_bytes(tmp_path, "a", lambda: b"another")
+    assert (tmp_path / "a").stat().st_mtime_ns == 77
+    prune(tmp_path, most)
+    assert "".join(sorted(file.name for file in tmp_path.iterdir() if file.is_file())) == left
+    assert (tmp_path / "folder" / "file").exists()
+
+
+def test_pruning_a_folder_that_nobody_made_does_nothing(tmp_path: Path) -> None:
+    prune(tmp_path / "none", 0)
+    assert not (tmp_path / "none").exists()

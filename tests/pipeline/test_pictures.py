@@ -8,6 +8,7 @@ import pytest
 
 from annotator import pipeline
 from annotator.errors import Stopped
+from annotator.pipeline import pictures
 from annotator.pipeline.pictures import sizes_folder
 from annotator.pipeline.steps import StageProgress
 from tests.pipeline.test_readers import library_with
@@ -57,4 +58,19 @@ def test_a_part_of_what_is_kept_may_go_missing(tmp_path: Path) -> None:
         next(file for file in sizes_folder(library).iterdir() if file.suffix == ".avif").unlink()
         second = pipeline.write_output(library, "spring", "booklet", tmp_path / "two").parent
         one, two = ({file.name: file.read_bytes() for file in (folder / "pictures").iterdir()} for folder in (first, second))
+        assert one == two
+
+
+def test_publishing_leaves_no_more_kept_than_allowed_and_the_edition_is_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever is thrown away, outputs are the same as those that were made from it."""
+    with library_with(tmp_path / "library") as library:
+        monkeypatch.setattr(pictures, "MOST_KEPT_BYTES", dict.fromkeys(pictures.MOST_KEPT_BYTES, 0))
+        pipeline.publish(library, "spring", who="Ana")
+        for place in pictures.MOST_KEPT_BYTES:
+            assert not [file for file in (library.root / place).iterdir() if file.is_file()]
+        again = pipeline.write_output(library, "spring", "booklet", tmp_path / "again", edition=1).parent
+        first = library.outputs("spring", 1) / "booklet"
+        one, two = (
+            {file.relative_to(folder): file.read_bytes() for file in folder.rglob("*") if file.is_file()} for folder in (first, again)
+        )
         assert one == two
