@@ -16,7 +16,7 @@ from annotator.library import Library
 from annotator.marks import overlay_svg
 from annotator.server.api.answers import READS, WRITES, answer, binary, tag
 from annotator.server.config import desk
-from annotator.server.views import (
+from annotator.server.still_views import (
     AltView,
     CarriedView,
     Carry,
