@@ -287,7 +287,7 @@ def test_keys_alone_draw_take_hold_undo_and_reach_every_button(served: Served, o
     for _ in range(80):
         press("Tab")
         reached.add(page.evaluate("document.activeElement.getAttribute('aria-label') ?? document.activeElement.textContent"))
-    assert {"Undo", "Larger", "Mark blue platform", "Take it: red frame", "Add or move boxes"} <= reached
+    assert {"Undo", "Larger", "Mark stumps", "Not this: blue platform", "Take it: red frame", "Add or move boxes"} <= reached
 
 
 def test_a_tab_that_closes_in_a_drag_loses_that_drag_only(served: Served, open_board: OpenBoard) -> None:

@@ -121,7 +121,7 @@ export function MarkList({ model, lit, point }: { model: MarkingModel; lit: stri
                   )}
                 </>
               )}
-              {marks.length === 0 && (
+              {marks.length === 0 && offers.length === 0 && (
                 <button
                   type="button"
                   class="plain small"

@@ -35,6 +35,7 @@ export type Helped = Readonly<{
   thing: (mark: Pick<Mark, "surface">) => Thing | null;
   choose: (id: string | null) => void;
   aimNext: () => void;
+  aimAt: (surface: string | null) => void;
   markOf: (shape: Shape, surface: string, origin: Mark["origin"]) => Mark;
   put: (marks: readonly Mark[], and?: () => void) => void;
   say: (text: string) => void;
@@ -250,11 +251,12 @@ export class Seen {
     return (this.found.value.get(surface)?.proposals.length ?? 0) > 1;
   }
 
-  /** What is proposed for one thing is not it: it must be drawn. */
+  /** What is proposed for one thing is not it: it is drawn next. */
   passOver(surface: string): void {
     const { course, station, still } = this.of;
     this.passedOver.value = new Set([...this.passedOver.value, surface]);
     carriedTo.done(course, station.value.id, still.id, new Set([surface]));
+    this.of.aimAt(surface);
     const left = new Set(this.offers.value.map((each) => each.surface)).size;
     this.of.say(s.passedOver(left));
   }
