@@ -8,7 +8,6 @@ HTML, in an attribute and in a script.
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -38,8 +37,13 @@ def stamper(site: PhoneSite) -> Callable[[str], str]:
     told = {
         LINE: str(escape(site.booklet.stamp_line)),
         FIND: str(escape(site.assets[f"find-{site.here.code}"])),
-        ROOT: "" if site.root is None else str(escape(site.root.rstrip("/"))),
         str(NUMBER): "null" if stamp is None else str(stamp.number),
+        ROOT: "" if site.root is None else str(escape(site.root.rstrip("/"))),  # last: staff may write what they like into it
     }
-    marks = re.compile("|".join(told))
-    return lambda text: marks.sub(lambda found: told[found[0]], text)
+
+    def stamped(text: str) -> str:
+        for mark, stands_for in told.items():  # several times as quick as one pattern of all of them
+            text = text.replace(mark, stands_for)
+        return text
+
+    return stamped
