@@ -40,7 +40,7 @@ from annotator.errors import InputError, NotFound
 from annotator.library import Library, stage_key
 from annotator.marks import Overlay
 from annotator.media import CaptionTrack, FilmPiece, SoundSpan, TimedLine, encoder_id, join_films
-from annotator.pipeline.carrying import posts_of_clip
+from annotator.pipeline.carrying import CARRYING_VERSION, posts_of_clip
 from annotator.pipeline.draft import course_words
 from annotator.pipeline.originals import original
 from annotator.units import Progress
@@ -236,7 +236,9 @@ class Films:
         """What a film of this clip is made from, whatever film it is."""
         blanket = [rule.model_dump(mode="json", exclude={"said", "confidence"}) for rule in self.course.blanket]
         state = (blanket, self.wishes.division, self.drafts, self.show_faces)
-        return stage_key("film", FILM_VERSION, FACES_VERSION, encoder_id(), kind, clip.original, clip.start_s, state, *parts)
+        return stage_key(
+            "film", FILM_VERSION, CARRYING_VERSION, FACES_VERSION, encoder_id(), kind, clip.original, clip.start_s, state, *parts
+        )
 
 
 def looks_kept(library: Library, clip: Clip, start_s: float, end_s: float, progress: Progress) -> list[FaceLook]:
