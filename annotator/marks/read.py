@@ -8,10 +8,10 @@ still's time means, and giving marks their final ids, is the caller's.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import Field, ValidationError
 
@@ -50,6 +50,14 @@ class MarksFile(Model):
     marks: tuple[FileMark, ...] = ()
 
 
+def _in_words(error: Mapping[str, Any]) -> str:
+    """What is wrong, as people say it, where it is an outline or a line with too few points."""
+    if error["type"] != "too_short":
+        return str(error["msg"])
+    here, least = error["ctx"]["actual_length"], error["ctx"]["min_length"]
+    return f"it has {here} point{'' if here == 1 else 's'} and needs {least} or more"
+
+
 @dataclass(frozen=True)
 class Tied:
     """Marks of a file tied to one station's surfaces, and a sentence for each that could not be."""
@@ -80,7 +88,7 @@ def read_marks(path: Path) -> MarksFile:
         first = error.errors(include_url=False)[0]
         where = ".".join(str(step) for step in first["loc"]) or "the whole file"
         more = f" ({error.error_count() - 1} more like it)" if error.error_count() > 1 else ""
-        raise UnreadableText(path, f"{where}: {first['msg']}{more}. Marks are rings or a line with a width, on a still.") from error
+        raise UnreadableText(path, f"{where}: {_in_words(first)}{more}. Marks are rings or a line with a width, on a still.") from error
     except RecursionError as error:
         raise UnreadableText(path, "its JSON is nested too deeply to be a marks file.") from error
 
@@ -122,7 +130,7 @@ def tie_marks(
                 )
                 area(mark, sizes.get(still))
             except ValidationError as error:
-                problems.append(f"{where}: {error.errors(include_url=False)[0]['msg']}.")
+                problems.append(f"{where}: {_in_words(error.errors(include_url=False)[0])}.")
             except InvalidMark as error:
                 problems.append(f"{where}: {error.reason}")
             else:

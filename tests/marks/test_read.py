@@ -98,7 +98,7 @@ def test_stills_of_the_file_are_put_in_the_place_of_the_stations_own(tmp_path: P
         pytest.param(b'{"marks": [{"still": "s1", "station": 0, "surface": "u1"}]}', r"marks\.0\.station", id="station-0"),
         pytest.param(
             b'{"marks": [{"still": "s1", "station": 1, "surface": "u1", "rings": [[[0, 0], [1, 1]]]}]}',
-            r"marks\.0\.rings\.0",
+            r"marks\.0\.rings\.0: it has 2 points and needs 3 or more",
             id="two-points",
         ),
         pytest.param(
