@@ -33,7 +33,7 @@ def main() -> None:
 
 def brought_along(language: str, old: dict[str | None, Message]) -> Catalog:
     """The catalogue with every key of the English list, in its order, and the translations that there are."""
-    new = Catalog(locale=language, fuzzy=False)
+    new = Catalog(fuzzy=False)  # without the locale, of which Babel counts more forms than the head of our files tells
     for key, english in ENGLISH.items():
         id_ = _id(english)
         before = old.get(key)
