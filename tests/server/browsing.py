@@ -60,11 +60,29 @@ class Served:
         return self.library.stations(self.name)[number - 1].doc
 
 
+def _closing(app: Any) -> Any:
+    """The app, whose answers close what they read from also where the browser goes away in the middle: this test server does not."""
+
+    def answered(environ: Any, start_response: Any) -> Iterator[bytes]:
+        pieces = app(environ, start_response)
+
+        def told() -> Iterator[bytes]:
+            try:
+                yield from pieces
+            finally:
+                if hasattr(pieces, "close"):
+                    pieces.close()
+
+        return told()
+
+    return answered
+
+
 @contextmanager
 def served(library: Library, *, work: bool = False) -> Iterator[str]:
     """The app on a free port of this machine; with `work` it does its jobs."""
     app = create_app(Config(library, work=work))
-    server = make_server("127.0.0.1", 0, app, threaded=True)
+    server = make_server("127.0.0.1", 0, _closing(app), threaded=True)
     thread = Thread(target=server.serve_forever, daemon=True)
     thread.start()
     try:
