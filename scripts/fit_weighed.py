@@ -5,8 +5,7 @@
 
 A phrase of a sentence gets the class of the surface that the answers of its station know by that name (its ruling, or start or finish), or
 `none`. Multinomial logistic regression with a ridge, by accelerated gradient descent from zero: the same walks give the same weights.
-`--monologues` adds files of single stations (tests/rules/monologues_read.yaml). `--name` picks what may be learned from; never name a walk
-here that is to stay unread. Only totals are printed.
+`--name` picks what may be learned from; never name a walk here that is to stay unread. Only totals are printed.
 """
 
 from __future__ import annotations
@@ -20,7 +19,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import yaml
 from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
@@ -31,7 +29,7 @@ from annotator.rules import weighed
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line, read_walk
 from scripts.fit_confidence import load_scorer
-from scripts.score_rules import read_folder, spread
+from scripts.score_rules import read_folder
 
 RIDGE = 2.0
 STEPS = 400
@@ -72,20 +70,6 @@ def examples_of(walk: Walk, scorer: Any) -> Iterator[Example]:
             if kind is not None and not mention.is_part:
                 yield weighed.features_of(mine, at, index, seen, before), kind
         before = ended
-
-
-def examples_told(path: Path, scorer: Any) -> Iterator[Example]:
-    """Every phrase of a file of single stations with its class. A station has `say`, and its surfaces or a `gold` that has them."""
-    kept = yaml.safe_load(path.read_text(encoding="utf-8"))
-    for station in kept["stations"] if isinstance(kept, dict) else kept:
-        told = [station["say"]] if isinstance(station["say"], str) else station["say"]
-        text = " ".join(each["text"] if isinstance(each, dict) else each for each in told)
-        surfaces = station.get("gold", station).get("surfaces") or []
-        lines = list(read_walk(spread(0.0, 0.3 * len(text.split()), text), ()).lines)
-        for at, index, seen in weighed.phrases_of(lines):
-            kind = _class_of(lines[at].mentions[index], surfaces, scorer)
-            if kind is not None and not lines[at].mentions[index].is_part:
-                yield weighed.features_of(lines, at, index, seen, ()), kind
 
 
 def fit(examples: Sequence[Example]) -> weighed.Weights:
@@ -131,13 +115,13 @@ def _told(total: Counter[str], scorer: Any) -> str:
     return f"surfaces {surfaces:.3f}, rules {rules:.3f}, contact {total['contact'] / max(1, total['gs']):.3f}"
 
 
-def leave_one_out(walks: Sequence[Walk], more: Sequence[Example], scorer: Any) -> str:
+def leave_one_out(walks: Sequence[Walk], scorer: Any) -> str:
     """What the weights are worth on a walk that taught them nothing, pooled over the walks."""
     taught = {id(walk): list(examples_of(walk, scorer)) for walk in walks}
     right: Counter[str] = Counter()
     with_it: Counter[str] = Counter()
     for walk in walks:
-        weights = fit([*more, *(example for other in walks if other[0] != walk[0] for example in taught[id(other)])])
+        weights = fit([example for other in walks if other[0] != walk[0] for example in taught[id(other)]])
         for features, kind in taught[id(walk)]:
             shares = weights.shares(features)
             right["all"] += 1
@@ -156,17 +140,15 @@ def main() -> int:
     parser.add_argument("folders", nargs="+", type=Path)
     parser.add_argument("--scorer", type=Path, required=True)
     parser.add_argument("--name", nargs="+", required=True, help="only walks whose name begins with one of these")
-    parser.add_argument("--monologues", nargs="*", type=Path, default=[], help="files of single stations to learn from as well")
     parser.add_argument("--leave-one-out", action="store_true")
     parser.add_argument("-o", "--out", type=Path)
     given = parser.parse_args()
     scorer = load_scorer(given.scorer)
     walks = [w for folder in given.folders for w in read_folder(folder, "clean") if w[0].startswith(tuple(given.name))]
-    more = [example for path in given.monologues for example in examples_told(path, scorer)]
     if given.leave_one_out:
-        print(leave_one_out(walks, more, scorer))
+        print(leave_one_out(walks, scorer))
     if given.out:
-        weights = fit([*more, *(example for walk in walks for example in examples_of(walk, scorer))])
+        weights = fit([example for walk in walks for example in examples_of(walk, scorer)])
         rows = ",\n".join(f"  {json.dumps(name)}: {list(row)}" for name, row in weights.of.items())
         classes = json.dumps(list(weighed.CLASSES))
         given.out.write_text(f'{{\n "classes": {classes},\n "weights": {{\n{rows}\n }}\n}}\n', encoding="utf-8")

@@ -193,8 +193,6 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
             clause = re.split(r"[,|.]", text[: match.start()])[-1]
             if kind in ("use", "in", "start", "finish", "arrive") and _blocked(kind, clause, match.group(0)):
                 continue
-            if rule in _SUBJECT and word.startswith("@"):
-                item, word = _of_participle(skeleton, item, word)
             if rule in _SAME_THINGS and not _one_kind(skeleton, match.group(0)):
                 continue  # "these two, the long pipes": another word for one thing and no list
             if kind == "start" and word.startswith("@") and _on_and_on(skeleton, int(word[1:]), text[match.end(group or 0) :]):
@@ -258,17 +256,7 @@ def find_acts(skeleton: Skeleton) -> tuple[Act, ...]:
     return tuple(sorted((*acts, *_alike(skeleton, acts)), key=lambda a: (a.item, a.kind)))
 
 
-_SUBJECT = frozenset({"x is out", "x is in", "x is not allowed", "x may not be touched", "x may be used", "x is not for climbing"})
-
-
-def _of_participle(skeleton: Skeleton, item: int, word: str) -> tuple[int, str]:
-    """ "The ropes tying the nets are out": what is ruled is the ropes."""
-    items, tokens = skeleton.items, skeleton.sentence.tokens
-    for back in (1, 2):
-        k = item - back
-        if k > 0 and items[k - 1].startswith("@") and tokens[skeleton.at[k]].tag in ("VBG", "VBN"):
-            return k - 1, items[k - 1]
-    return item, word
+_SUBJECT = frozenset({"x is out", "x is in", "x is not allowed", "x may not be touched", "x may be used"})
 
 
 def _modifying(skeleton: Skeleton, acts: list[Act]) -> set[int]:

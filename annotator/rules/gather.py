@@ -28,7 +28,6 @@ _CORRECTS = re.compile(
     r" (?:today|now)|has been (?:mended|fixed|changed)|mended|made up my mind|"
     r"on second thoughts|changed my mind)\b"
 )
-_TOO = re.compile(r"\b(?:as well|too|also|if you (?:need|have|want|like))\b")
 _EITHER = re.compile(r"\b(?:either|whichever|you pick|your choice|both a finish|any of them|one or the other|up to you)\b")
 _OPTIONAL = re.compile(r"\b(?:it's optional|optional|you don't have to|if you (?:want|like|need))\b")
 _ONLY_PART = re.compile(r"^(?:just|only|the|on|be|it)*$")
@@ -124,7 +123,6 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
                     entry.either = True
             for each in _all_of(register, entry, line) if mention.determiner == "both" else [entry]:
                 each.limbs.extend(limb_by_mention.get(index, []))
-                each.limbed_at = line.index if index in limb_by_mention else each.limbed_at
             last_main = entry
         else:
             for act in acts:
@@ -153,9 +151,8 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             continue
         named_before = any(x.startswith("@") for x in items[: limb.item])
         tied = register.focus if named_before else focus_before
-        opens = limb.item == 0 or (not line.mentions and limb.item > 0 and line.limbs[0].item == 0 and line.limbs[0].how == "named")
         goes_on = (
-            opens
+            limb.item == 0
             and limb.how == "named"
             and tied is not None
             and any(e.kind in ("in", "use") and line.index - e.line == 1 for e in tied.evidence)
@@ -165,10 +162,6 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
         if (limb.focus or goes_on) and tied is not None:
             for entry in _all_of(register, tied, line):
                 entry.limbs.append(limb)
-        if not goes_on and not limb.focus and not line.mentions and _TOO.search(line.plain):
-            for entry in register.entries:  # "feet on the planks. Put your hands down as well if you need to."
-                if entry.limbs and entry.limbed_at == line.index - 1:
-                    entry.limbs.append(limb)
         if goes_on or not limb.focus or tied is None:
             out.loose_limbs.append((limb, line.said))
     take_overshoot(out, line, entries, corrected, after)
@@ -305,11 +298,7 @@ def _entry_for(
             return register.entry(mention, line.index)
         return None
     barred = any(a.kind == "out" and a.weight >= 0.9 for a in acts)
-    entry = register.entry(mention, line.index, apart=barred)
-    ends = any(a.kind == "finish" and a.weight >= 0.9 for a in acts)
-    if ends and entry.weight("start") >= 0.85 and not entry.part and mention.words != entry.mention.words:
-        return register.another(mention, line.index)  # "start on the starting box", "the finish is the box with the F"
-    return entry
+    return register.entry(mention, line.index, apart=barred)
 
 
 def _called_so(entry: Entry, mention: Mention, line: Line) -> None:

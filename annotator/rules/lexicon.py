@@ -145,7 +145,6 @@ CONTACT_VERBS = words(
     bounce dive vault duck wriggle scramble spring squeeze straddle
     use touch grab hold grip grasp catch take climb step stand hang pull push hook walk run crawl cross traverse swing jump hop leap
     reach pinch press hit strike smack slap ring kick tap mount straddle wrap clamp hug lean sit lie kneel land balance ride slide
-    steady brace cling clutch embrace perch propel hoist heave tug yank travel shimmy wriggle slither dangle pivot wedge dip hurl grasp
     shuffle scale clamber haul squeeze work move visit put rest place brace go get make
     """
 )

@@ -34,9 +34,7 @@ _ANY = r"(?:hand|arm|palm|mitt|finger|fingertip|foot|leg|shoe|boot|toe|heel)"
 _ALL = re.compile(
     r"\b(?:(?:every|any|all|all four|whichever|whatever) (?:of your )?limb|all four(?! of|s? @| \w+ @)|any (?:part|bit) of (?:you"
     r"|your body)|your whole body|"
-    r"anything go|with whatever|whatever you (?:have have|have)(?= [,.|]|$)|(?:arm|leg|hand|foot) , (?:leg|arm|foot|hand) , (?:and"
-    r" )?(?:whatever|anything|the lot)|"
-    r"whatever you (?:have|have have|like) (?:to|for) (?:hold|climb|get)|(?:hand|foot) (?:\| )?or whatever)\b"
+    r"anything go|whatever you (?:have|have have|like) (?:to|for) (?:hold|climb|get)|(?:hand|foot) (?:\| )?or whatever)\b"
 )
 """Sayings that leave out no limb."""
 _BOTH = re.compile(
@@ -50,14 +48,13 @@ _ONLY = re.compile(
     rf" )?{_DET}(?P<c>{_ANY})|"
     rf"(?:be|it be|this be|one be|,|^) ?all (?P<d>{_ANY})(?= |$)|nothing (?:\| )?but {_DET}(?P<e>{_ANY})|(?P<f>{_ANY})(?: (?:and"
     rf"|,))* nothing else|"
-    rf"(?P<g>{_ANY}) (?:alone|exclusively|the whole way|all the way)|only (?:want|like|need|allow|accept|count|see|ever)(?: to| you|"
-    rf" your| see| use| put| have)*"
+    rf"(?P<g>{_ANY}) (?:alone|exclusively)|only (?:want|like|need|allow|accept|count|see|ever)(?: to| you| your| see| use| put| have)*"
     rf" (?P<h>{_ANY})|"
     rf"(?:use|be|by|with) {_DET}(?P<i>{_ANY}) exclusively|exclusively (?:with |by |on )?{_DET}(?P<j>{_ANY})|be (?P<k>hand|foot) ,"
     rf" (?:hand|foot)(?= |$))\b"
 )
 _BARRED = re.compile(
-    rf"\b(?:(?:no|without|not|never)(?: (?:wrap|use|touch|put|hook)\w*(?: with)?)? {_DET}(?P<a>hand|foot|leg|arm|knee|palm|finger|"
+    rf"\b(?:(?:no|without|not)(?: (?:wrap|use|touch|put|hook)\w*(?: with)?)? {_DET}(?P<a>hand|foot|leg|arm|knee|palm|finger|"
     rf"shoe|boot|finger|toe|heel)|(?:keep|"
     rf"stay) (?:your |the )?(?P<b>hand|foot) (?:to yourself|off|away|out|up|behind)|not let me see (?P<c>hand|foot)|not use "
     rf"{_DET}(?P<d>hand|foot)|(?P<e>{_ANY}) (?:stay|keep|remain) (?:up|off|away|out|behind)|"
@@ -70,8 +67,7 @@ _BARRED = re.compile(
     rf" {_DET}(?P<k>{_ANY}))\b"
 )
 _NAMED = re.compile(
-    rf"(?:\b|(?=@))(?:(?P<a>hand|foot|boot|shoe|palm|mitt|leg|arm) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put"
-    rf"|place|wrap|hook"
+    rf"\b(?:(?P<a>hand|foot|boot|shoe|palm|mitt) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|wrap|hook"
     rf"|lock|rest|plant|stick|jam|dig|press|wedge|"
     rf"for|keep|have|get) "
     rf"{_DET}(?P<b>hand|foot|shoe|palm|finger|toe|arm|leg)\b|@\d+ (?:take|want|be for|get) (?:your |the |both )*(?P<i>hand|foot)\b|"
@@ -80,8 +76,6 @@ _NAMED = re.compile(
     r"(?:your |the |both )+(?P<m>hand|foot)\b|(?P<e>hand|foot|palm|shoe|boot|finger|toe)(?: (?:be|,))* (?:okay|allowed?|fine|good)"
     rf"|(?P<f>{_ANY}) "
     r"(?:may|can|go|stay|rest|belong)\b(?! (?:up|off|away|out|behind|in the air))|(?<=, )(?P<g>hand|foot)(?= [,.|]|$)|"
-    r"(?P<n>hand|foot)(?: shall| should| will| must| may| can| always| only| both)* (?:be|stay|remain|go|rest)(?: only| always| both)?"
-    r" (?:on|in|over|against) @|"
     r"(?P<h>hand|foot) (?:too|as well|also)\b|(?<=and )(?P<k>hand|foot)(?:,| \|)* (?=(?:if|when|where) you (?:need|want|like|have))|"
     r"(?<=but |and )(?:(?:the|your) )?(?P<l>hand|foot) be (?:okay|fine|in)\b)"
 )
@@ -158,9 +152,8 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
     for match in _NAMED.finditer(text):
         lead = re.split(r"[,|.]", text[: match.start()])[-1]
         if free(match) and not re.search(r"\b(?:no|not|never|nobody)\b", lead):
-            group = next(name for name, word in match.groupdict().items() if word)
-            begin = match.start(group) if match.group(0).startswith("@") else match.start()
-            spans.append((begin, match.end(), (_limb(match[group]),), "named"))
+            word = next(v for v in match.groupdict().values() if v)
+            spans.append((match.start(), match.end(), (_limb(word),), "named"))
     out: list[LimbSaid] = []
     for begin, end, limbs, how in sorted(spans):
         item = skeleton.item_at(begin)
@@ -243,7 +236,7 @@ def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: st
             if "|" not in items[j:item] and "," not in items[j:item]:
                 return int(items[j][1:]), False
             continue
-        if j in route or (items[j + 1 : j + 2] in (("be",), (",",), ("take",), ("'s",)) and (j <= 1 or items[j + 1] == "take")):
+        if j in route or (items[j + 1 : j + 2] in (("be",), (",",), ("take",)) and (j <= 1 or items[j + 1] == "take")):
             return int(items[j][1:]), False
     if re.match(r"(?:and |so |then )*it be $", " ".join(items[max(0, item - 2) : item]) + " ") and how == "only" and not before:
         return None, True

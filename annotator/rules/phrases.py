@@ -262,8 +262,6 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     )
     if head.low == "hold" and (determiner in (None, "a", "no") or span[0].tag == "VBG") and nxt is not None and nxt.low == "of":
         return None  # "catch a hold of it"
-    if head.low in ("foot", "head") and nxt is not None and nxt.low == "of" and end + 1 < len(tokens) and tokens[end + 1].tag == "PRP":
-        return None  # "at the foot of it"
     if (lemma == "part" and not of_thing) or (lemma == "end" and determiner in ("the", "your", "our") and not _end_of_a_thing(tokens, end)):
         return None
     if head.low in ("one", "ones") and any(_tells_apart(token) for token in span[:-1]) and determiner is not None:
@@ -392,18 +390,7 @@ def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention
         if before and owned and (mention.head in PARTS or mention.head in _LIMB_LIKE or mention.head == "leg"):
             out[-1] = replace(before, last=mention.last, part=mention.name, is_part=False)  # "the tower's legs"
             continue
-        if (
-            before
-            and mention.head == "side"
-            and (gap, mention.determiner)
-            in (
-                ([], "either"),
-                ([], "each"),
-                ([], "both"),
-                (["either"], None),
-                (["each"], None),
-            )
-        ):
+        if gap == [] and before and mention.head == "side" and mention.determiner in ("either", "each", "both"):
             continue  # "the poles either side are out"
         if before and (fixed or gap in (["of"], ["of", "any"], ["of", "all"])) and before.part is None:
             if before.head in HEAPS:
@@ -417,9 +404,6 @@ def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention
                 and (mention.head not in _MADE_OF.get(before.head, ()) or before.mods)
             ):
                 out[-1] = replace(before, last=mention.last)  # "the boards of the bridge": the boards are things of their own
-                continue
-            if before.head == "end" and before.first > 0 and tokens[before.first - 1].lemma == "be":
-                out[-1] = mention  # "and that is the end of the caterpillar"
                 continue
             if before.head in QUANTITIES or (before.head == "end" and not before.plural and before.determiner != "either"):
                 out[-1] = replace(mention, first=before.first)

@@ -37,8 +37,6 @@ class Entry:
     line: int
     evidence: list[Evidence] = field(default_factory=list)
     limbs: list[LimbSaid] = field(default_factory=list)
-    limbed_at: int = -1
-    """The line in which limbs were last tied to it by name."""
     overshoot: list[tuple[Overshoot, int, Said, bool]] = field(default_factory=list)
     divisions: dict[str, Ruling] = field(default_factory=dict)
     main_ruling: Ruling | None = None
@@ -81,12 +79,6 @@ class Register:
             found.mention = replace(mention, part=found.mention.part)
         self.focus = found
         return found
-
-    def another(self, mention: Mention, line: int) -> Entry:
-        """A new entry, whatever is like it already."""
-        self.entries.append(Entry(mention, mention.part, len(self.entries), line))
-        self.focus = self.entries[-1]
-        return self.focus
 
     def part_of_focus(self, part: Mention, line: int) -> Entry | None:
         """A part ("the tops") of the thing in focus, as an entry of its own."""

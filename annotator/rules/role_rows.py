@@ -91,12 +91,6 @@ ROLES: tuple[tuple[ActKind, float, str, str], ...] = (
     ("start", 1.0, "it is from x", rf"(?:^|[,|] )(?:and |so |then )*(?:it|this|this one|that) (?:be|go|run|lead) from {AT}"),
     ("start", 1.0, "launch pad is x", rf"(?:launch|launching|takeoff|take - off|entry|jump - off)(?: pad| point| spot| place| zone|"
         rf" area| mat)? be {AT}"),
-    ("start", 1.0, "x as your start", rf"{AT} (?:as|for|to be) (?:your|our|the|a|my) start"),
-    ("start", 0.85, "you wait at x", rf"you (?:will |have to |must |need to |all |just |be |'ve to |be to )*(?:wait|queue|line up|be"
-        rf" wait) (?:at|on|behind|by|in|under) {AT}"),
-    ("start", 1.05, "start is marked on x", rf"start(?: line| point)? be (?:mark|show|paint|tape|chalk|draw)\w* (?:with|by|out by|as)"
-        rf" @\d+ (?:on|at|in) {AT}"),
-    ("start", 1.05, "start at the foot of it, on x", rf"{BEGIN}[^.@|]{{0,25}} , (?:on|at|in|behind) {AT}"),
     ("start", 0.8, "mount x first", rf"{LEAD}(?:mount|board|get (?:up )?on|get (?:up )?onto|climb (?:up )?on|climb (?:up )?onto|hop"
         rf" (?:up )?on|step (?:up )?on)"
         rf"(?:to)? {AT} (?:first|to begin|to start)"),
@@ -122,13 +116,6 @@ ROLES: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"|you have (?:finish|make it|do it))"),
     ("finish", 0.85, "give x a whack", rf"give {AT} (?:a |one |the )?(?:\w+ )?(?:whack|ring|bash|slap|smack|tap|thump|clang|bang|wallop"
         rf"|clout|knock|hit|press|pull|tug|shake|punch)"),
-    ("finish", 1.0, "x as your finish", rf"{AT} (?:as|for|to be) (?:your|our|the|a|my) (?:finish|end|landing)"),
-    ("finish", 0.9, "stand on it, done", rf"(?:stand|step|get|land|sit|be|climb|hop)(?: up| down)? (?:on|in|onto|into) (?P<r>it|that"
-        rf"|them) , (?:and )?(?:then )?{DONE}"),
-    ("finish", 1.0, "it is completed on x", rf"be(?: \w+)? (?:complete|completed|finish|finished|over|do) (?:on|at|in|upon) {AT}"),
-    ("finish", 0.9, "slap x with a hand and so on, done", rf"(?:hit|slap|touch|tap|reach|ring|bang|press|kick|strike|get to) {AT}"
-        rf" [^.@]{{0,45}}? , (?:and )?(?:then )?{DONE}"),
-    ("finish", 1.0, "on x, and that is the end", rf"(?:on|onto|to|at|in|into) {AT} , (?:and )?that be the end"),
     ("finish", 1.0, "x, there you finish", rf"{AT}(?: ,)?(?: \|)?(?: and)? there (?:you|it) (?:be )?(?:finish|end|do|stop)"),
     ("finish", 0.9, "get onto x, that is you done", rf"(?:on|onto|to|at|in|into|reach|touch|hit|slap|tap|ring|press|make) {AT}{PP} ,"
         rf" (?:and )?{DONE}"),
@@ -229,7 +216,6 @@ ROLES: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"|across to|off to) {AT}"),
     ("arrive", 0.6, "off the end onto x", rf"(?:off|over|down|across)(?: the (?:end|back|side|edge|other side)| @\d+)? (?:onto|on to)"
         rf" {AT}"),
-    ("arrive", 0.6, "jump for x", rf"(?:jump|leap|reach|dive|lunge|stretch|swing|go|aim|head) for {AT}"),
     ("arrive", 0.7, "come to rest on x", rf"(?:come|roll|slide|end up|wind up)(?: \w+)? (?:to (?:rest|a stop|a halt|a standstill)|down)"
         rf" (?:on|in|at) {AT}"),
     ("arrive", 0.6, "at the end is x", rf"(?:^|[,|] )(?:and |then |so )*at @?\w+(?: \w+)? (?:there )?be {AT}"),

@@ -69,7 +69,7 @@ RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("out", 1.0, "we do not use x", rf"(?:we|you|they|i|nobody)(?: be)? (?:not|never)(?: go to)? (?:use|play|count|want|touch|allow"
         rf"|have){PREP} {AT}"),
     ("out", 1.0, "pretend x is not there", rf"(?:pretend|imagine|act as if|assume)(?: that)? {AT} (?:be|do) not"),
-    ("out", 1.0, "x was taken out", rf"(?:take|rule) {AT} out(?: of (?:play|it|this|the \w+|action|use))?{END}|{AT.replace('<r>', '<r2>')}"
+    ("out", 1.0, "x was taken out", rf"(?:take|rule) {AT} out(?: of (?:play|it|this))?{END}|{AT.replace('<r>', '<r2>')}"
         r" (?:have )?be (?:take|rule|pull|leave) out"),
     ("out", 1.0, "no business on x", rf"(?:no|not any) (?:business|need to be|right|reason to be) (?:on|near|with|at|in) {AT}"),
     ("out", 1.0, "rather you left x", rf"(?:rather|prefer)(?: that)? you (?:left|leave|did not|do not|not){GAP} {AT}"),
@@ -140,11 +140,9 @@ RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("include", 1.0, "so is x", rf"^(?:and |but )?so be {AT}"),
     ("include", 1.0, "that includes x", rf"(?:that|and that|this) (?:be|include)(?: also)? {AT} include|(?:that|this) include "
         rf"{AT.replace('<r>', '<r2>')}"),
-    ("out", 1.0, "what is not is x", rf"what (?:be|do|may|can|will) not(?: \w+)? be {AT}"),
     ("out", 1.0, "what you do not do is touch x", rf"what (?:you|nobody|no one|athlete|people|they|i|we)[^,|.@]{{0,40}}? (?:not"
         rf"|never)[^,|.@]{{0,40}}?"
-        rf" be (?:\w+ ){{0,4}}?(?:touch|use|grab|hold|see|stand|step|anyone|anybody|you|climb|hang|lean|knock|hit|kick|move|push|pull"
-        rf"|dislodge|tread)[^,|.@]{{0,20}}? {AT}"),
+        rf" be (?:\w+ ){{0,4}}?(?:touch|use|grab|hold|see|stand|step|anyone|anybody|you|climb|hang|lean)[^,|.@]{{0,20}}? {AT}"),
     ("out", 0.9, "you may not do anything with x", rf"{NOT_TO} (?!need|have|want){USING}{HOLD}{PREP}(?: any of| all of| the lot of)? {AT}"),
     ("out", 1.0, "x may not", rf"{AT}{PP} (?:can|may|must|should|be|do|have|will) {NOT}{END}"),
     ("out", 1.0, "hands away from x", rf"(?:hand|foot|finger|mitt|paw)(?: stay| stays| well| right| keep| must| be)* (?:away|clear"
@@ -164,8 +162,6 @@ RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
         rf"(?:other (?:course|session|group|class)|club|school|council|owner|venue|scout|farmer|decor|balance|safety|strength|stability)"),
     ("out", 0.9, "x belongs to somebody", rf"{AT}{PP} belong to"),
     # ---- in play
-    ("in", 0.9, "both of them in", r"(?:both|all)(?: of)? (?P<r>them|those|these) (?:be )?in(?= [,.|]|$)"),
-    ("in", 1.0, "what is in play is x", rf"what be (?:in play|in|allow|allowed|fine|okay|good|legal) be {AT}"),
     ("in", 0.85, "you may do something with x", rf"{CAN}(?: also| just| still| always| all| even| only| both| happily| safely)* "
         rf"{USING}{HOLD}{PREP}{SOME} {AT}"),
     ("in", 1.0, "x is what you hang from", rf"{AT}{PP}(?: itself| themselves)?{IS}{ADV} (?:\w+ )?(?:what|where|how) you(?: be)?(?: go"
@@ -221,7 +217,6 @@ RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("in", 0.9, "x you may touch", rf"{LEAD}{AT}{PP}(?: ,)? you (?:can|may)(?: also)? (?!not|never){VERB}(?!{PREP} (?:it|those|them"
         rf"|these|that|both)\b)"),
     ("in", 1.0, "x may be used", rf"{REF}{PP}{ADV} (?:can|may|might)(?: also| all| both)* be{ADV} (?:touch|use|grab|hold|step|grip"
-        rf"|grasp|mount|knock"
         rf"|contact|walk|lean|employ|utilise|tread|hug|kick|push|pull|"
         rf"climb|stand)\w*"),
     ("in", 1.0, "need not but may", rf"do not (?:have|need) to {VERB}{PREP} {AT}(?: ,)?(?: \|)? but you (?:can|may)"),
@@ -239,7 +234,7 @@ RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("in", 0.9, "on x goes only the foot", rf"(?:on|against|over|in) {AT} (?:go|come|belong|stand)(?: only| just)* (?:the |your"
         rf" )?(?:hand|foot)"),
     ("in", 1.0, "x is for the hands", rf"{AT} (?:be )?for (?:the |your )?(?:hand|foot)(?= [,|.]|$| and| only)"),
-    ("in", 0.8, "x, hands only", rf"{LEAD}{AT}(?: ,| be| 's| , it be| :)? (?:hand|foot)(?: (?:and|or) (?:hand|foot))?(?: only|"
+    ("in", 0.8, "x, hands only", rf"{LEAD}{AT}(?: ,| be| , it be| :)? (?:hand|foot)(?: (?:and|or) (?:hand|foot))?(?: only|"
         rf" please)?{END}"),
     ("there", 0.5, "two beams, a beam", rf"^(?:and |so |then |, )*@\d+ , {AT}(?= ,| and| or)"),
     ("there", 0.5, "a beam, a beam", rf"^(?:and |so |then |, )*@\d+ , @\d+(?: ,)?(?: and| or)? {AT}(?= ,|$| \.)"),

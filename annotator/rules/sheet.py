@@ -55,7 +55,6 @@ def build(
     _drop_groups(entries)
     _only_parts(entries)
     _drop_redundant(entries)
-    _drop_frames(entries)
     _strike_to_stop(entries)
     start = _choose_start(entries)
     finishes, clashes = _choose_finishes(entries, start, gathered)
@@ -204,19 +203,6 @@ def _drop_redundant(entries: list[Entry]) -> None:
                 firm = [e for e in whole.evidence if e.kind == "in" and e.weight >= SURE and not e.rule.startswith("hands on")]
                 if whole.part is None and firm and whole.mention.mods == part.mention.mods and same_thing(whole.mention, part.mention):
                     part.dropped = True
-
-
-_MADE_OF = {"ladder": ("rung", "step", "rail", "side"), "stair": ("step", "tread"), "bridge": ("plank", "board", "slat")}
-
-
-def _drop_frames(entries: list[Entry]) -> None:
-    """ "Up the ladder, hands and feet on the rungs": what one uses of it stands for the whole that was only spoken of."""
-    for whole in entries:
-        made = _MADE_OF.get(whole.mention.head, ())
-        only_told = not (whole.part or whole.limbs or whole.divisions) and whole.weight("in", "out", "start", "finish") < SURE
-        used = any(e.mention.head in made and e is not whole and e.weight("in") >= SURE and e.line >= whole.line for e in entries)
-        if only_told and used:
-            whole.dropped = True
 
 
 _STOPS = re.compile(r"\b(?:clock|your time|time|timer|done|finish\w*|stops?|wallop|and that's you|that's it)\b")

@@ -190,71 +190,37 @@ def phrases_of(lines: Sequence[Line]) -> Iterator[tuple[int, int, list[Mention]]
                 seen.append(mention)
 
 
-LEAST: Mapping[str, float] = {"start": 0.6, "finish": 0.65, "out": 0.94}
-"""Share from which a class is taken up. What it puts in play was wrong too often on speakers that taught it nothing, and is not used."""
-_AS: Mapping[str, tuple[ActKind, float]] = {"start": ("start", 0.72), "finish": ("finish", 0.76), "out": ("out", 0.8)}
-
-
-NOTHING = 0.85
-"""Share of "none", at each place where a thing is said, from which what patterns only suspect of it is let go."""
-SUSPECTED = 0.7  # a pattern below this weight only suspects
+LEAST: Mapping[str, float] = {"start": 0.6, "finish": 0.65}
+"""Share from which a class is taken up. What it says of in and out was wrong too often on walks that taught it nothing, and is not used."""
+_AS: Mapping[str, tuple[ActKind, float]] = {"start": ("start", 0.72), "finish": ("finish", 0.76)}
 
 
 def weighed(lines: Sequence[Line], before: Sequence[Mention], names: Sequence[str] = (), weights: Weights | None = None) -> list[Line]:
-    """The lines with what the model adds and without what it lets go.
-
-    Added: one start and one finish, each where no pattern told any. Let go: what patterns only suspect of a thing that the model takes for
-    none wherever it is said. What a pattern says surely stays.
-    """
+    """The lines with what the model adds: nothing of what a pattern says surely, one start and one finish where none was told."""
     model = weights or fitted()
     own = {name.lower() for name in names}
-    things = _things(lines)
-    told = {
-        a.kind for line in lines for a in line.acts if a.kind in ("start", "finish") and a.weight >= (0.7 if a.kind == "start" else 0.75)
-    }
+    sure = [(line.mentions[a.mention], a) for line in lines for a in line.acts if a.mention is not None and a.weight >= SURE]
+    told = {a.kind for _, a in sure} & {"start", "finish"}
+    told |= {"start" for line in lines for a in line.acts if a.kind == "start" and a.weight >= 0.7}
+    told |= {"finish" for line in lines for a in line.acts if a.kind == "finish" and a.weight >= 0.75}
     best: dict[str, tuple[float, int, Act]] = {}
-    barred: list[tuple[int, Act]] = []
-    gone: set[tuple[int, int]] = set()
-    for thing in things:
-        acts = [a for at, index, _ in thing for a in lines[at].acts if a.mention == index]
-        if any(a.weight >= SURE and a.kind in ("in", "out", "start", "finish", "past", "include") for a in acts):
-            continue
-        shares = [model.shares(features_of(lines, at, index, seen, before)) for at, index, seen in thing]
-        limbed = any(x.mention == index for at, index, _ in thing for x in lines[at].limbs)
-        if acts and not limbed and all(a.weight < SUSPECTED for a in acts) and min(each["none"] for each in shares) >= NOTHING:
-            gone |= {(at, index) for at, index, _ in thing}
-        unsure = not limbed and all(a.weight < SUSPECTED for a in acts)
-        for (at, index, _), share in zip(thing, shares, strict=True):
-            mention = lines[at].mentions[index]
-            kind = max(CLASSES, key=lambda c: share[c])
-            if mention.is_part or mention.part or mention.name in own or mention.head == "one":
-                continue
-            if kind not in LEAST or kind in told or share[kind] < LEAST[kind]:
-                continue
-            act = Act(_AS[kind][0], index, f"@{index}", lines[at].skeleton.items.index(f"@{index}"), _AS[kind][1], f"weighed {kind}")
-            if kind == "out" and unsure:
-                barred.append((at, act))
-            elif kind != "out" and share[kind] > best.get(kind, (0.0,))[0]:
-                best[kind] = (share[kind], at, act)
-    added = [*barred, *((at, act) for _, at, act in best.values())]
-    more = {at: [act for there, act in added if there == at] for at in range(len(lines))}
-    return [_with(line, [a for a in line.acts if (at, a.mention) not in gone], more[at]) for at, line in enumerate(lines)]
-
-
-def _with(line: Line, kept: Sequence[Act], more: Sequence[Act]) -> Line:
-    if not more and len(kept) == len(line.acts):
-        return line
-    return replace(line, acts=tuple(sorted((*kept, *more), key=lambda a: (a.item, a.kind))))
-
-
-def _things(lines: Sequence[Line]) -> list[list[tuple[int, int, list[Mention]]]]:
-    """The phrases of the lines, those that name one thing together, with what was said before each."""
-    things: list[list[tuple[int, int, list[Mention]]]] = []
     for at, index, seen in phrases_of(lines):
-        mention = lines[at].mentions[index]
-        mine = next((t for t in things if same_thing(mention, lines[t[0][0]].mentions[t[0][1]])), None)
-        if mine is None:
-            things.append([(at, index, seen)])
-        else:
-            mine.append((at, index, seen))
-    return things
+        line, mention = lines[at], lines[at].mentions[index]
+        if mention.is_part or mention.part or mention.name in own or mention.head == "one":
+            continue
+        if any(same_thing(mention, other) and a.kind in ("in", "out", "start", "finish", "past", "include") for other, a in sure):
+            continue
+        shares = model.shares(features_of(lines, at, index, seen, before))
+        kind, share = max(((c, shares[c]) for c in CLASSES), key=lambda each: each[1])
+        if kind not in LEAST or kind in told or share < LEAST[kind] or share <= best.get(kind, (0.0,))[0]:
+            continue
+        as_kind, weight = _AS[kind]
+        item = line.skeleton.items.index(f"@{index}")
+        best[kind] = (share, at, Act(as_kind, index, f"@{index}", item, weight, f"weighed {kind}"))
+    more: dict[int, list[Act]] = {}
+    for _, at, act in best.values():
+        more.setdefault(at, []).append(act)
+    return [
+        replace(line, acts=tuple(sorted((*line.acts, *more[at]), key=lambda a: (a.item, a.kind)))) if at in more else line
+        for at, line in enumerate(lines)
+    ]
