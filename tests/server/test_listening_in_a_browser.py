@@ -18,6 +18,15 @@ from tests.small_walk import draw_clip
 if TYPE_CHECKING:
     from playwright import sync_api
 
+KEY_AND_FOCUS = """async word => {
+    word.focus();
+    word.dispatchEvent(new KeyboardEvent("keydown", { key: "Enter", bubbles: true, cancelable: true }));
+    await null;
+    await null;
+    return document.activeElement.className;
+}"""
+"""What has the focus when the key has been handled, before the browser draws or takes the next key."""
+
 LONG = "pneumonoultramicroscopicsilicovolcanoconiosis-and-then-some-more-letters-to-make-80"
 
 pytestmark = BUILT
@@ -87,6 +96,12 @@ def test_words_are_corrected_with_the_keys_alone_and_all_is_taken_back(
     assert reads(library, drafted) == before
     page.get_by_role("button", name="Do it again").click()
     said(page, "<b>logs</b>").wait_for()
+
+
+def test_no_letter_goes_astray_between_enter_and_the_field(page: sync_api.Page, address: str) -> None:
+    page.goto(address)
+    page.locator(".shut", has_text="Stump hop").click()
+    assert said(page, "stumps.").evaluate(KEY_AND_FOCUS) == "said-write"
 
 
 def test_the_spoken_word_is_underlined_and_a_tap_goes_there(page: sync_api.Page, address: str) -> None:
@@ -241,7 +256,7 @@ def test_no_state_of_the_page_breaks_a_rule_of_axe_core_or_runs_out_of_the_scree
     page.locator(".word-hands").wait_for()
     clean(page, "a word is chosen")
     page.keyboard.press("Enter")
-    page.locator(".said-write").wait_for()
+    page.locator(".said-write:focus").wait_for()
     clean(page, "a word is written anew")
     place = next(n for n, word in enumerate(pipeline.heard_words(library, library.course(drafted).doc)) if word.text == "stumps.")
     edit = {"first": place, "last": place + 1, "was": "stumps.", "parts": ({"first": place, "last": place + 1, "text": "logs."},)}
@@ -254,7 +269,7 @@ def test_no_state_of_the_page_breaks_a_rule_of_axe_core_or_runs_out_of_the_scree
     page.locator(".met").wait_for(state="detached")
     said(page, "start").focus()
     page.keyboard.press("Enter")
-    page.locator(".said-write").wait_for()
+    page.locator(".said-write:focus").wait_for()
     page.keyboard.type("begin")
     page.keyboard.press("Enter")
     page.locator(".offer").wait_for()

@@ -308,6 +308,27 @@ test("two people's changes of the same words are both shown, and one can take th
   expect(model.meeting.value).toBeNull();
 });
 
+test("words that were asked for before a change and come after it do not take it back", async () => {
+  let late = () => {};
+  const slow = new Promise<void>((done) => {
+    late = done;
+  });
+  const edit = change(spoken(), { from: 3, to: 3 }, "rungs,") as WordsEdit;
+  const now = foreseen(spoken(), edit);
+  serve(async ({ method }) => {
+    if (method === "POST") return { json: { words: { ...view(now), revision: 2 }, back: [] } };
+    await slow;
+    return { json: view(spoken()) };
+  });
+  const model = new Spoken("spring");
+  model.words.value = spoken();
+  const asked = model.load();
+  await model.edit([edit]);
+  late();
+  await asked;
+  expect(textOf(model.words.value, { from: 0, to: 3 })).toBe("Now the swing rungs,");
+});
+
 test("what is foreseen holds the other words, whatever is written", () => {
   const text = fc.array(fc.constantFrom("a", "<i>", "سلام", "x".repeat(80)), { maxLength: 4 }).map((each) => each.join(" "));
   fc.assert(

@@ -1,7 +1,7 @@
 /** The walk piece by piece: a shut piece is one line, the open one holds its words, its rules as they are said, its stills, its borders. */
 
 import { useSignal } from "@preact/signals";
-import { useEffect, useRef } from "preact/hooks";
+import { useLayoutEffect, useRef } from "preact/hooks";
 import { type CourseView, pictureAt, type StationView } from "../api";
 import { capital, Link, Tape } from "../components/bits";
 import { clock } from "../geometry/clock";
@@ -46,7 +46,7 @@ export function OpenPiece({ desk, view, piece }: { desk: Desk; view: CourseView;
   const card = useRef<HTMLElement>(null);
   const { at } = piece;
   const title = titleOf(desk, piece);
-  useEffect(() => {
+  useLayoutEffect(() => {
     const box = card.current?.getBoundingClientRect();
     if (box && (box.top < 0 || box.top > innerHeight * 0.8)) card.current?.scrollIntoView({ block: "start" });
     const first = (what: string) => card.current?.querySelector<HTMLElement>(what);

@@ -34,7 +34,8 @@ export class Spoken {
 
   async load(): Promise<void> {
     const answer = await api.words(this.course);
-    if (answer.kind === "ok" && this.waiting.value.length === 0) this.take(answer.value);
+    const older = answer.kind === "ok" && answer.value.revision < this.revision; // asked before a change, answered after it
+    if (answer.kind === "ok" && this.waiting.value.length === 0 && !older) this.take(answer.value);
     if (answer.kind === "problem") this.problem.value = answer.problem;
     if (answer.kind === "ok") this.loaded.value = true;
     void this.send();

@@ -1,7 +1,7 @@
 /** The words of the open piece: the spoken one underlined, a tap goes there; chosen words can be changed in place. */
 
 import { useComputed, useSignalEffect } from "@preact/signals";
-import { useEffect, useMemo, useRef } from "preact/hooks";
+import { useEffect, useLayoutEffect, useMemo, useRef } from "preact/hooks";
 import type { CourseView, HeardName, WalkWord } from "../api";
 import { strings } from "../strings";
 import type { Desk } from "./desk";
@@ -188,11 +188,11 @@ function Word({ at, word, chosen, stop, doubt }: WordPart) {
   );
 }
 
-/** The chosen words as they are being written anew. */
+/** The chosen words as they are being written anew. The field has the focus before the next key can come, so no letter goes astray. */
 function Write({ desk, words }: { desk: Desk; words: readonly WalkWord[] }) {
   const run = desk.chosen.value;
   const field = useRef<HTMLInputElement>(null);
-  useEffect(() => {
+  useLayoutEffect(() => {
     field.current?.focus();
     field.current?.select();
   }, []);
