@@ -3,64 +3,36 @@
 from __future__ import annotations
 
 import re
-import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 from xml.etree import ElementTree
 
 import pytest
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
-from werkzeug.serving import make_server
 
 from annotator import pipeline
-from annotator.course import Mark, Station, read_edit
+from annotator.course import Mark, read_edit
 from annotator.library import Library
 from annotator.marks import overlay_svg
-from annotator.server import Config, close, create_app
+from tests.server.browsing import BUILT, OpenPage, Serve, Served, clean, soon
 
 if TYPE_CHECKING:
     from playwright import sync_api
-else:
-    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed; it drives the browser")
-WEB = Path(__file__).resolve().parents[2] / "web"
-AXE = WEB / "node_modules" / "axe-core" / "axe.min.js"
-PAGES = WEB.parent / "annotator" / "server" / "static" / "app"
-RULES = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]
+
 WIDTH, HEIGHT = 320, 180
 BLUE = (20, 95, 90, 130)
 """The start on the walk's clip (tests/small_walk.py): left, top, right, bottom."""
 
-pytestmark = pytest.mark.skipif(not (PAGES / "index.html").is_file(), reason="the staff pages are not built: npm run build in web/")
+FLOOR = ".leaf-stills"
 
-
-@dataclass(frozen=True)
-class Served:
-    address: str
-    library: Library
-    name: str
-
-    @property
-    def station(self) -> Station:
-        return self.library.stations(self.name)[0].doc
-
-    def marks(self) -> tuple[Mark, ...]:
-        return self.station.marks
+pytestmark = BUILT
 
 
 @pytest.fixture
-def served(library: Library, drafted: str) -> Iterator[Served]:
-    app = create_app(Config(library, work=False))
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    yield Served(f"http://127.0.0.1:{server.server_port}", library, drafted)
-    server.shutdown()
-    thread.join(10)
-    server.server_close()
-    close(app)
+def at(serve: Serve, drafted: str) -> Served:  # the course is drafted
+    return serve()
 
 
 @dataclass(frozen=True)
@@ -84,6 +56,7 @@ class Board:
         self.page.mouse.up()
 
     def click(self, x: float, y: float) -> None:
+        self.page.locator(".board.marking").scroll_into_view_if_needed()
         self.page.mouse.click(*self.at(x, y))
 
     def saved(self) -> None:
@@ -94,27 +67,17 @@ OpenBoard = Callable[..., Board]
 
 
 @pytest.fixture
-def open_board(served: Served, browser: sync_api.Browser) -> Iterator[OpenBoard]:
+def open_board(at: Served, open_page: OpenPage) -> OpenBoard:
     """Opens station 1 for marking, in a browser of its own kind that already has a name."""
-    contexts: list[sync_api.BrowserContext] = []
-    wrong: list[str] = []
 
-    def opened(context: sync_api.BrowserContext | None = None, **wishes: Any) -> Board:
-        if context is None:
-            context = browser.new_context(**{"viewport": {"width": 1280, "height": 900}, "reduced_motion": "reduce", **wishes})
-            context.add_init_script("localStorage.setItem('annotator who', 'Bo')")
-            contexts.append(context)
-        page = context.new_page()
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.goto(f"{served.address}/course/{served.name}/1")
+    def opened(width: int = 1280, **wishes: Any) -> Board:
+        page = open_page(width, who="Bo", **wishes)
+        page.goto(f"{at.course}/1")
         page.locator(".board.marking .stage img").wait_for()
         page.get_by_role("button", name="Take the proposed").or_(page.get_by_role("button", name="Take all")).first.wait_for()
         return Board(page)
 
-    yield opened
-    for context in contexts:
-        context.close()
-    assert wrong == []
+    return opened
 
 
 def overlap(mark: Mark, bounds: tuple[float, float, float, float]) -> float:
@@ -128,7 +91,7 @@ def choose_way(board: Board, way: str) -> None:
     board.page.get_by_role("radio", name=way).check()
 
 
-def test_a_box_by_mouse_takes_the_edge_is_reshaped_cut_named_otherwise_and_taken_back(served: Served, open_board: OpenBoard) -> None:
+def test_a_box_by_mouse_takes_the_edge_is_reshaped_cut_named_otherwise_and_taken_back(at: Served, open_board: OpenBoard) -> None:
     board = open_board()
     page = board.page
     page.get_by_role("button", name="None of them").click()
@@ -136,21 +99,21 @@ def test_a_box_by_mouse_takes_the_edge_is_reshaped_cut_named_otherwise_and_taken
     page.get_by_role("button", name="Take the dotted edge").click()
     page.get_by_text("The dotted edge was taken.").wait_for()
     board.saved()
-    (mark,) = served.marks()
+    (mark,) = at.station().marks
     assert overlap(mark, BLUE) > 0.9
-    assert (mark.surface, mark.origin, mark.state) == (served.station.surfaces[0].id, "snapped", "accepted")
+    assert (mark.surface, mark.origin, mark.state) == (at.station().surfaces[0].id, "snapped", "accepted")
 
     choose_way(board, "nothing, only look and change")
     board.click(55, 112)
     x, y = max(mark.rings[0], key=sum) if mark.rings else (0.0, 0.0)
     board.drag((x, y), (120, 150))
     board.saved()
-    (moved,) = served.marks()
+    (moved,) = at.station().marks
     assert moved.rings is not None and any(abs(px - 120) < 2 and abs(py - 150) < 2 for px, py in moved.rings[0])
     page.keyboard.press("Control+z")
     board.saved()
     page.wait_for_function("path => document.querySelector('.hand-layer .line')?.getAttribute('d') === path", arg=path_of(mark))
-    assert served.marks()[0].rings == mark.rings
+    assert at.station().marks[0].rings == mark.rings
 
     page.get_by_role("button", name="More").click()
     page.get_by_role("button", name="Cut a hole").click()
@@ -160,12 +123,12 @@ def test_a_box_by_mouse_takes_the_edge_is_reshaped_cut_named_otherwise_and_taken
     page.get_by_role("combobox", name="It is").select_option(label="red frame")
     page.get_by_text("Marked: red frame, out of play.").wait_for()
     board.saved()
-    (holed,) = served.marks()
+    (holed,) = at.station().marks
     assert holed.rings is not None and len(holed.rings) == 2
-    assert holed.surface == next(each.id for each in served.station.surfaces if each.name == "red frame")
+    assert holed.surface == next(each.id for each in at.station().surfaces if each.name == "red frame")
     page.get_by_role("button", name="Take away").click()
     board.saved()
-    assert served.marks() == ()
+    assert at.station().marks == ()
 
 
 def path_of(mark: Mark) -> str:
@@ -176,16 +139,14 @@ def path_of(mark: Mark) -> str:
     return " ".join("M" + "L".join(f"{short(x)} {short(y)}" for x, y in ring) + "Z" for ring in mark.rings)
 
 
-def test_everything_proposed_is_taken_with_one_press_and_something_new_is_named_after_drawing(
-    served: Served, open_board: OpenBoard
-) -> None:
+def test_everything_proposed_is_taken_with_one_press_and_something_new_is_named_after_drawing(at: Served, open_board: OpenBoard) -> None:
     board = open_board()
     page = board.page
     page.get_by_text("Looking for regions").wait_for(state="detached")
     page.get_by_role("button", name=re.compile("^Take (all|the)")).click()
     board.saved()
-    taken = {mark.surface: mark for mark in served.marks()}
-    named = {each.name: each.id for each in served.station.surfaces}
+    taken = {mark.surface: mark for mark in at.station().marks}
+    named = {each.name: each.id for each in at.station().surfaces}
     assert overlap(taken[named["blue platform"]], BLUE) > 0.9
     assert overlap(taken[named["green platform"]], (230, 95, 300, 130)) > 0.9
     assert overlap(taken[named["red frame"]], (120, 30, 200, 60)) > 0.9
@@ -198,8 +159,8 @@ def test_everything_proposed_is_taken_with_one_press_and_something_new_is_named_
     page.get_by_role("button", name="Add it").click()
     page.locator(".on-plate", has_text="OUT").nth(1).wait_for()
     board.saved()
-    bell = next(each for each in served.station.surfaces if each.name == "<b>bell</b> & rope")
-    assert bell.ruling == "out" and any(mark.surface == bell.id for mark in served.marks())
+    bell = next(each for each in at.station().surfaces if each.name == "<b>bell</b> & rope")
+    assert bell.ruling == "out" and any(mark.surface == bell.id for mark in at.station().marks)
     assert page.locator(".mark-list b").count() == 0, "markup in a name is shown as letters"
 
 
@@ -214,8 +175,8 @@ class Fingers:
         self.session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
 
-def test_one_finger_draws_and_two_enlarge_without_drawing(served: Served, open_board: OpenBoard) -> None:
-    board = open_board(viewport={"width": 412, "height": 900}, has_touch=True, is_mobile=True)
+def test_one_finger_draws_and_two_enlarge_without_drawing(at: Served, open_board: OpenBoard) -> None:
+    board = open_board(412, has_touch=True, is_mobile=True)
     page = board.page
     page.get_by_role("button", name="None of them").click()
     page.locator(".board.marking").scroll_into_view_if_needed()
@@ -228,7 +189,7 @@ def test_one_finger_draws_and_two_enlarge_without_drawing(served: Served, open_b
     page.get_by_role("button", name="Take the dotted edge").click()
     page.get_by_text("The dotted edge was taken.").wait_for()
     board.saved()
-    (mark,) = served.marks()
+    (mark,) = at.station().marks
     assert overlap(mark, BLUE) > 0.9
     page.get_by_role("button", name="Let go").click()
     page.locator(".board.marking").scroll_into_view_if_needed()
@@ -242,10 +203,10 @@ def test_one_finger_draws_and_two_enlarge_without_drawing(served: Served, open_b
     assert page.locator(".stage").evaluate("stage => stage.getBoundingClientRect().width") > 2 * before
     assert page.locator(".hand-layer .begun").get_attribute("d") == ""
     board.saved()
-    assert served.marks() == (mark,)
+    assert at.station().marks == (mark,)
 
 
-def test_keys_alone_draw_take_hold_undo_and_reach_every_button(served: Served, open_board: OpenBoard) -> None:
+def test_keys_alone_draw_take_hold_undo_and_reach_every_button(at: Served, open_board: OpenBoard) -> None:
     board = open_board()
     page = board.page
     for _ in range(60):
@@ -266,14 +227,14 @@ def test_keys_alone_draw_take_hold_undo_and_reach_every_button(served: Served, o
     press("Enter")
     page.get_by_text("The dotted edge was taken.").wait_for()
     board.saved()
-    (mark,) = served.marks()
+    (mark,) = at.station().marks
     assert overlap(mark, BLUE) > 0.9
     press("PageDown", "Enter")
     page.get_by_text("Held. Arrow keys move it, Enter lets go.").wait_for()
     press("Shift+ArrowUp", "Shift+ArrowUp", "Enter")
     page.get_by_text("Moved.").wait_for()
     board.saved()
-    (moved,) = served.marks()
+    (moved,) = at.station().marks
     assert mark.rings and moved.rings and moved.rings[0][0][1] == pytest.approx(mark.rings[0][0][1] - 2, abs=0.02)
     press("Enter", "ArrowLeft", "Escape")
     page.get_by_text("Left as it was.").wait_for()
@@ -282,7 +243,7 @@ def test_keys_alone_draw_take_hold_undo_and_reach_every_button(served: Served, o
     press("Delete")
     page.get_by_text("Undo brings it back.").wait_for()
     board.saved()
-    assert served.marks() == ()
+    assert at.station().marks == ()
     reached = set()
     for _ in range(80):
         press("Tab")
@@ -290,33 +251,35 @@ def test_keys_alone_draw_take_hold_undo_and_reach_every_button(served: Served, o
     assert {"Undo", "Larger", "Mark stumps", "Not this: blue platform", "Take it: red frame", "Add or move boxes"} <= reached
 
 
-def test_a_tab_that_closes_in_a_drag_loses_that_drag_only(served: Served, open_board: OpenBoard) -> None:
+def test_a_tab_that_closes_in_a_drag_loses_that_drag_only(at: Served, open_board: OpenBoard) -> None:
     board = open_board()
     page = board.page
     page.get_by_role("button", name="None of them").click()
     board.drag((20, 95), (90, 130))
-    page.get_by_text("Marked: blue platform").wait_for()
+    page.get_by_role("button", name="Take the dotted edge").wait_for()
+    assert page.get_by_text("Marked: blue platform").is_visible(), "what was marked is still said once its edge was found"
     choose_way(board, "an outline")
     page.get_by_role("button", name="Let go").click()
-    for spot in ((120, 30), (200, 30), (200, 60)):
+    for count, spot in enumerate(((120, 30), (200, 30), (200, 60)), 1):
         board.click(*spot)
+        page.get_by_text(f"{count} corner{'s' if count > 1 else ''} so far").wait_for()
     page.mouse.move(*board.at(150, 150))
     page.mouse.down()
     page.mouse.move(*board.at(120, 60), steps=3)
     context = page.context
     page.close()
     again = context.new_page()
-    again.goto(f"{served.address}/course/{served.name}/1")
-    again.get_by_role("button", name="Mark on this still").click()
+    again.goto(f"{at.course}/1")
+    again.get_by_text("Go on with the outline that you had begun").wait_for()  # the still opens where it was left
     again.get_by_role("button", name="Done").click()
     again.get_by_text("Marked: ").wait_for()
-    Board(again).saved()
-    first, second = served.marks()
+    soon(again, lambda: len(at.station().marks) == 2)
+    first, second = at.station().marks
     assert overlap(first, BLUE) > 0.9
     assert second.rings is not None and len(second.rings[0]) == 3, "the three corners that were put before the drag"
 
 
-def test_boxes_around_faces_are_drawn_moved_and_confirmed(served: Served, open_board: OpenBoard) -> None:
+def test_boxes_around_faces_are_drawn_moved_and_confirmed(at: Served, open_board: OpenBoard) -> None:
     board = open_board()
     page = board.page
     page.get_by_role("button", name="Add or move boxes").click()
@@ -338,7 +301,7 @@ def test_boxes_around_faces_are_drawn_moved_and_confirmed(served: Served, open_b
     page.get_by_role("button", name="Every face is covered").click()
     page.get_by_text("looked at the faces: 1 is blurred").wait_for()
     board.saved()
-    still = served.station.stills[0]
+    still = at.station().stills[0]
     assert still.faces_by == "Bo"
     assert still.faces is not None and len(still.faces) == 1
     assert still.faces[0] == pytest.approx((153.2, 40, 183.2, 83.2), abs=0.6)
@@ -372,12 +335,12 @@ def put_each_look(library: Library, name: str) -> None:
 
 
 @pytest.mark.parametrize("drafts", [False, True], ids=["accepted", "draft"])
-def test_what_is_drawn_while_marking_is_what_the_outputs_draw(served: Served, browser: sync_api.Browser, drafts: bool) -> None:
-    put_each_look(served.library, served.name)
+def test_what_is_drawn_while_marking_is_what_the_outputs_draw(at: Served, browser: sync_api.Browser, drafts: bool) -> None:
+    put_each_look(at.library, at.name)
     if drafts:
         pipeline.change(
-            served.library,
-            served.name,
+            at.library,
+            at.name,
             "Ana",
             lambda course, stations: (
                 course,
@@ -388,12 +351,12 @@ def test_what_is_drawn_while_marking_is_what_the_outputs_draw(served: Served, br
             ),
         )
     page = browser.new_page(viewport={"width": 1280, "height": 900})
-    page.goto(f"{served.address}/course/{served.name}/1")
+    page.goto(f"{at.course}/1")
     page.get_by_role("button", name="Mark on this still").click()
     page.locator(".marks-layer g[data-mark]").nth(3).wait_for()
     drawn = page.locator(".marks-layer g[data-mark]").evaluate_all(DRAWN)
     page.close()
-    course, station = served.library.course(served.name).doc, served.station
+    course, station = at.library.course(at.name).doc, at.station()
     svg = ElementTree.fromstring(overlay_svg(course, station, station.stills[0].id, drafts=True))
     wanted = {group.get("data-surface"): group for group in svg.iter() if group.get("data-surface")}
     assert {surface for surface, _ in drawn} == set(wanted)
@@ -419,38 +382,34 @@ def rings_of(path: str) -> BaseGeometry:
     return shape
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (1280, "dark")])
-def test_no_state_of_marking_breaks_a_rule_of_axe_core_or_runs_out_of_the_screen(
-    open_board: OpenBoard, width: int, scheme: Literal["light", "dark"]
-) -> None:
-    if not AXE.is_file():
-        pytest.skip("axe-core is not installed: npm ci in web/")
-    board = open_board(viewport={"width": width, "height": 800}, color_scheme=scheme, bypass_csp=True)
+def test_no_state_of_marking_breaks_a_rule_of_axe_core_or_runs_out_of_the_screen(open_board: OpenBoard) -> None:
+    board = open_board(looked_at=True)
     page = board.page
-    page.evaluate(AXE.read_text("utf-8"))
-
-    def sound(state: str) -> None:
-        found = page.evaluate("rules => axe.run(document, {runOnly: rules})", RULES)
-        told = [(each["id"], each["nodes"][0]["html"]) for each in found["violations"]]
-        assert told == [], state
-        assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, f"{state} is wider than the screen"
-
-    sound("proposals are shown")
+    clean(page, "proposals are shown")
     page.get_by_role("button", name="None of them").click()
     board.drag((20, 95), (90, 130))
     page.get_by_text("Marked: blue platform").wait_for()
     page.get_by_role("button", name="More").click()
-    sound("a mark is chosen")
+    clean(page, "a mark is chosen", FLOOR)
+    page.get_by_role("button", name="Cut a hole").click()
+    clean(page, "a hole is to be cut", FLOOR)
+    page.get_by_role("button", name="Leave it").click()
     page.get_by_role("button", name="Let go").click()
     board.click(120, 30)
-    sound("a corner is put")
+    page.locator(".says", has_text="corner").wait_for()
+    clean(page, "a corner is put", FLOOR)
     page.keyboard.press("Escape")
     page.get_by_role("combobox", name="Which thing is marked next").select_option(label="choose afterwards")
     board.drag((120, 30), (200, 60))
-    sound("something drawn is to be named")
+    page.get_by_role("combobox", name="What is it?").wait_for()
+    clean(page, "something drawn is to be named", FLOOR)
     page.get_by_role("button", name="Something new").click()
-    sound("something new is named")
+    clean(page, "something new is named", FLOOR)
     page.get_by_role("button", name="Leave it").click()
     page.get_by_role("button", name="Add or move boxes").click()
     page.get_by_role("button", name="Add a box").click()
-    sound("boxes around faces")
+    clean(page, "boxes around faces", FLOOR)
+    page.get_by_role("button", name="Every face is covered").click()
+    page.get_by_role("button", name="Show the faces on this still").click()
+    page.get_by_label("Why they may be shown").wait_for()
+    clean(page, "faces are to be shown", FLOOR)

@@ -72,7 +72,7 @@ describe("what is offered", () => {
     model.aimAt("u2", "bar");
     drag(hand, [100, 300], [100, 400]);
     await vi.waitFor(() => expect(model.seen.alike.value).not.toBeNull(), PATIENCE);
-    expect(model.said.value).toBe(s.alike(3)); // what was drawn is none of the others
+    expect(model.said.value).toBe(`${s.marked("stumps", "in play")} ${s.alike(3)}`); // what was drawn is none of the others
     expect(model.marks.value).toHaveLength(1);
     tap(hand, [300, 350]);
     expect(model.said.value).toBe(s.leftOut(2));

@@ -1,6 +1,6 @@
 /** The way around, beside the real things, and the list of keys. Both can be left at any time and need no mouse. */
 
-import { useEffect, useRef } from "preact/hooks";
+import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
 import { tour } from "../models/tour";
 import { strings } from "../strings";
 import { everywhereKeys, sheetKeys } from "../strings/help";
@@ -19,7 +19,7 @@ const LISTS = [
 /** A button for the list of keys; “?” opens it too, except where somebody types. */
 export function Keys() {
   const list = useRef<HTMLDialogElement>(null);
-  useEffect(() => {
+  useLayoutEffect(() => {
     const press = (event: KeyboardEvent) => {
       const typing =
         event.target instanceof HTMLElement && event.target.matches("input:not([type=radio], [type=checkbox]), textarea, select");
@@ -98,11 +98,13 @@ export function Tour() {
     look();
     const watch = new MutationObserver(look); // the page that it stands on may still be on its way
     watch.observe(document.body, { childList: true, subtree: true });
-    next.current?.focus({ preventScroll: true });
     return () => {
       watch.disconnect();
       found?.removeAttribute(MARK);
     };
+  }, [thing, step]);
+  useLayoutEffect(() => {
+    if (thing !== undefined) next.current?.focus({ preventScroll: true }); // before the next key comes
   }, [thing, step]);
   if (!now) return null;
   return (

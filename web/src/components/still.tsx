@@ -5,6 +5,7 @@ import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { api, type Limb, pictureAt, type Station, type StationView, type Still } from "../api";
 import { clock } from "../geometry/clock";
 import { type Point, stepped, toStill } from "../geometry/point";
+import { begunOn } from "../marking/begun";
 import { FaceBoard, FaceBoxes, Faces } from "../marking/faces";
 import { Marking } from "../marking/marking";
 import { AskModel } from "../models/ask";
@@ -24,11 +25,11 @@ type Shown = {
   looked: () => void;
 };
 
-/** A still: to be marked where nothing is marked on it yet, else to be asked; the other one is a button away. */
+/** A still: to be marked where nothing is marked on it yet or an outline was begun, else to be asked; the other one is a button away. */
 export function StillView(shown: Shown) {
   const { at, still } = shown;
   const marked = at.station.marks.some((mark) => mark.still === still.id);
-  const [marking, setMarking] = useState(!marked);
+  const [marking, setMarking] = useState(() => !marked || begunOn(shown.model.name, at.station.id, still.id) !== null);
   const [boxing, setBoxing] = useState(false);
   const turn = (
     <button type="button" class="plain small" onClick={() => setMarking(!marking)}>

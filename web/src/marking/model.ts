@@ -9,6 +9,7 @@ import { covers, fieldsOf, movedBy, type Place, pointAt, ringsOf, type Shape, sh
 import { recall, remember } from "../models/keep";
 import { fresh } from "../models/outbox";
 import { strings } from "../strings";
+import { begunOn, keepBegunOn } from "./begun";
 import { Seen } from "./seen";
 import { type Thing, thingOf, thingsOf } from "./things";
 
@@ -188,7 +189,7 @@ export class MarkingModel {
       this.said.value = [s.marked(thing?.full ?? surface, strings.marking.ruling[thing?.ruling ?? "in"]), ...notes, ...pieces].join(" ");
       if (!thing?.many) this.aimNext();
     });
-    if (news.length === 1) void this.seen.findEdge(first);
+    if (news.length === 1) void this.seen.findEdge(first, false, this.said.value);
   }
 
   /** Going on takes the dotted edge of what was drawn last. */
@@ -377,33 +378,22 @@ export class MarkingModel {
 
   // What was begun, over a closed tab
 
-  private get key(): string {
-    return `begun ${this.course} ${this.station.peek().id} ${this.still.id}`;
-  }
-
   keepBegun(): void {
     const hand = this.inHand.value;
-    const points = hand?.doing === "drawing" ? hand.points : [];
-    remember(
-      this.key,
-      points.length > 0 && hand?.doing === "drawing" ? JSON.stringify({ way: hand.way, points, aim: this.aim.value }) : null,
-    );
+    const begun = hand?.doing === "drawing" ? { way: hand.way, points: hand.points, aim: this.aim.value } : null;
+    keepBegunOn(this.course, this.station.peek().id, this.still.id, begun);
   }
 
   /** Goes on with an outline whose corners were being put when the page closed. */
   restore(): void {
-    try {
-      const kept = JSON.parse(recall(this.key) ?? "null") as { way: Way; points: Point[]; aim: string | null } | null;
-      if (!kept || !Array.isArray(kept.points) || kept.points.length === 0) return;
-      together(() => {
-        this.way.value = kept.way;
-        if (this.things.value.some((thing) => thing.id === kept.aim)) this.aim.value = kept.aim;
-        this.inHand.value = { doing: "drawing", way: kept.way, points: kept.points, next: null, tracing: false };
-        this.said.value = strings.marking.begun;
-      });
-    } catch (error) {
-      if (!(error instanceof SyntaxError)) throw error;
-    }
+    const kept = begunOn(this.course, this.station.peek().id, this.still.id);
+    if (!kept) return;
+    together(() => {
+      this.way.value = kept.way;
+      if (this.things.value.some((thing) => thing.id === kept.aim)) this.aim.value = kept.aim;
+      this.inHand.value = { doing: "drawing", way: kept.way, points: kept.points, next: null, tracing: false };
+      this.said.value = strings.marking.begun;
+    });
   }
 }
 

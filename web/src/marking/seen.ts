@@ -83,8 +83,10 @@ export class Seen {
 
   // The edge of what was drawn, and what looks like it
 
-  /** Looks for the chosen mark's edge; what is found is dotted until somebody takes it. Then, for one of several, for the others. */
-  async findEdge(mark = this.of.chosen.value, asked = false): Promise<void> {
+  /** Looks for the chosen mark's edge; what is found is dotted until somebody takes it. Then, for one of several, for the others.
+   *
+   * `before` is what was said of the mark: it stands until something else is done, since what is found comes sooner than it is read. */
+  async findEdge(mark = this.of.chosen.value, asked = false, before = ""): Promise<void> {
     if (!mark) return;
     this.turn += 1;
     const turn = this.turn;
@@ -103,9 +105,9 @@ export class Seen {
     if (shape && view)
       together(() => {
         this.snug.value = { mark: mark.id, shape, doubt: view.doubt };
-        this.of.say(view.doubt ? s.doubt(view.doubt) : s.offered);
+        this.of.say(after(before, view.doubt ? s.doubt(view.doubt) : s.offered));
       });
-    if (!asked && thing?.many) await this.findAlike(mark, shape, turn);
+    if (!asked && thing?.many) await this.findAlike(mark, shape, turn, before);
   }
 
   /** Looks for the other pieces of the chosen mark's thing. */
@@ -117,7 +119,7 @@ export class Seen {
     if (count === 0) this.of.say(s.noneAlike);
   }
 
-  private async findAlike(mark: Mark, snug: Shape | null, turn: number): Promise<number | null> {
+  private async findAlike(mark: Mark, snug: Shape | null, turn: number, before = ""): Promise<number | null> {
     const { course, station, still, marks } = this.of;
     const shape = snug ?? shapeOf(mark);
     const piece = shape.kind === "bar" ? { points: [...shape.line], width: shape.width } : { points: [...(ringsOf(shape)[0] ?? [])] };
@@ -135,7 +137,7 @@ export class Seen {
     const news = answer.value.pieces.map((each) => shapeOf(each)).filter((each) => !same.some((other) => overlap(each, other) > MARKED));
     together(() => {
       this.alike.value = news.length > 0 ? { mark: mark.id, shapes: news, out: new Set() } : null;
-      if (news.length > 0) this.of.say(s.alike(news.length));
+      if (news.length > 0) this.of.say(after(before, s.alike(news.length)));
     });
     return news.length;
   }
@@ -318,3 +320,5 @@ export class Seen {
     this.of.say(notes.length > 0 ? notes.join(" ") : s.already);
   }
 }
+
+const after = (before: string, sentence: string) => (before ? `${before} ${sentence}` : sentence);

@@ -1,6 +1,6 @@
 /** One course: the row of plates on top, below it the whole course or one of its stations. */
 
-import { useEffect, useMemo } from "preact/hooks";
+import { useEffect, useLayoutEffect, useMemo } from "preact/hooks";
 import { Link, Trouble } from "../components/bits";
 import { Choices, Others, UndoBar } from "../components/choices";
 import { Frame } from "../components/frame";
@@ -22,7 +22,7 @@ export function CoursePages({ course, number, walk = false }: { course: string; 
   }, [model]);
   const view = model.view.value;
   const at = number === null ? null : model.station(number);
-  useEffect(() => {
+  useLayoutEffect(() => {
     model.at.value = at?.station.id ?? null;
     return walk ? undefined : undoKeys(model); // the walk has its own: words are taken back there too
   }, [model, at?.station.id, walk]);

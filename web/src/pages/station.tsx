@@ -1,13 +1,14 @@
 /** One station as two leaves: its stills, and its sheet beside them. */
 
 import { useSignal } from "@preact/signals";
-import { useEffect, useRef } from "preact/hooks";
+import { useLayoutEffect, useMemo, useRef } from "preact/hooks";
 import { type CourseView, pictureAt, type StationView, type Still } from "../api";
 import { capital, Link, Tape, when } from "../components/bits";
 import { naming } from "../components/naming";
 import { type Hand, Sheet } from "../components/sheet";
 import { StillView } from "../components/still";
 import { clock } from "../geometry/clock";
+import { begunOn } from "../marking/begun";
 import type { CourseModel } from "../models/course";
 import { go, to } from "../models/route";
 import { asking, who } from "../models/who";
@@ -143,8 +144,9 @@ function Stills({ model, view, at, lit, point }: Shown) {
   const leaf = useRef<HTMLDivElement>(null);
   const wentOn = useRef(false);
   const marked = station.stills.find((still) => station.marks.some((mark) => mark.still === still.id));
-  const still = station.stills.find((each) => each.id === chosen.value) ?? marked ?? station.stills[0];
-  useEffect(() => {
+  const begun = useMemo(() => station.stills.find((still) => begunOn(model.name, station.id, still.id))?.id, [model, station.id]);
+  const still = station.stills.find((each) => each.id === (chosen.value ?? begun)) ?? marked ?? station.stills[0];
+  useLayoutEffect(() => {
     if (wentOn.current) leaf.current?.querySelector<HTMLElement>(".board")?.focus({ preventScroll: true });
     wentOn.current = false;
   }, [still?.id]);

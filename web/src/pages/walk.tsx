@@ -1,6 +1,6 @@
 /** The walk: its picture on top (beside, on a wide screen), and below it the walk piece by piece; the open one holds its words. */
 
-import { useEffect, useMemo } from "preact/hooks";
+import { useEffect, useLayoutEffect, useMemo } from "preact/hooks";
 import type { CourseView } from "../api";
 import { Trouble } from "../components/bits";
 import { Desk } from "../listening/desk";
@@ -17,7 +17,7 @@ const s = strings.listening;
 export function WalkPage({ model, view }: { model: CourseModel; view: CourseView }) {
   const desk = useMemo(() => new Desk(model), [model]);
   useEffect(() => () => desk.close(), [desk]);
-  useEffect(() => keysOf(desk), [desk]);
+  useLayoutEffect(() => keysOf(desk), [desk]); // in the frame that shows the page: no key comes before
   const { clips } = view.course;
   if (clips.length === 0) return <h1>{s.noClips}</h1>;
   const open = desk.open.value;
