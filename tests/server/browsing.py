@@ -5,21 +5,22 @@ A module with such tests says `pytestmark = BUILT`. The fixtures `serve` and `op
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from threading import Thread
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal, cast
 
 import pytest
-from werkzeug.serving import make_server
+from werkzeug.serving import WSGIRequestHandler, make_server
 
 from annotator.course import Station
 from annotator.library import Library
 from annotator.server import Config, close, create_app
 
 if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
     from playwright import sync_api
 
 WEB: Final = Path(__file__).resolve().parents[2] / "web"
@@ -60,20 +61,43 @@ class Served:
         return self.library.stations(self.name)[number - 1].doc
 
 
-def _closing(app: Any) -> Any:
-    """The app, whose answers close what they read from also where the browser goes away in the middle: this test server does not."""
+ANSWER: Final = "annotator.tests.answer"
 
-    def answered(environ: Any, start_response: Any) -> Iterator[bytes]:
-        pieces = app(environ, start_response)
 
-        def told() -> Iterator[bytes]:
-            try:
-                yield from pieces
-            finally:
-                if hasattr(pieces, "close"):
-                    pieces.close()
+class _Answer:
+    """What an app answers; closing it twice does no more than closing it once."""
 
-        return told()
+    def __init__(self, pieces: Iterable[bytes]) -> None:
+        self.pieces: Iterable[bytes] | None = pieces
+
+    def __iter__(self) -> Iterator[bytes]:
+        return iter(self.pieces or ())
+
+    def close(self) -> None:
+        pieces: Any = self.pieces
+        self.pieces = None
+        if hasattr(pieces, "close"):
+            pieces.close()
+
+
+class _Handler(WSGIRequestHandler):
+    """Closes what an answer reads from, also where the browser reset the connection: then the library itself leaves it open."""
+
+    def run_wsgi(self) -> None:
+        try:
+            super().run_wsgi()
+        finally:
+            answer = self.environ.pop(ANSWER, None)
+            if answer is not None:
+                answer.close()
+
+
+def _noted(app: WSGIApplication) -> WSGIApplication:
+    """The app, whose answer stands in the request's own environment until it was sent."""
+
+    def answered(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        environ[ANSWER] = _Answer(app(environ, start_response))
+        return cast("Iterable[bytes]", environ[ANSWER])
 
     return answered
 
@@ -82,16 +106,24 @@ def _closing(app: Any) -> Any:
 def served(library: Library, *, work: bool = False) -> Iterator[str]:
     """The app on a free port of this machine; with `work` it does its jobs."""
     app = create_app(Config(library, work=work))
-    server = make_server("127.0.0.1", 0, _closing(app), threaded=True)
+    try:
+        with on_a_port(app) as port:
+            yield f"http://127.0.0.1:{port}"
+    finally:
+        close(app)
+
+
+@contextmanager
+def on_a_port(app: WSGIApplication) -> Iterator[int]:
+    server = make_server("127.0.0.1", 0, _noted(app), threaded=True, request_handler=_Handler)
     thread = Thread(target=server.serve_forever, daemon=True)
     thread.start()
     try:
-        yield f"http://127.0.0.1:{server.server_port}"
+        yield server.server_port
     finally:
         server.shutdown()
         thread.join(10)
         server.server_close()
-        close(app)
 
 
 Serve = Callable[..., Served]
