@@ -2,7 +2,7 @@
 
 Near frames are carried to from an anchor a few frames back, which is more certain than from far away; each new anchor is checked against
 the still itself, because small errors of hops add up unseen. What is lost (hidden for a while, or out of the picture) is looked for again
-at each anchor, from the still and from where it was last seen.
+at each anchor, from the still and from where it was last seen. What is shown must lie, in every frame, on the edges it was drawn along.
 """
 
 from __future__ import annotations
@@ -11,7 +11,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from annotator.course import Mark
-from annotator.marks.carry import Carried, Tried, agreement, certain_only, tries_between, whole_only
+from annotator.errors import InvalidMark
+from annotator.marks.carry import Carried, Tried, agreement, certain_only, tries_between
+from annotator.marks.picture_edge import MOST_BARED, bared
+from annotator.marks.rims import Rim, edges_hold, rim_of
 from annotator.marks.views import Picture, View, view
 
 WORK_PX = 640
@@ -19,6 +22,9 @@ CORNERS = 800
 HOP_FRAMES = 8
 LEAST_AGREEMENT = 0.85
 MOST_HOPS_ALONE = 8
+LEAST_CONFIDENCE = 0.7
+LEAST_HELD = 0.73
+"""Of what `edges_hold` says. Both chosen on moments of walking in the demo (seeds 31 and 32) with scripts/bench/carry.py."""
 _HOP_TRUST = 0.97
 
 
@@ -61,6 +67,7 @@ def tried_through(
 ) -> Iterator[tuple[Tried | None, ...]]:
     """As `follow`, with what is not certain enough to be shown."""
     start = view(still, work_px, CORNERS)
+    rims = [_rim(mark, start) for mark in marks]
     held = [_Held(start, Carried(mark, 1.0, 1.0, 1.0, 1.0), 0) for mark in marks]
     anchor = start
     for number, frame in enumerate(frames, start=1):
@@ -70,7 +77,28 @@ def tried_through(
         if hop or not any(one is not None and one.certain for one in tries):
             tries, held = _at_anchor(marks, start, here, held, tries)
             anchor = here
-        yield tuple(whole_only(marks, start, tries, here))
+        yield tuple(
+            None if one is None or rim is None else _held_by_edges(one, rim, start, here) for one, rim in zip(tries, rims, strict=True)
+        )
+
+
+def _rim(mark: Mark, start: View) -> Rim | None:
+    try:
+        return rim_of(mark, start)
+    except InvalidMark:  # it covers nothing: there is nothing to carry
+        return None
+
+
+def _held_by_edges(tried: Tried, rim: Rim, start: View, here: View) -> Tried:
+    """Not certain: what is not sure enough or lies beside its edges, and what the still cut off where the cut's end is in sight."""
+    carried = tried.carried
+    certain = (
+        tried.certain
+        and carried.confidence >= LEAST_CONFIDENCE
+        and bared(rim.mark, start.size, carried.mark, here.size) <= MOST_BARED
+        and edges_hold(rim, carried.mark, here) >= LEAST_HELD
+    )
+    return replace(tried, certain=certain)
 
 
 def _from_anchors(held: Sequence[_Held], here: View, only: View | None) -> list[Tried | None]:

@@ -22,15 +22,18 @@ _RATIO = 0.8
 _FINEST = 2
 """Flow down to a quarter of the pictures' size: as exact over a whole outline as down to half, in a third of the time."""
 _SOFTENING_PX = 1.0
+_COLOURS_SOFTENING_PX = 0.8
 
 
 @dataclass(frozen=True, eq=False)
 class View:
     """A picture made ready for carrying: grey, small, with its corners described. Make once, use for every pair.
 
-    `soft` is `grey` a little blurred, for comparing what two pictures show. `size` is the picture's own width and height in pixels.
+    `small` is the picture at the size of `grey` in colour, a little blurred; `soft` is `grey` a little blurred, for comparing what two
+    pictures show. `size` is the picture's own width and height in pixels.
     """
 
+    small: Picture
     grey: Picture
     soft: Picture
     scale: float
@@ -70,7 +73,8 @@ def view(picture: Picture, work_px: int, corners: int = CORNERS) -> View:
     found, descriptors = cv2.ORB_create(corners, fastThreshold=10).detectAndCompute(grey, None)  # type: ignore[attr-defined]
     points = np.array([corner.pt for corner in found], np.float32).reshape(-1, 2)
     soft = np.asarray(cv2.GaussianBlur(grey, (0, 0), _SOFTENING_PX), np.uint8)
-    return View(grey, soft, scale, (width, height), points, descriptors)
+    colours = np.asarray(cv2.GaussianBlur(small, (0, 0), _COLOURS_SOFTENING_PX), np.uint8)
+    return View(colours, grey, soft, scale, (width, height), points, descriptors)
 
 
 def way(source: View, target: View) -> Way:
