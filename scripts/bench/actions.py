@@ -1,6 +1,6 @@
 """Count what a person does in a real browser from the drafted demo to one that is ready to sign, and how well its zones lie.
 
-    .venv/bin/python scripts/bench/actions.py LIBRARY [--pages FOLDER] [--trace-error PX]
+    .venv/bin/python scripts/bench/actions.py LIBRARY [--pages FOLDER] [--trace-error PX] [--other-hall FOLDER]
 
 LIBRARY is a library with the demo published from its decisions; it is copied, and in the copy nothing is marked or accepted: the draft is
 right, the marking is all to do. Counted: each press, tap, drag, choice from a list and key that is no text. The run begins on the course's
@@ -8,9 +8,12 @@ page, which counts for the course, and ends where every station waits for a sign
 
 The person is played from the masks: says of what is proposed which is wrong and takes the rest at one go, or takes the right ones one by
 one where that is less (right: an overlap of `RIGHT` with the mask), draws the others in the order of the sheet, each place off by a normal
-error: thin bars in one stroke along them, around their bends too, everything else in one go along its outline. A dotted edge that is worse
-than what was drawn is refused; else going on takes it. Of pieces that look alike what is wrong is tapped away before the rest is taken. A
+error: thin bars in one stroke along them, around their bends too, everything else in one go along its outline; what the page aims at comes
+first. A dotted edge that is worse than what was drawn is refused, a dotted bar made as wide as the thing where that shows; else going on
+takes it. Of pieces that look alike what is wrong is tapped away before the rest is taken. A
 surface is marked on the first still that shows it; a still that is marked at all is marked whole.
+
+With `--other-hall` (a folder made by scripts/make_other_hall.py) two stations of that hall come after the demo's eight: a course of ten.
 
 Told of each station: the actions, the overlap of its zones with those of the masks (true_zones.py), and of each surface with its mask.
 """
@@ -40,6 +43,7 @@ from annotator.library import Library
 from annotator.marks import area
 from scripts.bench.marking import BROWSER, served
 from scripts.bench.strokes import Stroke, strokes
+from scripts.bench.ten_stations import add_two_stations
 from scripts.bench.true_zones import SEEN_PX, raster_of, zone_overlaps
 from scripts.bench.truths import Mask, WalkStill, pieces, walk_stills
 
@@ -49,6 +53,8 @@ WRONG = 0.3
 MARKED = 0.5
 BETTER = 0.02
 """By so much an edge must be better to be worth a key."""
+WIDER = 0.05
+"""By so much of its surface a bar of another width must be better to be worth its slider."""
 PATIENCE_MS = 180_000
 
 
@@ -106,6 +112,7 @@ def main() -> None:
     parser.add_argument("library", type=Path)
     parser.add_argument("--pages", type=Path, help="the folder of the built staff pages; the package's own where it is left out")
     parser.add_argument("--trace-error", type=float, default=1.5, help="deviation of each corner of what is drawn, in pixels at 960 wide")
+    parser.add_argument("--other-hall", type=Path, help="two stations of this hall as well")
     parser.add_argument("--stations", type=int, nargs="*", help="these only")
     given = parser.parse_args()
     logging.getLogger("werkzeug").setLevel(logging.ERROR)
@@ -114,6 +121,8 @@ def main() -> None:
         root = Path(folder) / "library"
         shutil.copytree(given.library, root)
         with Library(root) as library:
+            if given.other_hall:
+                truths |= add_two_stations(library, library.courses()[0].doc.name, given.other_hall)
             name = unmarked(library)
             with served(library, given.pages) as address, sync_playwright() as player:
                 browser = player.chromium.launch(executable_path="/usr/bin/chromium", args=BROWSER)
@@ -236,17 +245,20 @@ def overlap(one: Mask, other: Mask) -> float:
 
 
 def draw(person: Person, surfaces: list[Surface]) -> None:
-    """Draw each piece of each surface that is not marked yet, and take what is dotted then."""
+    """Draw each piece of each surface that is not marked yet, what the page aims at first, and take what is dotted then."""
     assert person.still is not None
-    for surface in surfaces:
-        truth = person.still.mask_of(surface.name, surface.part)
-        for piece in strokes(truth):
-            if (piece.mask & marked(person, surface)).sum() > MARKED * piece.mask.sum():
-                continue
-            person.aim(surface)
-            person.way("a bar or rope" if piece.thin else "an outline")
-            person.drag(f"draw {full_name(surface)}", person.off(piece.spots))
-            take_dotted(person, surface, truth, piece)
+    masks = {each.id: person.still.mask_of(each.name, each.part) for each in surfaces}
+    left = [(each, piece) for each in surfaces for piece in strokes(masks[each.id])]
+    while left:
+        aimed = person.page.get_by_role("combobox", name="Which thing is marked next").input_value()
+        surface, piece = next((each for each in left if each[0].id == aimed), left[0])
+        left = [each for each in left if each[1] is not piece]
+        if (piece.mask & marked(person, surface)).sum() > MARKED * piece.mask.sum():
+            continue
+        person.aim(surface)
+        person.way("a bar or rope" if piece.thin else "an outline")
+        person.drag(f"draw {full_name(surface)}", person.off(piece.spots))
+        take_dotted(person, surface, masks[surface.id], piece)
     if person.waits:
         press_key(person, "Enter", "take the last edge")
 
@@ -265,6 +277,8 @@ def take_dotted(person: Person, surface: Surface, truth: Mask, piece: Stroke) ->
     gain = max((overlap(edge & near, truth & near) - drawn for edge in edges), default=0.0)
     doubtful = not piece.thin and page.locator(".hand-layer [data-seen=edge][data-doubt]").count() > 0
     person.waits = False
+    if piece.thin and edges:
+        gain = max(gain, widen(person, truth & near, near, float(piece.mask.sum() / truth.sum())) - drawn)
     if len(wrong) < len(others) - len(wrong):
         for place in wrong:
             page.get_by_role("button", name=f"Piece {place} of {len(others)} that look like it").click()
@@ -279,6 +293,30 @@ def take_dotted(person: Person, surface: Surface, truth: Mask, piece: Stroke) ->
     else:
         person.waits = gain > BETTER
     page.get_by_text("All saved").wait_for()
+
+
+def widen(person: Person, truth: Mask, near: Mask, part: float) -> float:
+    """Draw the dotted bar as wide as the thing where that helps, with the slider beside it; the overlap that it has then.
+
+    `part`: how much of its surface the piece is.
+    """
+
+    def share() -> float:
+        edge = shape_of(" ".join(dotted(person, "edge")), truth.shape)
+        return overlap(edge & near, truth)
+
+    slider = person.page.get_by_label("How wide")
+    before, best = float(slider.input_value()), share()
+    widths = {}
+    for width in np.arange(2.0, min(40.0, 3 * before), 0.5):
+        slider.fill(str(width))
+        widths[float(width)] = share()
+    width = max(widths, key=lambda each: widths[each])
+    helps = part * (widths[width] - best) > WIDER
+    slider.fill(str(width if helps else before))
+    if helps:
+        person.done.append("set the width")
+    return widths[width] if helps else best
 
 
 def press_key(person: Person, key: str, what: str) -> None:

@@ -54,6 +54,25 @@ describe("what is offered", () => {
     expect(model.marks.value[0]).toMatchObject({ rings: [shifted(2)], origin: "snapped" });
   });
 
+  test("the width of a bar is the dotted edge's where one waits, and what is taken has it", async () => {
+    const line: Spot[] = [
+      [100, 300],
+      [100, 400],
+    ];
+    serve(() => ({ json: { offered: true, rings: null, line, width: 4, overlap: 0.8, doubt: "It is thin." } }));
+    const { model, hand, edits } = marking();
+    model.aimAt("u3", "bar");
+    drag(hand, [102, 300], [102, 400]);
+    await vi.waitFor(() => expect(model.seen.snug.value).not.toBeNull(), PATIENCE);
+    const before = edits.length;
+    model.setWidth(6.5);
+    expect(edits).toHaveLength(before);
+    keys(model, hand, "Enter");
+    expect(model.marks.value[0]).toMatchObject({ line, width: 6.5 });
+    model.setWidth(7);
+    expect(model.marks.value[0]).toMatchObject({ line, width: 7 });
+  });
+
   test("one of several finds the others: dotted, each left out by a tap, all taken as one change, and the next thing follows", async () => {
     const bar = (x: number) => ({
       rings: null,

@@ -104,8 +104,27 @@ describe("drawing", () => {
     expect(model.aimed.value?.id).toBe("u2");
     model.aimAt("u3");
     drag(hand, [600, 100], [750, 180]);
-    expect(model.aim.value).toBeNull();
-    expect(model.way.value).toBeNull();
+    expect(model.said.value).toContain(s.allMarked);
+    expect(model.more.value).toBe(true);
+  });
+
+  test("once all is marked a drag draws one more piece of the last thing, and a tap only chooses what is to be changed", () => {
+    const { model, hand, edits } = marking({ ...base, surfaces: [surface("u1", "blue platform"), surface("u3", "red frame")] } as never);
+    drag(hand, [100, 100], [200, 180]);
+    drag(hand, [600, 100], [750, 180]);
+    drag(hand, [600, 300], [750, 380]);
+    expect(model.marks.value.map((mark) => mark.surface)).toEqual(["u1", "u3", "u3"]);
+    drag(hand, [752, 382], [752, 420], [800, 450]);
+    expect(model.marks.value).toHaveLength(4); // things touch: a drag near the last one is one more
+    tap(hand, [700, 340]);
+    drag(hand, [752, 378], [772, 398]);
+    expect(model.chosen.value?.rings?.[0]?.[2]).toEqual([770, 400]);
+    const before = edits.length;
+    tap(hand, [150, 140]);
+    expect([model.chosenId.value, model.inHand.value]).toEqual([model.marks.value[0]?.id, null]);
+    tap(hand, [450, 450]);
+    expect([model.chosenId.value, model.inHand.value]).toEqual([null, null]);
+    expect(edits).toHaveLength(before);
   });
 
   test("what it is can be said afterwards", () => {

@@ -143,6 +143,11 @@ export class Hand {
     const { model } = this;
     const { points, way } = hand;
     const [first, last] = [points[0], points.at(-1)];
+    if (!first && model.purpose.value === "mark" && model.more.value) {
+      model.inHand.value = null;
+      this.tap(at, reach);
+      return true;
+    }
     if (!first && model.purpose.value === "mark" && this.onOther(at, reach)) {
       model.inHand.value = null;
       return true;

@@ -37,7 +37,7 @@ export function NextMark({ model, others }: { model: MarkingModel; others: reado
           ))}
         </fieldset>
       </div>
-      <p class="quiet hint">{s.hints[way ?? "none"]}</p>
+      <p class="quiet hint">{s.hints[model.more.value ? "more" : (way ?? "none")]}</p>
       {(offers.length > 0 || model.seen.looking.value || sources.length > 0) && (
         <div class="row offers">
           {model.seen.looking.value && <p class="quiet">{s.looking}</p>}

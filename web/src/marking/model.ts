@@ -51,6 +51,8 @@ export class MarkingModel {
   readonly seen: Seen;
   private barWidth: number;
 
+  /** Everything is marked: a drag draws one more piece of what was drawn last, a tap chooses. */
+  readonly more = signal(false);
   /** More is being drawn: the chosen mark is only the last of it. */
   readonly goesOn = computed(
     () => this.way.value !== null && this.justDrawn.value !== null && this.justDrawn.value === this.chosenId.value,
@@ -116,6 +118,7 @@ export class MarkingModel {
     together(() => {
       this.takeLastEdge();
       this.choose(null);
+      this.more.value = false;
       this.aim.value = surface;
       if (way !== undefined) this.way.value = way;
       const thing = this.things.value.find((each) => each.id === surface);
@@ -126,6 +129,7 @@ export class MarkingModel {
 
   /** How is drawn from now on, at other stills too. */
   draws(way: Way | null): void {
+    this.more.value = false;
     this.way.value = way;
     if (way !== null) remember(wayKey(this.aimed.value), way);
   }
@@ -187,7 +191,7 @@ export class MarkingModel {
       this.justDrawn.value = first.id;
       const pieces = news.length > 1 ? [s.split(news.length)] : [];
       this.said.value = [s.marked(thing?.full ?? surface, strings.marking.ruling[thing?.ruling ?? "in"]), ...notes, ...pieces].join(" ");
-      if (!thing?.many) this.aimNext();
+      if (!thing?.many) this.aimNext(true);
     });
     if (news.length === 1) void this.seen.findEdge(first, false, this.said.value);
   }
@@ -201,15 +205,19 @@ export class MarkingModel {
     this.put([last]);
   }
 
-  /** The next thing of the sheet that has no mark here, ready to be drawn. */
-  aimNext(): void {
-    const next = this.unmarked.value.find((thing) => thing.id !== this.aim.value);
-    this.aim.value = next?.id ?? null;
+  /** The next thing of the sheet that has no mark here, ready to be drawn; after the station's last one that was `drawn`, more of that. */
+  aimNext(drawn = false): void {
+    const next = this.unmarked.value.find((thing) => thing.id !== this.aim.value && !(drawn && thing.blanket));
     if (next) {
+      this.aim.value = next.id;
       if (this.way.value !== null) this.way.value = usualWay(next);
       return;
     }
-    this.way.value = null;
+    this.more.value = drawn && this.aimed.value?.blanket === false && this.way.value !== null;
+    if (!this.more.value) {
+      this.aim.value = null;
+      this.way.value = null;
+    }
     this.said.value = `${this.said.value} ${s.allMarked}`;
   }
 
@@ -261,9 +269,10 @@ export class MarkingModel {
     if (this.said.value === s.moved) this.said.value = s.pointGone;
   }
 
+  /** How wide the chosen bar is; where an edge is dotted for it, how wide that one is. */
   setWidth(width: number): void {
     const mark = this.chosen.value;
-    if (!mark || mark.line === null || !(width > 0)) return;
+    if (!mark || mark.line === null || !(width > 0) || this.seen.widen(mark.id, width)) return;
     this.barWidth = width;
     this.put([{ ...mark, width }]);
   }

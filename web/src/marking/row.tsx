@@ -128,7 +128,8 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
             min={1}
             max={Math.round(model.still.width / 12)}
             step={0.5}
-            value={mark.width}
+            value={snug?.shape.kind === "bar" ? snug.shape.width : mark.width}
+            onInput={(event) => seen.widen(mark.id, event.currentTarget.valueAsNumber)}
             onChange={(event) => model.setWidth(event.currentTarget.valueAsNumber)}
           />
         </label>

@@ -34,7 +34,7 @@ export type Helped = Readonly<{
   aim: ReadonlySignal<string | null>;
   thing: (mark: Pick<Mark, "surface">) => Thing | null;
   choose: (id: string | null) => void;
-  aimNext: () => void;
+  aimNext: (drawn?: boolean) => void;
   aimAt: (surface: string | null) => void;
   markOf: (shape: Shape, surface: string, origin: Mark["origin"]) => Mark;
   put: (marks: readonly Mark[], and?: () => void) => void;
@@ -172,7 +172,7 @@ export class Seen {
     this.of.put([...own, ...others.map((shape) => this.of.markOf(shape, mark.surface, "snapped"))], () => {
       if (edge?.shape.kind === "bar") this.of.drewBar(edge.shape.width);
       this.of.say(others.length > 0 ? s.alikeTaken(others.length) : s.snugTaken);
-      if (others.length > 0 && this.of.aim.value === mark.surface) this.of.aimNext();
+      if (others.length > 0 && this.of.aim.value === mark.surface) this.of.aimNext(true);
     });
   }
 
@@ -182,6 +182,14 @@ export class Seen {
     const edge = this.snug.value;
     const mark = edge && (!edge.doubt || edge.shape.kind === "bar") ? this.of.marks.value.find((each) => each.id === edge.mark) : null;
     return edge && mark ? { ...mark, ...fieldsOf(edge.shape), origin: "snapped" } : null;
+  }
+
+  /** The dotted edge of a bar is as wide as this; false where none waits for the mark. */
+  widen(mark: string, width: number): boolean {
+    const edge = this.snug.value;
+    if (edge?.mark !== mark || edge.shape.kind !== "bar") return false;
+    this.snug.value = { ...edge, shape: { ...edge.shape, width } };
+    return true;
   }
 
   keepMine(): void {

@@ -15,6 +15,7 @@ export const marking = {
     box: "Drag a box over it, or tap two of its corners.",
     round: "Drag from corner to corner around it, or tap both.",
     bar: "Drag along it from end to end, around its bends too, or tap them; the last one again ends it.",
+    more: "If it shows in another place too, drag over that as well. Tap a mark to change it.",
     none: "Tap a mark to change it. Drag the still to move it once it is enlarged.",
   },
   pointAt: "nothing, only look and change",
