@@ -1,15 +1,19 @@
-"""How much of an area, and of its edges, lies under a rectangle: for many rectangles at once, from sums over a grid.
+"""What a rectangle would lie on, for every place of a grid over a still at once: edges, areas, and how far it is to them.
 
-Areas and edges are drawn once into small grids; what lies under a rectangle is then four look-ups in a summed table. Pure.
+A still is looked at in cells. Marks are drawn once into small grids; what holds for a rectangle of a given size whose upper left corner
+stands in a cell is then one look at a grid that was widened by the rectangle. Pure.
 
 References
 ----------
-Crow, "Summed-area tables for texture mapping", SIGGRAPH 1984.
+de Berg et al., "Computational Geometry", 3rd edition, 13.3: a rectangle meets a shape where its corner lies in their Minkowski sum.
+Borgefors, "Distance transformations in digital images", CVGIP 1986.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -18,44 +22,53 @@ from numpy.typing import NDArray
 
 from annotator.marks.outlines import Area, polygon_list
 
-Floats = NDArray[np.float64]
+Floats = NDArray[np.float32]
 Grid = NDArray[np.uint8]
+FAR = 1e6
 _SHIFT = 4  # corners are drawn to a sixteenth of a cell
 
 
-class Sums:
-    """The sums over a grid of cells, `cell_px` wide each. A rectangle counts by the cells that its sides are nearest to."""
+@dataclass(frozen=True)
+class Window:
+    """A rectangle of `wide` x `high` cells with its corner in each of the cells from `first` up to `end`, both (x, y)."""
 
-    def __init__(self, grid: Grid, cell_px: float) -> None:
-        self._table = cv2.integral(grid, sdepth=cv2.CV_32S)
-        self._cell = cell_px
-        self._flat, self._wide = self._table.ravel(), self._table.shape[1]
-        self._most = np.array([grid.shape[1], grid.shape[0]] * 2, np.float64)
+    wide: int
+    high: int
+    first: tuple[int, int]
+    end: tuple[int, int]
 
     @property
-    def total_px2(self) -> float:
-        """The area of all that is drawn."""
-        return float(self._table[-1, -1]) * self._cell**2
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns of what is told of it."""
+        return self.end[1] - self.first[1], self.end[0] - self.first[0]
 
-    def under(self, rectangles: Floats) -> Floats:
-        """The area in px² of what is drawn that lies under each rectangle, (N, 4): x0, y0, x1, y1."""
-        return self._between(np.rint(rectangles / self._cell)) * self._cell**2
+    def touched(self, grid: Grid, air: int = 0) -> NDArray[np.bool_]:
+        """Where it would lie on a drawn cell, or nearer than `air` cells to one."""
+        return np.asarray(self._cut(self._widened(grid, air)) > 0, np.bool_)
 
-    def touched(self, rectangles: Floats) -> Floats:
-        """How many drawn cells each rectangle touches, be it with a corner."""
-        return self._between(np.hstack([np.floor(rectangles[:, :2] / self._cell), np.ceil(rectangles[:, 2:] / self._cell)]))
+    def under(self, grid: Grid) -> Floats:
+        """How many drawn cells would lie under it."""
+        sums = cv2.boxFilter(grid, cv2.CV_32F, (self.wide, self.high), anchor=(0, 0), normalize=False, borderType=cv2.BORDER_CONSTANT)
+        return np.asarray(self._cut(sums), np.float32)
 
-    def _between(self, cells: Floats) -> Floats:
-        x0, y0, x1, y1 = np.minimum(np.maximum(cells, 0.0), self._most).astype(np.intp).T
-        upper, lower = y0 * self._wide, y1 * self._wide
-        at = self._flat
-        found: Floats = (at[lower + x1] - at[lower + x0] - at[upper + x1] + at[upper + x0]).astype(np.float64)
-        return found
+    def way(self, grid: Grid) -> Floats:
+        """How many cells from its edge to the nearest drawn one, to 2 %; 0 where it lies on one, `FAR` where there is none."""
+        if not grid.any():
+            return np.full(self.shape, FAR, np.float32)
+        found = cv2.distanceTransform(1 - self._widened(grid), cv2.DIST_L2, cv2.DIST_MASK_5)
+        return np.asarray(self._cut(found), np.float32)
+
+    def _widened(self, grid: Grid, air: int = 0) -> Grid:
+        kernel = np.ones((self.high + 2 * air, self.wide + 2 * air), np.uint8)
+        return np.asarray(cv2.dilate(grid, kernel, anchor=(air, air)), np.uint8)
+
+    def _cut(self, found: NDArray[Any]) -> NDArray[Any]:
+        return found[self.first[1] : self.end[1], self.first[0] : self.end[0]]
 
 
 def drawn_area(area: Area, size: tuple[int, int], cell_px: float) -> Grid:
     """An area inside a still of that size, as a grid of cells that are 1 where it lies."""
-    grid = _grid(size, cell_px)
+    grid = empty(size, cell_px)
     for part in polygon_list(area):
         rings = [_cells(ring.coords, cell_px) for ring in (part.exterior, *part.interiors)]
         one = np.zeros_like(grid) if len(rings) > 1 else grid
@@ -66,13 +79,14 @@ def drawn_area(area: Area, size: tuple[int, int], cell_px: float) -> Grid:
 
 def drawn_edges(areas: Sequence[Area], size: tuple[int, int], cell_px: float) -> Grid:
     """The edges of areas, as a grid of cells that are 1 where one runs through."""
-    grid = _grid(size, cell_px)
     rings = [ring for area in areas for part in polygon_list(area) for ring in (part.exterior, *part.interiors)]
+    grid = empty(size, cell_px)
     cv2.polylines(grid, [_cells(ring.coords, cell_px) for ring in rings], True, 1, 1, cv2.LINE_8, _SHIFT)
     return grid
 
 
-def _grid(size: tuple[int, int], cell_px: float) -> Grid:
+def empty(size: tuple[int, int], cell_px: float) -> Grid:
+    """A grid over a still of that size with nothing on it."""
     return np.zeros((int(np.ceil(size[1] / cell_px)) + 1, int(np.ceil(size[0] / cell_px)) + 1), np.uint8)
 
 

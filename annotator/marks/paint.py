@@ -6,7 +6,7 @@ nine samples a pixel, and only pixels that are covered are touched. In and out: 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -157,16 +157,17 @@ class _Filled:
         part[rows, columns] = blended
 
 
-def _paint_plates(image: Picture, plates: Iterable[tuple[Plate, OverlayItem]], scale: float, unit: float) -> Picture:
+def _paint_plates(image: Picture, plates: Sequence[tuple[Plate, OverlayItem]], scale: float, unit: float) -> Picture:
     canvas = Image.fromarray(image)
     draw = ImageDraw.Draw(canvas)
     line = unit * scale
-    for plate, item in plates:
-        look = item.look
+    for plate, _ in plates:
         if plate.leader is not None:
             ends = [(x * scale, y * scale) for x, y in plate.leader]
             draw.line(ends, WHITE, max(1, round(2 * LEADER * line)))
             draw.line(ends, INK, max(1, round(LEADER * line)))
+    for plate, item in plates:
+        look = item.look
         corners = (plate.x * scale, plate.y * scale, (plate.x + plate.width) * scale - 1, (plate.y + plate.height) * scale - 1)
         draw.rectangle(corners, look.ground, look.text, max(1, round(PLATE_FRAME * line)))
         for number, text in enumerate(plate.lines):

@@ -53,9 +53,12 @@ def paint_planes(picture: Planes, described: Overlay) -> None:
         raise ValueError(f"a picture of {width} x {height} is not of a still of {described.size[0]} x {described.size[1]} pixels")
     for item in described.items:
         _paint_item(picture, item, scale, described)
-    for item in described.items:
-        for plate in item.plates:
-            _paint_plate(picture, plate, item.look, scale, described.unit)
+    plates = [(plate, item.look) for item in described.items for plate in item.plates]
+    for plate, _ in plates:
+        if plate.leader is not None:
+            _paint_leader(picture, np.array(plate.leader) * scale, described.unit * scale)
+    for plate, look in plates:
+        _paint_plate(picture, plate, look, scale, described.unit)
 
 
 def _paint_item(picture: Planes, item: OverlayItem, scale: float, described: Overlay) -> None:
@@ -163,12 +166,13 @@ def _stripes(size: tuple[int, int], stripe: tuple[float, float], unit: float) ->
     return np.asarray(cv2.resize(np.ascontiguousarray(rows), size, interpolation=cv2.INTER_AREA), dtype=np.float32)
 
 
+def _paint_leader(picture: Planes, ends: Points, line: float) -> None:
+    _line(picture, [ends], tone(WHITE), 2 * LEADER * line, closed=False)
+    _line(picture, [ends], tone(INK), LEADER * line, closed=False)
+
+
 def _paint_plate(picture: Planes, plate: Plate, look: Look, scale: float, unit: float) -> None:
     line = unit * scale
-    if plate.leader is not None:
-        ends = [np.array(plate.leader) * scale]
-        _line(picture, ends, tone(WHITE), 2 * LEADER * line, closed=False)
-        _line(picture, ends, tone(INK), LEADER * line, closed=False)
     tile = _plate_tile(plate.lines, (round(plate.width * scale), round(plate.height * scale)), look.ground, look.text, line)
     tile.lay(picture, round(plate.x * scale), round(plate.y * scale))
 

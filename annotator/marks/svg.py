@@ -14,7 +14,7 @@ from annotator.marks.looks import HATCH, INK, LEADER, PLATE_FRAME, PLATE_LINE, P
 from annotator.marks.overlays import LINE_SHARE, Overlay, OverlayItem, Told, overlay
 from annotator.marks.plates import Plate, text_width
 
-SVG_VERSION = "1"
+SVG_VERSION = "2"
 """Part of the name of a kept overlay; raise it when the same marks are drawn otherwise, here or where plates and outlines are placed."""
 Widths = Literal["screen", "picture"]
 
@@ -65,7 +65,9 @@ def svg_of(described: Overlay, *, widths: Widths = "screen") -> str:
     if any(item.look.hatch for item in described.items):
         lines.append(_hatch(prefix, described.unit))
     lines += [line for item in described.items for line in _item(item, prefix, described.line_unit, widths)]
-    lines += [_plate(plate, item, described.unit) for item in described.items for plate in item.plates]
+    plates = [(plate, item) for item in described.items for plate in item.plates]
+    lines += [_leader(plate, item, described.unit) for plate, item in plates if plate.leader is not None]
+    lines += [_plate(plate, item, described.unit) for plate, item in plates]
     return "\n".join([*lines, "</svg>\n"])
 
 
@@ -100,16 +102,19 @@ def _hatch(prefix: str, unit: float) -> str:
     )
 
 
+def _leader(plate: Plate, item: OverlayItem, unit: float) -> str:
+    """The line of a plate to its mark; all of them are drawn before any plate, so that none runs over words."""
+    assert plate.leader is not None
+    (x0, y0), (x1, y1) = plate.leader
+    line = f'x1="{_n(x0)}" y1="{_n(y0)}" x2="{_n(x1)}" y2="{_n(y1)}"'
+    return (
+        f'<g aria-hidden="true" data-plate={quoteattr(item.surface)}><line {line} stroke="{WHITE}" stroke-width="{_n(2 * LEADER * unit)}"/>'
+        f'<line {line} stroke="{INK}" stroke-width="{_n(LEADER * unit)}"/></g>'
+    )
+
+
 def _plate(plate: Plate, item: OverlayItem, unit: float) -> str:
     look = item.look
-    leader = ""
-    if plate.leader is not None:
-        (x0, y0), (x1, y1) = plate.leader
-        line = f'x1="{_n(x0)}" y1="{_n(y0)}" x2="{_n(x1)}" y2="{_n(y1)}"'
-        leader = (
-            f'<line {line} stroke="{WHITE}" stroke-width="{_n(2 * LEADER * unit)}"/>'
-            f'<line {line} stroke="{INK}" stroke-width="{_n(LEADER * unit)}"/>'
-        )
     line_width = PLATE_FRAME * unit
     frame = (
         f'<rect x="{_n(plate.x + line_width / 2)}" y="{_n(plate.y + line_width / 2)}" width="{_n(plate.width - line_width)}" '
@@ -121,7 +126,7 @@ def _plate(plate: Plate, item: OverlayItem, unit: float) -> str:
         f'textLength="{_n(text_width(line, PLATE_TEXT * unit))}" lengthAdjust="spacingAndGlyphs">{escape(line)}</text>'
         for number, line in enumerate(plate.lines)
     )
-    return f'<g aria-hidden="true" data-plate={quoteattr(item.surface)}>{leader}{frame}{texts}</g>'
+    return f'<g aria-hidden="true" data-plate={quoteattr(item.surface)}>{frame}{texts}</g>'
 
 
 def baseline(plate: Plate, number: int, unit: float) -> float:

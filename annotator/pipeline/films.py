@@ -45,7 +45,7 @@ from annotator.pipeline.draft import course_words
 from annotator.pipeline.originals import original
 from annotator.units import Progress
 
-FILM_VERSION = "6"
+FILM_VERSION = "7"
 FACES_VERSION = "1"
 LOOKING = 0.6
 """Of a film's making, for the forecast of the time left: faces take longer to find than the film to draw."""
