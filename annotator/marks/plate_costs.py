@@ -8,8 +8,8 @@ to avoid it. What plates cost each other is plate_lines.py.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -92,6 +92,11 @@ class StillGround:
         """The same in cells twice as large."""
         return StillGround(self.areas, self.size, self.unit, 2 * self.cell)
 
+    @cached_property
+    def told(self) -> tuple[object, ...]:
+        """All that it was made from, to be compared; in which order the marks came does not matter."""
+        return self.size, self.unit, *sorted(area.wkb for area in self.areas)
+
     def others(self, mark: int) -> NDArray[np.uint8]:
         """Where other marks lie, but not over this one."""
         return np.asarray((self._depth > 0) & (self.drawn[mark] == 0), np.uint8)
@@ -108,17 +113,20 @@ class Choice:
         self._part = drawn_area(named.largest, ground.size, ground.cell)
         self._parts = self._part if named.parts.equals(named.largest) else drawn_area(named.parts, ground.size, ground.cell)
 
-    @cached_property
+    @property
     def near(self) -> Listed:
         """Some places around the mark."""
-        return self._listed(_AROUND * self._ground.unit)
+        return _listed(
+            _Asked(self._ground.told, self._named.parts, self._named.largest, self.width, self.height, _AROUND * self._ground.unit, self)
+        )
 
-    @cached_property
+    @property
     def everywhere(self) -> Listed:
         """Some places of the whole still, looked at more coarsely."""
-        return Choice(self._ground.coarser, self._named, self.width, self.height)._listed(float("inf"))
+        coarser = Choice(self._ground.coarser, self._named, self.width, self.height)
+        return _listed(_Asked(self._ground.told, self._named.parts, self._named.largest, self.width, self.height, float("inf"), coarser))
 
-    def _listed(self, around_px: float) -> Listed:
+    def listed(self, around_px: float) -> Listed:
         """The cheapest place of each of some blocks, the cheapest block first."""
         window = self._window(around_px)
         cost = self._cost_alone(window)
@@ -210,6 +218,25 @@ class Choice:
         cells = np.rint(np.array(corners) / self._ground.cell).astype(np.intp) - np.array(window.first)
         cells = np.clip(cells, 0, np.array([columns - 1, rows - 1]))
         return np.asarray(cells[:, 1] * columns + cells[:, 0], np.intp)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What a list of places depends on: all but the choice that works it out."""
+
+    ground: tuple[object, ...]
+    parts: Area
+    largest: Polygon
+    width: float
+    height: float
+    around_px: float
+    choice: Choice = field(compare=False)
+
+
+@lru_cache(maxsize=64)
+def _listed(asked: _Asked) -> Listed:
+    """The divisions of a station mostly have the same things with the same words; each of those has the same places."""
+    return asked.choice.listed(asked.around_px)
 
 
 def _cells_from_to(low: float, high: float, room: float, ground: StillGround) -> tuple[int, int]:

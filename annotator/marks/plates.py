@@ -12,6 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
+import shapely
 from PIL import ImageFont
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.ops import unary_union
@@ -78,8 +79,10 @@ def place_plates(
     tuple
         For each mark its plates: one, or one for each group of parts that lie far from each other.
     """
-    ground = StillGround([area for area, _ in marks], size, unit)
-    groups = [(index, parts) for index, (area, _) in enumerate(marks) for parts in _groups(area, size)]
+    # Begun at one corner always, however an area came about: what is the same in another division is then found again.
+    areas = [polygons_of(shapely.normalize(area)) for area, _ in marks]
+    ground = StillGround(areas, size, unit)
+    groups = [(index, parts) for index, area in enumerate(areas) for parts in _groups(area, size)]
     # Small marks last: they have the fewest places where a plate does not cover the mark itself, but the most around them.
     groups.sort(key=lambda found: -found[1][0].area)
     choices = [
