@@ -43,11 +43,16 @@ Places = tuple[NDArray[np.intp], NDArray[np.intp], Floats, Floats]
 
 @dataclass(frozen=True, eq=False)
 class Rim:
-    """The strip along a mark's outline in its own picture: `strip` (n, 2 * reach + 1, 3) from inside to outside, `seen` where that lies in
-    the picture, `starts` the first sample of each section, `lengths` of the samples in compared pixels."""
+    """The strip along a mark's outline in its own picture.
+
+    `strip` (n, 2 * reach + 1, 3) from inside to outside, `seen` where that lies in the picture, `starts` the first sample of each section,
+    `lengths` of the samples in compared pixels. `outwards`: which side of each ring is outside, 1 or -1; told once, since what crosses
+    itself has none that stays.
+    """
 
     mark: Mark
     places: tuple[Places, ...]
+    outwards: tuple[float, ...]
     strip: NDArray[np.float32]
     seen: NDArray[np.bool_]
     starts: NDArray[np.intp]
@@ -82,8 +87,9 @@ def rim_of(mark: Mark, view: View) -> Rim:
         starts += [samples + int(part[0]) for part in np.array_split(np.arange(count), sections)]
         samples += count
     kept = tuple(places)
-    strip, seen = _strip(rings, kept, view.small, 1.0)
-    return Rim(mark, kept, strip, seen, np.array(starts), np.concatenate([one[3] for one in kept]), area_px)
+    outwards = tuple(_turn(ring) * (1.0 if number == 0 else -1.0) for number, ring in enumerate(rings))
+    strip, seen = _strip(rings, kept, outwards, view.small, 1.0)
+    return Rim(mark, kept, outwards, strip, seen, np.array(starts), np.concatenate([one[3] for one in kept]), area_px)
 
 
 def edges_hold(rim: Rim, carried: Mark, view: View) -> float:
@@ -105,7 +111,7 @@ def edges_hold(rim: Rim, carried: Mark, view: View) -> float:
         is not lost by lying beside that. 0 where too little of the outline is in sight to tell.
     """
     grown = float(np.sqrt(area(carried).area * view.scale**2 / rim.area_px))
-    there, in_sight = _strip([ring * view.scale for ring in _rings(carried)], rim.places, view.small, grown)
+    there, in_sight = _strip([ring * view.scale for ring in _rings(carried)], rim.places, rim.outwards, view.small, grown)
     used = rim.seen & in_sight
     lengths = np.add.reduceat(rim.lengths, rim.starts)
     alike = _alike(rim, there, used)
@@ -154,16 +160,16 @@ def _finer(alike: Floats, best: NDArray[np.intp]) -> Floats:
     return np.asarray(np.where((bend < 0) & (inner == best), 0.5 * (before - after) / np.where(bend < 0, bend, -1.0), 0.0))
 
 
-def _strip(rings: list[Floats], places: tuple[Places, ...], picture: Picture, step: float) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
+def _strip(
+    rings: list[Floats], places: tuple[Places, ...], outwards: tuple[float, ...], picture: Picture, step: float
+) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
     """Colours across each sample of an outline, `step` pixels apart, and which samples lie in the picture."""
     middles, normals = [], []
-    for number, (ring, (side, following, part, _)) in enumerate(zip(rings, places, strict=True)):
+    for ring, (side, following, part, _), sign in zip(rings, places, outwards, strict=True):
         ways = np.roll(ring, -1, axis=0) - ring
         ways /= np.maximum(np.hypot(*ways.T), 1e-9)[:, None]
-        around = float(np.sum(ring[:, 0] * np.roll(ring[:, 1], -1) - np.roll(ring[:, 0], -1) * ring[:, 1]))
-        outwards = (1.0 if around > 0 else -1.0) * (1.0 if number == 0 else -1.0)
         middles.append(ring[side] + (ring[following] - ring[side]) * part[:, None])
-        normals.append(np.column_stack([ways[side, 1], -ways[side, 0]]) * outwards)
+        normals.append(np.column_stack([ways[side, 1], -ways[side, 0]]) * sign)
     offsets = np.arange(-_REACH_PX, _REACH_PX + 1) * step
     at = np.vstack(middles)[:, None, :] + offsets[None, :, None] * np.vstack(normals)[:, None, :] - 0.5
     columns, rows = (at[..., axis].astype(np.float32) for axis in (0, 1))
@@ -172,6 +178,12 @@ def _strip(rings: list[Floats], places: tuple[Places, ...], picture: Picture, st
     near = slice(_REACH_PX - _LEAST_SEEN_PX, _REACH_PX + _LEAST_SEEN_PX + 1)
     inside = (columns > -0.5) & (columns < width - 0.5) & (rows > -0.5) & (rows < height - 0.5)
     return np.asarray(found, np.float32), np.asarray(inside[:, near].all(axis=1))
+
+
+def _turn(ring: Floats) -> float:
+    """1 for a ring whose left side is inside, -1 for the other way around; y goes down."""
+    following = np.roll(ring, -1, axis=0)
+    return 1.0 if float(np.sum(ring[:, 0] * following[:, 1] - following[:, 0] * ring[:, 1])) > 0 else -1.0
 
 
 def _rings(mark: Mark) -> list[Floats]:

@@ -102,3 +102,40 @@ def test_through_frames_of_nothing_everything_is_withheld(ground: int) -> None:
     photo = np.asarray(cv2.resize(opencv_doc("graf1.png"), SIZE), np.uint8)
     marks = [mark("m1", "u1", [(200, 100), (300, 100), (300, 200)])]
     assert list(follow(marks, photo, [blank] * 2)) == [(None,)] * 2
+
+
+def test_through_noise_everything_is_withheld_and_a_still_of_nothing_carries_nothing() -> None:
+    rng = np.random.default_rng(3)
+    noise = [rng.integers(0, 256, (360, 640, 3)).astype(np.uint8) for _ in range(3)]
+    photo = np.asarray(cv2.resize(opencv_doc("graf1.png"), SIZE), np.uint8)
+    marks = [mark("m1", "u1", [(200, 100), (300, 100), (300, 200)])]
+    assert list(follow(marks, photo, noise)) == [(None,)] * 3
+    assert list(follow(marks, noise[0], [photo, noise[1]])) == [(None,)] * 2
+    for ground in (0, 128):
+        assert list(follow(marks, np.full((360, 640, 3), ground, np.uint8), [photo])) == [(None,)]
+
+
+def test_frames_of_another_size_and_turned_by_a_quarter_take_the_marks_along() -> None:
+    """As where two clips of one place were put together, one of them filmed upright."""
+    photo = opencv_doc("graf1.png")
+    ring = np.array([(300, 180), (420, 170), (440, 300), (310, 310)], float)
+    larger = np.asarray(cv2.resize(photo, None, fx=1.5, fy=1.5, interpolation=cv2.INTER_CUBIC), np.uint8)
+    turned = np.ascontiguousarray(np.rot90(photo))
+    there = [ring * 1.5, np.column_stack([ring[:, 1], photo.shape[1] - ring[:, 0]])]
+    for frame, want in zip((larger, turned), there, strict=True):
+        ((found,),) = follow([mark("m", "u", [(float(x), float(y)) for x, y in ring])], photo, [frame])
+        assert found is not None and found.mark.rings is not None
+        got = Polygon(found.mark.rings[0])
+        assert got.intersection(Polygon(want)).area / got.union(Polygon(want)).area >= 0.95
+
+
+def test_outlines_of_a_million_points_and_that_cross_themselves_are_followed_with_all_their_points() -> None:
+    photo = opencv_doc("graf1.png")
+    turn = np.linspace(0, 2 * np.pi, 1_000_000, endpoint=False)
+    many = list(zip((400 + 90 * np.cos(turn)).tolist(), (240 + 70 * np.sin(turn)).tolist(), strict=True))
+    bow = [(300.0, 150.0), (500.0, 330.0), (500.0, 150.0), (300.0, 330.0)]
+    moved = np.ascontiguousarray(photo[4:, 6:])
+    (found,) = follow([mark("m1", "u1", many), mark("m2", "u2", bow)], photo, [moved])
+    for one, given in zip(found, (many, bow), strict=True):
+        assert one is not None and one.mark.rings is not None
+        assert np.abs(np.asarray(one.mark.rings[0]) - (np.asarray(given) - (6, 4))).max() < 1.0
