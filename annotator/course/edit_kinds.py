@@ -114,6 +114,8 @@ class AddBlanket(Model):
 
     do: Literal["add-blanket"]
     rule: BlanketFields
+    id: Ident | None = None
+    """An id of the page's own making, beginning with "b-": what is changed in the rule before the server answers finds it by this."""
 
 
 class ChangeBlanket(Model):

@@ -275,9 +275,8 @@ def _change_blanket(course: Course, stations: tuple[Station, ...], edit: kinds.O
     settled = course.settled
     match edit:
         case kinds.AddBlanket():
-            taken = [int(rule.id[1:]) for rule in course.blanket if rule.id and rule.id[1:].isdigit()]
             given = edit.rule.model_dump(exclude_unset=True)
-            rule = _sound(BlanketRule(**{"rule": "surface", **given, "id": f"b{max(taken, default=0) + 1}", "state": "accepted"}), edit.do)
+            rule = _sound(BlanketRule(**{"rule": "surface", **given, "id": _rule_id(course, edit), "state": "accepted"}), edit.do)
             if any(_same_rule(rule, other) for other in course.blanket):
                 raise InvalidEdit(
                     edit.do, f"there is a blanket rule {thing(rule.surface or rule.rule, rule.part)!r} already; change that one."
@@ -298,6 +297,15 @@ def _change_blanket(course: Course, stations: tuple[Station, ...], edit: kinds.O
     if _content(rules) != _content(course.blanket):
         stations = tuple(station.model_copy(update={"signed_by": None}) for station in stations)
     return course.model_copy(update={"blanket": rules, "settled": settled}), stations
+
+
+def _rule_id(course: Course, edit: kinds.AddBlanket) -> str:
+    if edit.id is None:
+        numbers = [int(rule.id[1:]) for rule in course.blanket if rule.id and rule.id[1:].isdigit()]
+        return f"b{max(numbers, default=0) + 1}"
+    if not edit.id.startswith("b-") or any(rule.id == edit.id for rule in course.blanket):
+        raise InvalidEdit(edit.do, f"the id {edit.id!r} is taken, or does not begin with 'b-'; choose another.")
+    return edit.id
 
 
 def _content(rules: Sequence[BlanketRule]) -> list[dict[str, Any]]:

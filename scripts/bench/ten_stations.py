@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from annotator import pipeline
-from annotator.course import Clip, Course, Station, Surface
+from annotator.course import Clip, Course, Station, Still, Surface
 from annotator.library import Library
 from annotator.media import open_writer, probe
 from scripts.bench.truths import WalkStill, walk_stills
@@ -68,7 +68,7 @@ def add_two_stations(library: Library, name: str, folder: Path) -> dict[str, Wal
     truths, added = {}, []
     for number in DRAFTS:
         place = len(course.order) + number
-        stills = []
+        stills: list[Still] = []
         for at, still in enumerate(shown):
             if still.station == number:
                 own = f"s{place:02}-{len(stills) + 1}"

@@ -156,6 +156,14 @@ def test_a_surface_goes_with_its_marks_and_a_still_with_its_marks(drafted: Docum
     assert [rule.id for rule in course.blanket] == ["b1", "b3"]
 
 
+def test_a_rule_keeps_the_id_that_its_page_gave_it_and_is_changed_by_it_at_once(drafted: Documents) -> None:
+    added = {"do": "add-blanket", "id": "b-7f", "rule": {"surface": "floor", "ruling": "out"}}
+    course, _ = do(drafted, "Ana", added, {"do": "change-blanket", "blanket": "b-7f", "set": {"part": "edge"}})
+    assert [(rule.id, rule.surface, rule.part) for rule in course.blanket][-1] == ("b-7f", "floor", "edge")
+    with pytest.raises(InvalidEdit, match="taken"):
+        do((course, drafted[1]), "Ana", {**added, "rule": {"surface": "pads", "ruling": "out"}})
+
+
 def test_divisions_of_the_course_follow_its_rules(drafted: Documents) -> None:
     assert drafted[0].divisions == ("under-tens",)
     course, stations = do(
@@ -272,6 +280,9 @@ def test_stations_are_moved_added_and_taken_out(drafted: Documents) -> None:
         pytest.param({"do": "add-blanket", "rule": {"surface": "floor"}}, "in or out", id="rule-without-ruling"),
         pytest.param({"do": "add-blanket", "rule": {"rule": "no-skip"}}, "needs a surface", id="rule-without-surface"),
         pytest.param({"do": "add-blanket", "rule": {"rule": "unnamed-out"}}, "already", id="rule-twice"),
+        pytest.param(
+            {"do": "add-blanket", "id": "u2", "rule": {"surface": "floor", "ruling": "out"}}, "does not begin with 'b-'", id="rule-id"
+        ),
         pytest.param({"do": "split-station", "station": 1, "at": 20}, "not inside station 1", id="split-outside"),
         pytest.param({"do": "merge-stations", "station": 3}, "no station 4", id="merge-the-last"),
         pytest.param({"do": "move-station", "station": 1, "to": 4}, "3 stations", id="move-too-far"),

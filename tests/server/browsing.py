@@ -103,19 +103,19 @@ def _noted(app: WSGIApplication) -> WSGIApplication:
 
 
 @contextmanager
-def served(library: Library, *, work: bool = False) -> Iterator[str]:
-    """The app on a free port of this machine; with `work` it does its jobs."""
+def served(library: Library, *, work: bool = False, port: int = 0) -> Iterator[str]:
+    """The app on a port of this machine, a free one where none is given; with `work` it does its jobs."""
     app = create_app(Config(library, work=work))
     try:
-        with on_a_port(app) as port:
-            yield f"http://127.0.0.1:{port}"
+        with on_a_port(app, port) as found:
+            yield f"http://127.0.0.1:{found}"
     finally:
         close(app)
 
 
 @contextmanager
-def on_a_port(app: WSGIApplication) -> Iterator[int]:
-    server = make_server("127.0.0.1", 0, _noted(app), threaded=True, request_handler=_Handler)
+def on_a_port(app: WSGIApplication, port: int = 0) -> Iterator[int]:
+    server = make_server("127.0.0.1", port, _noted(app), threaded=True, request_handler=_Handler)
     thread = Thread(target=server.serve_forever, daemon=True)
     thread.start()
     try:

@@ -279,6 +279,36 @@ def test_a_tab_that_closes_in_a_drag_loses_that_drag_only(at: Served, open_board
     assert second.rings is not None and len(second.rings[0]) == 3, "the three corners that were put before the drag"
 
 
+def test_an_outline_that_crosses_itself_is_mended_one_over_the_edge_cut_and_one_outside_refused_each_with_a_sentence(
+    at: Served, open_board: OpenBoard
+) -> None:
+    board = open_board()
+    page = board.page
+    page.get_by_role("button", name="None of them").click()
+    choose_way(board, "an outline")
+    for spot in ((100, 60), (140, 100), (140, 60), (100, 100), (100, 100)):
+        board.click(*spot)
+    page.get_by_text("It crossed itself, so it was mended: look whether it is what you meant.").wait_for()
+    board.saved()
+    crossed = at.station().marks
+    assert all(Polygon(mark.rings[0]).is_valid for mark in crossed if mark.rings)
+    assert sum(Polygon(mark.rings[0]).area for mark in crossed if mark.rings) == pytest.approx(800, rel=0.1), "both halves of the bow"
+    page.get_by_role("combobox", name="Which thing is marked next").select_option(label="red frame")
+    choose_way(board, "a box")
+    board.drag((280, 120), (318, 160), (330, 179))
+    page.get_by_text("It reached out of the picture, so it was cut at the edge.").wait_for()
+    board.saved()
+    (cut,) = (mark for mark in at.station().marks if mark not in crossed)
+    assert cut.rings is not None and Polygon(cut.rings[0]).bounds == pytest.approx((280, 120, WIDTH, 179), abs=1)
+    before = at.station().marks
+    page.get_by_role("combobox", name="Which thing is marked next").select_option(label="green platform")
+    choose_way(board, "an outline")
+    for spot in ((120, 150), (160, 150), (200, 150), (200, 150)):
+        board.click(*spot)
+    page.get_by_text("It encloses nothing, so nothing was marked.").wait_for()
+    assert at.station().marks == before
+
+
 def test_boxes_around_faces_are_drawn_moved_and_confirmed(at: Served, open_board: OpenBoard) -> None:
     board = open_board()
     page = board.page

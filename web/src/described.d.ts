@@ -725,6 +725,11 @@ export interface components {
              * @enum {string}
              */
             do: "add-blanket";
+            /**
+             * Id
+             * @default null
+             */
+            id?: string | null;
             rule: components["schemas"]["BlanketFields"];
         };
         /**

@@ -3,6 +3,7 @@
 import { useState } from "preact/hooks";
 import type { BlanketRule, CourseView, Edit } from "../api";
 import type { CourseModel } from "../models/course";
+import { fresh } from "../models/outbox";
 import { blanketSentence } from "../models/words";
 import { strings } from "../strings";
 import { Evidence } from "./bits";
@@ -12,6 +13,8 @@ import { contactOf, divided, limbsOf } from "./line";
 const s = strings.coursePage;
 const c = strings.course;
 type Shown = { model: CourseModel; view: CourseView };
+/** So that the line stays the same one, with what is typed in it, when the server has it. */
+const ownId = () => `b-${fresh()}`;
 
 export function Everywhere({ model, view }: Shown) {
   const { blanket, format, divisions } = view.course;
@@ -32,10 +35,14 @@ export function Everywhere({ model, view }: Shown) {
           open={s.addRule}
           label={s.addRuleLabel}
           go={s.ruleGo}
-          add={(surface) => edit({ do: "add-blanket", rule: { rule: "surface", surface, ruling: "out" } as never })}
+          add={(surface) => edit({ do: "add-blanket", id: ownId(), rule: { rule: "surface", surface, ruling: "out" } as never })}
         />
         {!restOut && (
-          <button type="button" class="plain small" onClick={() => edit({ do: "add-blanket", rule: { rule: "unnamed-out" } as never })}>
+          <button
+            type="button"
+            class="plain small"
+            onClick={() => edit({ do: "add-blanket", id: ownId(), rule: { rule: "unnamed-out" } as never })}
+          >
             {s.restOut}
           </button>
         )}

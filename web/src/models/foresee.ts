@@ -57,7 +57,7 @@ function after(docs: Docs, edit: Edit, who: string): Docs {
       return { ...docs, course: { ...course, blanket: course.blanket.filter((rule) => !isRule(rule, edit.blanket)) } };
     case "add-blanket": {
       const none = { rule: "surface", surface: null, part: null, ruling: null, contact: null, divisions: null, said: [], confidence: null };
-      const rule = { ...none, ...edit.rule, id: `b-${course.blanket.length}`, state: "accepted" } as BlanketRule;
+      const rule = { ...none, ...edit.rule, id: edit.id ?? `b-${course.blanket.length}`, state: "accepted" } as BlanketRule;
       return { ...docs, course: { ...course, blanket: [...course.blanket, rule] } };
     }
     case "move-station": {
