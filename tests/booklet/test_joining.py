@@ -73,6 +73,32 @@ def test_a_later_edition_from_what_is_kept_is_the_one_that_is_made_anew(
     assert anew.read_bytes() == later.read_bytes()
 
 
+@pytest.mark.parametrize(
+    ("edition", "found"),
+    [
+        pytest.param(Stamp(LATER.number, LATER.code, LATER.at + dt.timedelta(hours=3)), True, id="later-that-day"),
+        pytest.param(Stamp(LATER.number, LATER.code, LATER.at + dt.timedelta(days=1)), False, id="the-day-after"),
+        pytest.param(Stamp(LATER.number + 1, LATER.code, LATER.at), False, id="another-number"),
+    ],
+)
+def test_what_was_made_ahead_is_found_where_the_same_stands_on_it(
+    course: Course,
+    long_course: Sequence[Station],
+    pictures: DrawnPictures,
+    kept: Path,
+    later: Path,
+    tmp_path: Path,
+    edition: Stamp,
+    found: bool,
+) -> None:
+    made = set((kept / "joined").iterdir())
+    out = write_cards(pages(course, long_course, edition), pictures, tmp_path / "cards.pdf", address=ADDRESS, cache=kept)
+    assert (set((kept / "joined").iterdir()) == made) == found
+    assert (out.read_bytes() == later.read_bytes()) == found
+    anew = write_cards(pages(course, long_course, edition), pictures, tmp_path / "anew.pdf", address=ADDRESS)
+    assert anew.read_bytes() == out.read_bytes()
+
+
 def test_every_card_names_its_own_edition_and_no_other(later: Path, stamp: Stamp) -> None:
     for number in range(1, 5):
         text = text_of(later, number)

@@ -6,6 +6,7 @@ type, never smaller than `LEAST_PT`, and goes on to a second card rather than le
 
 from __future__ import annotations
 
+import datetime as dt
 import io
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -21,7 +22,7 @@ from annotator.booklet.paper.joining import Piece, joined, stub
 from annotator.booklet.paper.sizes import MM, Sheet, sheet_of
 from annotator.booklet.paper.told import booklet_data, rule_data, section_data, texts_of, words_data
 from annotator.booklet.paper.typeset import refuse_missing_signs, render
-from annotator.booklet.pictures import Pictures, print_jpeg
+from annotator.booklet.pictures import Pictures, print_jpeg, source_digest
 from annotator.booklet.site.told import page_name
 from annotator.booklet.values import Booklet, StationPage
 from annotator.errors import NotReady
@@ -102,7 +103,16 @@ class Setting:
         return render("cards.typ", {**self._data(), "stations": stations, "backs": backs}, files, self._when())
 
     def joined(self) -> bytes:
-        """The cards of all stations, those that are kept and those that are set now."""
+        """The cards of all stations, kept as they are: what was made ahead is the same file until the day or anything on it changes."""
+        stations = [
+            [page.key, self._address_of(page), [source_digest(self.pictures.jpeg(still.id)) for still in page.stills[:1]]]
+            for page in self.booklet.stations
+        ]
+        name = stage_name("joined", self.sheet.name, self._data(), self._when(), stations)
+        return kept_bytes(None if self.cache is None else self.cache / "joined", f"{name}.pdf", self._joined)
+
+    def _joined(self) -> bytes:
+        """Put together from the cards that are kept and those that are set now."""
         self._refuse_missing_signs()
         widths = {page.number: self._line_mm(page) for page in self.booklet.stations}
         lines = list(dict.fromkeys(widths.values()))
@@ -140,7 +150,10 @@ class Setting:
             raise
 
     def _when(self) -> int | None:
-        return None if self.booklet.stamp is None else int(self.booklet.stamp.at.timestamp())
+        """The day that stands on the cards, as the file's own date: its first second, UTC."""
+        if self.booklet.stamp is None:
+            return None
+        return int(dt.datetime.combine(self.booklet.stamp.at.date(), dt.time(), dt.UTC).timestamp())
 
     def _data(self) -> dict[str, Any]:
         none: dict[str, Any] = {"stations": [], "lines": [], "backs": False}
