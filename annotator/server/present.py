@@ -29,12 +29,12 @@ class Present:
     _pages: dict[str, Page] = field(default_factory=dict)
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def here(self, client: str, course: str, station: str | None, who: str) -> tuple[Page, ...]:
-        """Note that a page is open; return the others that are open at the same course, by name."""
+    def here(self, client: str, course: str, station: str | None, who: str, *, gone: bool = False) -> tuple[Page, ...]:
+        """Note that a page is open, or `gone`; return the others that are open at the same course, by name."""
         now = self.clock()
         with self._lock:
             self._pages = {name: page for name, page in self._pages.items() if page.until > now and name != client}
             others = tuple(page for page in self._pages.values() if page.course == course)
-            if len(self._pages) < MOST_PAGES:
+            if not gone and len(self._pages) < MOST_PAGES:
                 self._pages[client] = Page(course, station, who, now + SILENT_S)
         return tuple(sorted(others, key=lambda page: (page.who, page.station or "")))

@@ -249,6 +249,8 @@ class Here(Body):
 
     client: Key
     station: Key | None = None
+    gone: bool = False
+    """It is being closed, so nobody need wait until it falls silent."""
 
 
 class AcceptDrafts(Body):

@@ -32,7 +32,7 @@ def test_a_drafted_course_is_mended_marked_accepted_signed_and_published_by_keys
     mark_by_keys(ana, "Take all 3 proposed", drawn=("stumps",))
     close_station(ana, "Accept station 1 and go on to 2")
     ana.get_by_role("heading", name="Rung bridge").wait_for()
-    press(ana, "Yes: the landing mat is the finish")
+    press(ana, "Yes: the finish is the landing mat")
     ana.locator(".lines-finish", has_text="landing mat").wait_for()
     mark_by_keys(ana, "Take the proposed one", drawn=("rungs", "landing mat"))
     close_station(ana, "Accept station 2 and go to the course")

@@ -247,6 +247,8 @@ def test_who_is_here_is_told_to_the_others_with_what_changed(ana: Desk, ben: Des
     assert here(ana, "t2")["others"] == [{"who": "Ben", "station": None}]
     ana.edit("t1", RENAME)
     assert here(ben, None)["revisions"]["t1"] == told["revisions"]["t1"] + 1
+    ana.post("/here", {"client": ana.who, "station": None, "gone": True})
+    assert here(ben, None)["others"] == [], "a page that was closed is not waited for"
 
 
 def test_a_page_that_fell_silent_is_forgotten() -> None:

@@ -54,6 +54,8 @@ type Sent = {
   quiet?: boolean;
   signal?: AbortSignal;
   who?: string;
+  /** It is sent although the page is being closed. */
+  last?: boolean;
 };
 
 async function send<T>(address: string, sent: Sent = {}, text = false): Promise<Answer<T>> {
@@ -66,7 +68,13 @@ async function send<T>(address: string, sent: Sent = {}, text = false): Promise<
   const done = writes ? line.saving() : () => {};
   try {
     const body = sent.bytes ?? (sent.json === undefined ? null : JSON.stringify(sent.json));
-    const response = await fetch(address, { method, headers, body, ...(sent.signal ? { signal: sent.signal } : {}) });
+    const response = await fetch(address, {
+      method,
+      headers,
+      body,
+      keepalive: sent.last ?? false,
+      ...(sent.signal ? { signal: sent.signal } : {}),
+    });
     if (response.status === 502 || response.status === 503 || response.status === 504) throw new TypeError("no server behind the door");
     line.back();
     if (!response.ok) return { kind: "problem", status: response.status, problem: await problemOf(response) };
@@ -114,6 +122,8 @@ export const api = {
   /** Tells that this page is open at a course, and at which of its stations. */
   here: (course: string, client: string, station: string | null) =>
     send<Here>(`${courseAt(course)}/here`, { json: { client, station }, quiet: true }),
+  gone: (course: string, client: string) =>
+    send<Here>(`${courseAt(course)}/here`, { json: { client, station: null, gone: true }, quiet: true, last: true }),
   reading: (course: string) => send<Reading>(`${courseAt(course)}/reading`),
   publish: (course: string, address: string) => send<Job>(`${courseAt(course)}/editions`, { json: { address: address || null } }),
   films: (course: string, edition: number, wishes: FilmWishes) =>

@@ -55,6 +55,11 @@ export class CourseModel {
     this.unlisten = outbox.listen((batch, value) => this.saved(batch, value));
   }
 
+  /** The page is being closed: the others need not wait until it falls silent, nor does the same person's next page take it for another's. */
+  leave(): void {
+    void api.gone(this.name, this.outbox.client);
+  }
+
   /** Loads, and keeps up with what others do: each second while a job is open, else every other one. */
   async open(): Promise<void> {
     await this.look();

@@ -17,8 +17,13 @@ import { Whole } from "./whole";
 export function CoursePages({ course, number, walk = false }: { course: string; number: number | null; walk?: boolean }) {
   const model = useMemo(() => new CourseModel(course), [course]);
   useEffect(() => {
+    const leave = () => model.leave();
+    addEventListener("pagehide", leave);
     void model.open();
-    return () => model.close();
+    return () => {
+      removeEventListener("pagehide", leave);
+      model.close();
+    };
   }, [model]);
   const view = model.view.value;
   const at = number === null ? null : model.station(number);

@@ -29,6 +29,13 @@ export function Whole({ model, view }: Part) {
   const open = view.findings.filter((finding) => finding.severity !== "note" && finding.kind !== "not-accepted");
   // What only wants a look stands at its station; here is what holds the course back, and what is of no station.
   const first = open.filter((finding) => finding.severity === "blocks" || finding.station === null);
+  if (isUnread(view, step))
+    return (
+      <div class="whole">
+        <Head model={model} view={view} step={step} />
+        <Film view={view} />
+      </div>
+    );
   return (
     <div class="whole">
       {view.plates[0] && <TourOffer course={view.course.name} station={view.plates[0].number} />}
@@ -60,24 +67,33 @@ export function Whole({ model, view }: Part) {
       <HowItReads model={model} view={view} />
       <WalkCaptions model={model} view={view} />
       <Editions model={model} view={view} />
-      <section>
-        <h2>{s.clips}</h2>
-        <ul class="plain-list">
-          {view.course.clips.map((clip) => (
-            <li key={clip.number}>
-              {[
-                s.clipRow(clip.number, clip.title, clock(clip.duration_s)),
-                clip.captions ? s.fromCaptions : "",
-                clip.has_audio ? "" : s.noSound,
-              ]
-                .filter(Boolean)
-                .join(" · ")}
-            </li>
-          ))}
-        </ul>
-      </section>
+      <Film view={view} />
       {view.plates[0] && <TourOffer course={view.course.name} station={view.plates[0].number} again />}
     </div>
+  );
+}
+
+/** While nothing is read yet there is nothing to say of stations and rules, not even that none was said. */
+const isUnread = (view: CourseView, step: NextStep) => step === "wait" && view.course.state === "taken in" && view.plates.length === 0;
+
+function Film({ view }: Pick<Part, "view">) {
+  return (
+    <section>
+      <h2>{s.clips}</h2>
+      <ul class="plain-list">
+        {view.course.clips.map((clip) => (
+          <li key={clip.number}>
+            {[
+              s.clipRow(clip.number, clip.title, clock(clip.duration_s)),
+              clip.captions ? s.fromCaptions : "",
+              clip.has_audio ? "" : s.noSound,
+            ]
+              .filter(Boolean)
+              .join(" · ")}
+          </li>
+        ))}
+      </ul>
+    </section>
   );
 }
 
@@ -116,7 +132,7 @@ function Head({ model, view, step }: Part & { step: NextStep }) {
           </li>
         ))}
       </ol>
-      <p class="lead">{toSign && step === "publish" ? p.sign : s.next[step]}</p>
+      <p class="lead">{isUnread(view, step) ? s.unread : toSign && step === "publish" ? p.sign : s.next[step]}</p>
       <p class="row">
         {step === "draft" && (
           <button type="button" disabled={model.busy.value} onClick={() => void model.draft()}>

@@ -143,6 +143,7 @@ export const strings = {
       republish: "Something has changed since the last edition. Publish the next one.",
       nothing: "The newest edition says what the course says. Nothing is left to do.",
     },
+    unread: "The film is here and is being read. Its stations and rules stand here as soon as that is done.",
     doDraft: "Listen and draft",
     open: "Open",
     everything: "Nothing is open.",

@@ -58,8 +58,8 @@ export const sheet = {
   asideLine: (about: string, by: string, because: string) => `${about}: ${because} (${by})`,
   mend: {
     finishIs: (name: string, time: string) => `Did he mean the ${name}${time && ` (${time})`}?`,
-    yesFinish: (name: string) => `Yes: the ${name} is the finish`,
-    yesStart: (name: string) => `Yes: the ${name} is the start`,
+    yesFinish: (name: string) => `Yes: the finish is the ${name}`,
+    yesStart: (name: string) => `Yes: the start is the ${name}`,
     limbs: { hands: "Hands only", feet: "Feet only", both: "Hands and feet" },
     isIn: "It is in play",
     isOut: "It is out of play",
