@@ -79,10 +79,11 @@ class _Tables:
         return table
 
     def share(self) -> None:
-        """Tell all of them where the others stand."""
+        """Tell each of them where those stand that were put down after it."""
+        sides, lines = self._standing()
         for at, table in enumerate(self._tables):
-            table.shared = self._shared(table)
-            table.shared[:, at] = 0
+            later = self._cost(table, sides[at + 1 :], lines[at + 1 :])
+            table.shared = np.hstack([table.shared, np.zeros((len(table.alone), 1)), later])
 
     def improve(self, at: int) -> bool:
         """Move a plate, and perhaps one that is in its way, where that saves most; whether anything was moved."""
@@ -148,8 +149,12 @@ class _Tables:
 
     def _shared(self, table: _Table) -> Numbers:
         """What the places of a plate cost with each of those that stand."""
-        sides = np.array([other.sides[other.has] for other in self._tables]).reshape(-1, 4)
-        return self._cost(table, sides, np.array([other.lines[other.has] for other in self._tables]).reshape(-1, 4))
+        return self._cost(table, *self._standing())
+
+    def _standing(self) -> tuple[Numbers, Numbers]:
+        """Sides and lines of those that stand."""
+        places = list(self.places())
+        return np.array([sides for sides, _ in places]).reshape(-1, 4), np.array([line for _, line in places]).reshape(-1, 4)
 
     def _cost(self, table: _Table, sides: Numbers, lines: Numbers) -> Numbers:
         return cost_of_covering(table.sides, sides, self._air) + cost_of_lines(table.sides, table.lines, sides, lines)
