@@ -1,11 +1,16 @@
-"""Fit the weights of annotator/rules/weighed.py on walks that have been read, or show by leaving one walk out what they are worth.
+"""Fit annotator/rules/weights.json on what has been read, or show by leaving speakers out what the weights are worth.
 
-    fit_weighed.py --scorer FILE FOLDER... --name read_ dev_ -o annotator/rules/weights.json     fits and writes
-    fit_weighed.py --scorer FILE FOLDER... --name read_ dev_ --leave-one-out                     each walk drafted by what the others taught
+    fit_weighed.py --scorer FILE FOLDER... --name read_ dev_ --stations FILE... -o annotator/rules/weights.json     fits and writes
+    fit_weighed.py --scorer FILE FOLDER... --name read_ dev_ --stations FILE... --leave-out FILE                    each speaker of FILE
+                                                                              drafted by what all others taught
 
-A phrase of a sentence gets the class of the surface that the answers of its station know by that name (its ruling, or start or finish), or
-`none`. Multinomial logistic regression with a ridge, by accelerated gradient descent from zero: the same walks give the same weights.
-`--name` picks what may be learned from; never name a walk here that is to stay unread. Only totals are printed.
+FOLDER holds walks with answers, `--stations` names files of single stations (tests/rules/monologues_*.yaml). `--name` picks the walks that
+may be learned from; never name a walk or a file here that is to stay unread. Only totals are printed.
+
+Three models. "things": what a phrase of a sentence is by the answers of its station (in, out, start, finish, none). "overshoot": what is
+said of going past a finish. "limbs": whether hands (or feet) are tied to a thing. Multinomial logistic regression with a ridge, by
+accelerated gradient descent from zero: the same material gives the same weights. A single station counts twice, since the patterns were
+made on the walks and would be trusted too much by them.
 """
 
 from __future__ import annotations
@@ -15,30 +20,67 @@ import json
 import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import yaml
 from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from annotator.course import Word
-from annotator.rules import draft as draft_words
-from annotator.rules import weighed
+from annotator.rules import landing, limbed, sheet, weighed
+from annotator.rules.gather import gather, union
+from annotator.rules.linear import Weights
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line, read_walk
 from scripts.fit_confidence import load_scorer
-from scripts.score_rules import read_folder
+from scripts.score_rules import read_folder, spread
 
-RIDGE = 2.0
-STEPS = 400
-RAREST = 3  # a feature is kept where it occurs in so many phrases
-Walk = tuple[str, str, list[Word], list[str], dict[str, Any]]
-Example = tuple[list[str], str]
+STEPS = 250
+RAREST = 4  # a feature is kept where it occurs in so many examples
+RIDGE = {"things": 3.0, "overshoot": 3.0, "limbs": 3.0}
+CLASSES = {"things": weighed.CLASSES, "overshoot": landing.CLASSES, "limbs": limbed.CLASSES}
+FOLDS = 4
+Example = tuple[list[str], str, float]
+"""Features, class, how much it counts."""
 
 
-def _class_of(mention: Mention, surfaces: Sequence[dict[str, Any]], scorer: Any) -> str | None:
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A station as it was said, with its answers and what the one before ended on."""
+
+    speaker: str
+    lines: tuple[Line, ...]
+    gold: dict[str, Any]
+    before: tuple[Mention, ...]
+    weight: float
+
+
+def single_stations(path: Path) -> Iterator[Told]:
+    """The stations of a file of single ones."""
+    for station in yaml.safe_load(path.read_text(encoding="utf-8")):
+        text = " ".join(each["text"] if isinstance(each, dict) else each for each in station["say"])
+        lines = read_walk(spread(0.0, 0.3 * len(text.split()), text), ()).lines
+        yield Told(station["speaker"], lines, station["gold"], (), 2.0)
+
+
+def stations_of(folder: Path, names: Sequence[str]) -> Iterator[Told]:
+    """The stations of a folder's walks whose names begin so."""
+    for name, _, words, listed, gold in read_folder(folder, "clean"):
+        if not name.startswith(tuple(names)):
+            continue
+        lines = read_walk(words, listed).lines
+        before: tuple[Mention, ...] = ()
+        for station in gold["stations"]:
+            mine = tuple(line for line in lines if station["start"] - 0.01 <= line.start_s < station["end"])
+            yield Told(name, mine, station, before, 1.0)
+            ends = [s for s in station.get("surfaces") or [] if s["role"] == "finish"]
+            before = tuple(m for line in mine for m in line.mentions if any(m.name == s["name"] for s in ends))
+
+
+def class_of(mention: Mention, surfaces: Sequence[dict[str, Any]], scorer: Any) -> str | None:
     """The class that the answers give a phrase; None where they give it two."""
     fits = [s for s in surfaces if scorer.likeness(s["name"], mention.name) >= 0.5 and scorer.colour_same(s, {"name": mention.name})]
     if mention.part:
@@ -54,105 +96,167 @@ def _class_of(mention: Mention, surfaces: Sequence[dict[str, Any]], scorer: Any)
     return kinds.pop() if len(kinds) == 1 else None
 
 
-def examples_of(walk: Walk, scorer: Any) -> Iterator[Example]:
-    """Every phrase of a walk's stations with its class."""
-    _, _, words, names, gold = walk
-    lines = read_walk(words, names).lines
-    before: list[Mention] = []
-    for station in gold["stations"]:
-        mine: list[Line] = [line for line in lines if station["start"] - 0.01 <= line.start_s < station["end"]]
-        ended: list[Mention] = []
-        for at, index, seen in weighed.phrases_of(mine):
-            mention = mine[at].mentions[index]
-            kind = _class_of(mention, station.get("surfaces") or [], scorer)
-            if kind == "finish":
-                ended.append(mention)
-            if kind is not None and not mention.is_part:
-                yield weighed.features_of(mine, at, index, seen, before), kind
-        before = ended
+def things(told: Told, scorer: Any) -> Iterator[Example]:
+    """Every phrase of a station with its class."""
+    for at, index, seen in weighed.phrases_of(told.lines):
+        mention = told.lines[at].mentions[index]
+        kind = class_of(mention, told.gold.get("surfaces") or [], scorer)
+        if kind is not None and not mention.is_part:
+            yield weighed.features_of(told.lines, at, index, seen, told.before), kind, told.weight
 
 
-def fit(examples: Sequence[Example]) -> weighed.Weights:
+def overshoots(told: Told, scorer: Any) -> Iterator[Example]:
+    """Every finish of a station with what is said of going past it."""
+    for surface in told.gold.get("surfaces") or []:
+        named = [
+            (at, index)
+            for at, line in enumerate(told.lines)
+            for index, mention in enumerate(line.mentions)
+            if scorer.likeness(surface["name"], mention.name) >= 0.5 and f"@{index}" in line.skeleton.items
+        ]
+        if surface["role"] == "finish" and named:
+            ends = [
+                (at, index)
+                for at, index in named
+                if any(a.mention == index and a.kind in ("finish", "arrive") for a in told.lines[at].acts)
+            ]
+            at, index = ends[0] if ends else named[-1]
+            features = landing.features_of(told.lines[at:], told.lines[at].skeleton.items.index(f"@{index}"))
+            yield features, surface.get("overshoot") or "none", told.weight
+
+
+def limbs(told: Told, scorer: Any) -> Iterator[Example]:
+    """Every thing in play with whether hands, and whether feet, are tied to it."""
+    gathered = gather(told.lines, names=(told.gold.get("name") or "",))
+    entries = [entry for entry in gathered.register.entries if not entry.dropped]
+    loose = union(limb for limb, _ in gathered.loose_limbs)
+    surfaces = [s for s in told.gold.get("surfaces") or [] if s["ruling"] == "in"]
+    route = [s for s in surfaces if s["role"] == "route"]
+    drafted = [{"name": entry.name, "part": entry.part, "role": "route", "ruling": "in"} for entry in entries]
+    for i, j in sorted(scorer.assign(surfaces, drafted, scorer.surf_score, 0.4)):
+        entry, surface = entries[j], surfaces[i]
+        thing = limbed.Thing(entry.mention, entry.part, union(entry.limbs), loose, surface["role"], route == [surface])
+        for limb in limbed.SIDES:
+            told_so = "yes" if limb in (surface.get("contact") or ()) else "no"
+            yield limbed.features_of(told.lines, thing, limb), told_so, told.weight
+
+
+EXAMPLES = {"things": things, "overshoot": overshoots, "limbs": limbs}
+
+
+def fit(examples: Sequence[Example], classes: Sequence[str], ridge: float) -> Weights:
     """The weights that fit the examples best."""
-    counts = Counter(feature for features, _ in examples for feature in features)
+    counts = Counter(feature for features, *_ in examples for feature in features)
     names = sorted(feature for feature, count in counts.items() if count >= RAREST)
     place = {name: k for k, name in enumerate(names)}
     x: NDArray[np.float64] = np.zeros((len(examples), len(names)))
-    y: NDArray[np.float64] = np.zeros((len(examples), len(weighed.CLASSES)))
-    for row, (features, kind) in enumerate(examples):
+    y: NDArray[np.float64] = np.zeros((len(examples), len(classes)))
+    for row, (features, kind, _) in enumerate(examples):
         x[row, [place[f] for f in features if f in place]] = 1.0
-        y[row, weighed.CLASSES.index(kind)] = 1.0
-    pull = np.full((len(names), 1), RIDGE)
-    pull[place["always"]] = 0.0
-    step = 1.0 / (0.5 * float(np.linalg.norm(x, 2)) ** 2 + RIDGE)
-    w = np.zeros((len(names), len(weighed.CLASSES)))
+        y[row, list(classes).index(kind)] = 1.0
+    counted = np.array([[weight] for *_, weight in examples])
+    step = 1.0 / (0.5 * float(np.linalg.norm(x * np.sqrt(counted), 2)) ** 2 + ridge)
+    w = np.zeros((len(names), len(classes)))
     ahead, pace = w, 1.0
     for _ in range(STEPS):
         z = x @ ahead
         p = np.exp(z - z.max(axis=1, keepdims=True))
         p /= p.sum(axis=1, keepdims=True)
-        new = ahead - step * (x.T @ (p - y) + pull * ahead)
+        new = ahead - step * (x.T @ ((p - y) * counted) + ridge * ahead)
         faster = (1 + np.sqrt(1 + 4 * pace * pace)) / 2
         ahead, w, pace = new + (pace - 1) / faster * (new - w), new, faster
-    return weighed.Weights({name: tuple(round(float(v), 3) for v in w[k]) for name, k in place.items()})
+    return Weights(tuple(classes), {name: tuple(round(float(v), 3) for v in w[k]) for name, k in place.items()})
 
 
-def _pooled(walks: Sequence[Walk], scorer: Any, weights: weighed.Weights | None) -> Counter[str]:
-    plain = weighed.fitted
-    weighed.fitted = lambda: weights or weighed.Weights({})  # type: ignore[assignment]
-    total: Counter[str] = Counter()
-    try:
-        for _, _, words, names, gold in walks:
-            total.update(scorer.score(gold, json.loads(draft_words(words, names).model_dump_json())))
-    finally:
-        weighed.fitted = plain
-    return total
+def all_fitted(examples: dict[str, list[Example]]) -> dict[str, Weights]:
+    """Each model fitted on its examples."""
+    return {model: fit(some, CLASSES[model], RIDGE[model]) for model, some in examples.items()}
 
 
-def _told(total: Counter[str], scorer: Any) -> str:
-    rules = scorer.f1(total["hrule"], total["gsurf"], total["dsurf"])
-    surfaces = scorer.f1(total["hsurf"], total["gsurf"], total["dsurf"])
-    return f"surfaces {surfaces:.3f}, rules {rules:.3f}, contact {total['contact'] / max(1, total['gs']):.3f}"
+def use(models: dict[str, Weights]) -> None:
+    """Let the drafter of this process read by these weights."""
+    for module in (weighed, landing, limbed):
+        module.fitted = models.__getitem__  # type: ignore[attr-defined]
 
 
-def leave_one_out(walks: Sequence[Walk], scorer: Any) -> str:
-    """What the weights are worth on a walk that taught them nothing, pooled over the walks."""
-    taught = {id(walk): list(examples_of(walk, scorer)) for walk in walks}
-    right: Counter[str] = Counter()
-    with_it: Counter[str] = Counter()
-    for walk in walks:
-        weights = fit([example for other in walks if other[0] != walk[0] for example in taught[id(other)]])
-        for features, kind in taught[id(walk)]:
-            shares = weights.shares(features)
-            right["all"] += 1
-            right["right"] += max(shares, key=lambda c: shares[c]) == kind
-        with_it.update(_pooled([walk], scorer, weights))
-    without = _pooled(walks, scorer, None)
-    return (
-        f"phrases read right {right['right'] / max(1, right['all']):.3f} of {right['all']}\n"
-        f"drafts without the weights: {_told(without, scorer)}\ndrafts with them: {_told(with_it, scorer)}"
+def score_station(told: Told, scorer: Any) -> Counter[str]:
+    """What of a single station's answers is drafted."""
+    name = told.gold.get("name") or ""
+    lines = weighed.weighed(told.lines, (), (name,))
+    station = sheet.build(1, None, (0.0, 99.0), gather(lines, names=(name,)), None, ()).station
+    gold, got = told.gold.get("surfaces") or [], [surface.model_dump() for surface in station.surfaces]
+    pairs = scorer.assign(gold, got, scorer.surf_score, 0.4)
+    right = sorted(told.gold.get("contact") or []) == sorted(station.contact or [])
+    return Counter(
+        gold=len(gold),
+        got=len(got),
+        surfaces=len(pairs),
+        rules=sum(scorer.rule_same(gold[a], got[b]) for a, b in pairs),
+        limbed=sum(bool(s.get("contact")) for s in gold),
+        limbs=sum(scorer.limbs(gold[a]) == scorer.limbs(got[b]) for a, b in pairs if gold[a].get("contact")),
+        divided=sum(bool(s.get("divisions")) for s in gold),
+        divisions=sum(gold[a]["divisions"] == got[b]["divisions"] for a, b in pairs if gold[a].get("divisions")),
+        stations=1,
+        contact=int(right),
     )
 
 
+def line_of(c: Counter[str]) -> str:
+    """The shares of a total, in words."""
+    both = c["gold"] + c["got"]
+    return (
+        f"{c['stations']} stations: surfaces {2 * c['surfaces'] / both:.3f}, rules {2 * c['rules'] / both:.3f}, limbs "
+        f"{c['limbs'] / max(1, c['limbed']):.3f}, divisions {c['divisions'] / max(1, c['divided']):.3f}, contact "
+        f"{c['contact'] / c['stations']:.3f}"
+    )
+
+
+def leave_out(told: Sequence[Told], asked: Sequence[Told], scorer: Any) -> str:
+    """What the weights are worth on speakers that taught them nothing, pooled."""
+    speakers = sorted({each.speaker for each in asked})
+    taught = {id(each): {model: list(make(each, scorer)) for model, make in EXAMPLES.items()} for each in told}
+    total: Counter[str] = Counter()
+    for fold in range(FOLDS):
+        out = set(speakers[fold::FOLDS])
+        rest = [each for each in told if each.speaker not in out]
+        use(all_fitted({model: [e for each in rest for e in taught[id(each)][model]] for model in EXAMPLES}))
+        for each in asked:
+            if each.speaker in out:
+                total.update(score_station(each, scorer))
+    return line_of(total)
+
+
 def main() -> int:
-    """Fit and write, or leave one out and print."""
+    """Fit and write, or leave out and print."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("folders", nargs="+", type=Path)
+    parser.add_argument("folders", nargs="*", type=Path)
     parser.add_argument("--scorer", type=Path, required=True)
-    parser.add_argument("--name", nargs="+", required=True, help="only walks whose name begins with one of these")
-    parser.add_argument("--leave-one-out", action="store_true")
+    parser.add_argument("--name", nargs="+", default=["read_", "dev_"], help="only walks whose name begins with one of these")
+    parser.add_argument("--stations", nargs="*", type=Path, default=[], help="files of single stations to learn from")
+    parser.add_argument("--leave-out", type=Path, help="the file of single stations whose speakers are left out by turns")
+    parser.add_argument("--score", type=Path, help="a file of single stations to score with the weights in the package, pooled")
     parser.add_argument("-o", "--out", type=Path)
     given = parser.parse_args()
     scorer = load_scorer(given.scorer)
-    walks = [w for folder in given.folders for w in read_folder(folder, "clean") if w[0].startswith(tuple(given.name))]
-    if given.leave_one_out:
-        print(leave_one_out(walks, scorer))
+    if given.score:
+        total: Counter[str] = Counter()
+        for each in single_stations(given.score):
+            total.update(score_station(each, scorer))
+        print(line_of(total))
+        return 0
+    told = [each for path in given.stations for each in single_stations(path)]
+    asked = list(single_stations(given.leave_out)) if given.leave_out else []
+    told += [each for folder in given.folders for each in stations_of(folder, given.name)]
+    if asked:
+        print(leave_out(told, asked, scorer))
     if given.out:
-        weights = fit([example for walk in walks for example in examples_of(walk, scorer)])
-        rows = ",\n".join(f"  {json.dumps(name)}: {list(row)}" for name, row in weights.of.items())
-        classes = json.dumps(list(weighed.CLASSES))
-        given.out.write_text(f'{{\n "classes": {classes},\n "weights": {{\n{rows}\n }}\n}}\n', encoding="utf-8")
-        print(f"{len(weights.of)} features")
+        models = all_fitted({model: [e for each in told for e in make(each, scorer)] for model, make in EXAMPLES.items()})
+        kept = []
+        for model, weights in models.items():
+            rows = ",\n".join(f"  {json.dumps(name)}: {list(row)}" for name, row in weights.of.items())
+            kept.append(f' {json.dumps(model)}: {{"classes": {json.dumps(list(weights.classes))}, "weights": {{\n{rows}\n }}}}')
+        given.out.write_text("{\n" + ",\n".join(kept) + "\n}\n", encoding="utf-8")
+        print(", ".join(f"{model} {len(weights.of)} features" for model, weights in models.items()))
     return 0
 
 

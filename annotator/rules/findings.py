@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from annotator.course import BlanketRule, Finding, Said, SheetStation
+from annotator.course import BlanketRule, Finding, Role, Said, SheetStation
 from annotator.rules.across import (
     about_blanket,
     about_neighbour,
@@ -26,7 +26,7 @@ def station_findings(built: Sequence[Built], blanket: Sequence[BlanketRule], num
     for k, item in enumerate(built):
         station = item.station
         who = called(station.number, station.name)
-        out.extend(_gaps(station, who, blanket))
+        out.extend(_gaps(station, who, blanket, item.suspected))
         for clash in item.clashes:
             out.append(
                 Finding(
@@ -54,27 +54,32 @@ def station_findings(built: Sequence[Built], blanket: Sequence[BlanketRule], num
     return tuple(out)
 
 
-def _gaps(station: SheetStation, who: str, blanket: Sequence[BlanketRule]) -> list[Finding]:
+def _gaps(station: SheetStation, who: str, blanket: Sequence[BlanketRule], suspected: frozenset[Role]) -> list[Finding]:
     out = []
+    taken = {s.role: s.name for s in station.surfaces if s.role in suspected}
     said = station.said[:1]
-    if not any(s.role == "start" for s in station.surfaces):
+    if "start" in taken or not any(s.role == "start" for s in station.surfaces):
         out.append(
             Finding(
                 kind="no-start",
                 station=station.number,
                 severity="blocks",
                 said=said,
-                about=f"{who}: nobody says where the athlete starts. Add the start.",
+                about=f"{who}: nobody says plainly where the athlete starts; it may be the {taken['start']}. Check the start."
+                if "start" in taken
+                else f"{who}: nobody says where the athlete starts. Add the start.",
             )
         )
-    if not any(s.role == "finish" for s in station.surfaces):
+    if "finish" in taken or not any(s.role == "finish" for s in station.surfaces):
         out.append(
             Finding(
                 kind="no-finish",
                 station=station.number,
                 severity="blocks",
                 said=said,
-                about=f"{who}: nobody says where it ends. Add the finish.",
+                about=f"{who}: nobody says plainly where it ends; it may be on the {taken['finish']}. Check the finish."
+                if "finish" in taken
+                else f"{who}: nobody says where it ends. Add the finish.",
             )
         )
     if not limbs_known(station.contact, station.surfaces, blanket):

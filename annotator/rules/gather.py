@@ -35,7 +35,7 @@ _ONLY_PART = re.compile(r"^(?:just|only|the|on|be|it)*$")
 
 def gather(lines: Sequence[Line], previous_finish: Sequence[Mention] = (), *, names: Iterable[str] = ()) -> Gathered:
     """Read the lines in order into a register. `previous_finish`: what the station before ended on; `names`: its own name, no thing."""
-    out = Gathered()
+    out = Gathered(lines=tuple(lines))
     own = {n.lower() for n in names}
     for k, line in enumerate(lines):
         _take_line(out, line, lines[k - 1] if k else None, own, lines[k + 1 : k + 3])

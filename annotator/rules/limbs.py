@@ -18,10 +18,11 @@ from annotator.rules.pieces import COSTS, VERB
 
 @dataclass(frozen=True, slots=True)
 class LimbSaid:
-    """`limbs` are allowed; `how` tells whether the speaker said only these, named them, or named the ones that may not."""
+    """`limbs` are allowed; `how` tells whether the speaker said only these, named them, or named the ones that may not; "weighed":
+    limbed.py took it from what stands around."""
 
     limbs: tuple[Limb, ...]
-    how: Literal["only", "named", "barred"]
+    how: Literal["only", "named", "barred", "weighed"]
     mention: int | None
     item: int
     focus: bool = False

@@ -15,7 +15,7 @@ from annotator.rules.lexicon import PLATFORMS
 from annotator.rules.reading import Line
 from annotator.rules.referents import Entry, Gathered, Register
 
-_OVER = re.compile(
+OVER = re.compile(
     r"\b(?:over (?:the |that )?(?:\w+ ){1,2}running|overshoot\w*|overrun\w*|(?:run|runs|running|ran|go|goes|going|blow|blows|"
     r"fly|flies|flying|sail\w*|charg\w+|carry|carries|step|"
     r"steps|take you|takes you|bring you|sail|slide|roll|shoot\w*)(?: \w+){0,4}? (?:past|over it|over the|beyond|through it|"
@@ -45,7 +45,7 @@ GOES_PAST = re.compile(
     r"[a-z]+ (?:on |straight |right )?(?:past|beyond|by|through|over) (?:it|that)(?= (?:if|as|all) ))"
 )
 """Going on over the end, told by any verb of moving."""
-_STOP = re.compile(
+STOP = re.compile(
     r"\b(?:(?:have to|must|need to|got to|gotta|should|do|please|'ve got to) (?:be|stand|land|stay|keep) (?:dead |quite |absolutely"
     r" )?(?:still|put)|"
     r"stay(?:ing)? put|(?:hold|freeze)(?: it| on it| there)? for (?:a (?:count|second|moment|beat)|two|three|one)|must (?:you"
@@ -60,7 +60,7 @@ _STOP = re.compile(
     r"to hold|must hold|(?:have to|must|need to|gotta|got to) stay on|hold it there|and hold it|stick it|stick the landing|"
     r"stop on it)\b"
 )
-_FINE = re.compile(
+FINE = re.compile(
     r"\b(?:fine|okay|ok|all right|alright|no problem|no harm|grand|not bothered|without penalty|don't (?:care|mind)|is "
     r"allowed|that's allowed|can run|may run|can go|may go|no bother|doesn't matter|as far as you want|no matter|not a "
     r"problem|no worries|no issue|(?:not|isn't) a (?:fault|fail|foul|problem)|(?:not|n't) minding|nobody's (?:gonna|"
@@ -84,7 +84,7 @@ _FINE = re.compile(
     r"so be it|not (?:be )?(?:penali[sz]ed|punished|counted)|no consequence|(?:no one|nobody) will stop|fly as far|as far as|"
     r"help yourself|happy with|makes? no odds|no odds|fill your boots|no point|forgiven|don't stop you|that's legal)\b"
 )
-_BADLY = re.compile(
+BADLY = re.compile(
     r"\b(?:fail\w*|fall|can't|cannot|can not|mustn't|must not|don't|not allowed|do not|no overshooting|not (?:past|over)|"
     r"you're out|doesn't count|no credit|may not|(?<!not )(?<!n't )a (?:fault|foul|miss|no)(?= |$|[.,])|cancel\w*|lose (?:that|your"
     r"|the)|(?:have|"
@@ -128,7 +128,7 @@ def _past_what(out: Gathered, line: Line, entries: Mapping[int, Entry]) -> bool:
 
 def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corrected: bool, after: Sequence[Line]) -> None:
     text = line.plain
-    if (_OVER.search(text) or GOES_PAST.search(line.skeleton.text)) and not (_FINE.search(text) or _BADLY.search(text)):
+    if (OVER.search(text) or GOES_PAST.search(line.skeleton.text)) and not (FINE.search(text) or BADLY.search(text)):
         text = " ".join([text, *(x.plain for x in after if not x.mentions)])  # "and if you fly over it. No problem."
     said: Overshoot | None = None
     if asks(line.skeleton) and after and _GOES_OVER.search(text):
@@ -137,10 +137,10 @@ def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corr
         if last is not None and re.match(r"(?:oh |well )*(?:yes|yeah|yep|sure|of course|no|nope|nah)\b", after[0].plain):
             last.overshoot.append((said_so, line.index, line.said, corrected))
         return
-    over, stop = _OVER.search(text), _STOP.search(_NEED_NOT_STOP.sub("", text))
+    over, stop = OVER.search(text), STOP.search(_NEED_NOT_STOP.sub("", text))
     if over is None and (went := GOES_PAST.search(line.skeleton.text)) is not None and _past_what(out, line, entries):
         over = re.search(r"\w+", text) if went else None
-    if stop is None and _NEED_NOT_STOP.search(text) and not _BADLY.search(_NEED_NOT_STOP.sub("", text)):
+    if stop is None and _NEED_NOT_STOP.search(text) and not BADLY.search(_NEED_NOT_STOP.sub("", text)):
         said = "allowed"
         over = None
     crossed = None if over else CROSSED.search(line.skeleton.text)
@@ -153,9 +153,9 @@ def take_overshoot(out: Gathered, line: Line, entries: Mapping[int, Entry], corr
     elif over and not re.search(r"\bplatform to platform\b", text):
         rest = text[over.start() :]
         text = re.sub(r"\bif you (?:can't|cannot|don't|do not) (?:quite )?(?:stop|help it|hold (?:it|on)|slow)\b", "", text)
-        if _FINE.search(text) and not re.search(r"\b(?:can't|cannot|not okay|isn't (?:fine|okay)|not fine)\b", text):
+        if FINE.search(text) and not re.search(r"\b(?:can't|cannot|not okay|isn't (?:fine|okay)|not fine)\b", text):
             said = "allowed"
-        elif _BADLY.search(rest) or _BADLY.search(text):
+        elif BADLY.search(rest) or BADLY.search(text):
             said = "not allowed"
         elif (
             re.match(r"(?:and |so |then |just |please )*(?:carry|keep|run|go|charge)\b", text)

@@ -12,6 +12,7 @@ from annotator.course import Overshoot, Ruling, Said
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
 from annotator.rules.phrases import Mention
+from annotator.rules.reading import Line
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +152,7 @@ def _other_part(a: str, b: str) -> bool:
 class Gathered:
     """What the lines of a station say, put together but not yet decided."""
 
+    lines: tuple[Line, ...] = ()
     register: Register = field(default_factory=Register)
     loose_limbs: list[tuple[LimbSaid, Said]] = field(default_factory=list)
     loose_overshoot: list[tuple[Overshoot, int, Said, bool]] = field(default_factory=list)

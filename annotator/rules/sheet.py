@@ -12,10 +12,15 @@ from dataclasses import dataclass
 from annotator.course import Demonstration, Overshoot, Role, Ruling, Said, SheetStation, SheetSurface
 from annotator.rules.confidence import confidence
 from annotator.rules.gather import union
+from annotator.rules.landing import weighed_overshoot
 from annotator.rules.lexicon import APPARATUS, PLATFORMS, SIGNALS
 from annotator.rules.likeness import same_head, same_thing, set_apart
+from annotator.rules.limbed import Thing, weighed_limbs
+from annotator.rules.limbs import LimbSaid
 from annotator.rules.phrases import Mention
+from annotator.rules.reading import Line
 from annotator.rules.referents import Entry, Evidence, Gathered, in_order
+from annotator.rules.weighed import UNSURE
 
 ENOUGH = 0.5  # weight of evidence for a usual piece of equipment to be listed
 ENOUGH_UNKNOWN = 0.8  # for a noun that we do not know as one
@@ -40,6 +45,8 @@ class Built:
     finishes: tuple[Mention, ...]
     starts: tuple[Mention, ...]
     next_start_said: bool
+    suspected: frozenset[Role] = frozenset()
+    """Roles that no pattern tells and the model is not sure of: drafted, and still asked for."""
 
 
 def build(
@@ -59,8 +66,11 @@ def build(
     start = _choose_start(entries)
     finishes, clashes = _choose_finishes(entries, start, gathered)
     _tie_to_the_only_one(entries, start, finishes, gathered)
+    _tie_weighed(entries, start, finishes, gathered)
+    _say_what_is_past(finishes, gathered.lines)
     surfaces: list[SheetSurface] = []
     contact_said = [x for x, _ in gathered.loose_limbs]
+    stated = bool(contact_said)
     for entry in entries:
         if entry.dropped:
             continue
@@ -86,7 +96,7 @@ def build(
                 clashes.append(clash)
         limbs = union(entry.limbs) if ruling == "in" or role != "route" else None
         if role == "route" and ruling == "in":
-            contact_said.extend(entry.limbs)
+            contact_said.extend(limb for limb in entry.limbs if limb.how != "weighed" or not stated)
         evidence = [e.said for e in why] or [e.said for e in entry.evidence]
         evidence += [o[2] for o in entry.overshoot] if role == "finish" else []
         surfaces.append(
@@ -110,7 +120,15 @@ def build(
         said=tuple(dict.fromkeys((*said, *limb_words)))[:6],
     )  # fmt: skip
     next_start = any(e.weight("next-start") for e in entries)
-    return Built(station, tuple(clashes), tuple(e.mention for e in finishes), (start.mention,) if start else (), next_start)
+    ends: tuple[tuple[Role, list[Entry]], ...] = (("start", [start] if start else []), ("finish", finishes))
+    suspected = frozenset(role for role, told in ends if told and all(_only_suspected(entry, role) for entry in told))
+    return Built(station, tuple(clashes), tuple(e.mention for e in finishes), (start.mention,) if start else (), next_start, suspected)
+
+
+def _only_suspected(entry: Entry, role: Role) -> bool:
+    """Whether a start or finish rests on what the model took it for and was not sure of."""
+    telling = [e for e in entry.evidence if e.kind == role]
+    return bool(telling) and all(e.rule.endswith(UNSURE) for e in telling)
 
 
 def _tie_to_the_only_one(entries: Sequence[Entry], start: Entry | None, finishes: Sequence[Entry], gathered: Gathered) -> None:
@@ -127,6 +145,42 @@ def _tie_to_the_only_one(entries: Sequence[Entry], start: Entry | None, finishes
     ]
     if len(between) == 1 and not between[0].limbs and not between[0].divisions:
         between[0].limbs.extend(limb for limb, _ in gathered.loose_limbs)
+
+
+LEAST_LIMB, LEAST_FIRST_LIMB = 0.8, 0.9
+"""Share from which a limb that no pattern ties to a thing is taken to be said of it; the higher one where no pattern found any limbs at the
+station, so that what nobody said stays a gap."""
+
+
+def _tie_weighed(entries: Sequence[Entry], start: Entry | None, finishes: Sequence[Entry], gathered: Gathered) -> None:
+    """Limbs that no pattern ties to anything, where what stands around a thing speaks of them."""
+    loose = union(x for x, _ in gathered.loose_limbs)
+    between = [e for e in entries if not e.dropped and e is not start and e not in finishes and _rule(e)[0] == "in"]
+    least = LEAST_LIMB if loose or any(e.limbs for e in entries) else LEAST_FIRST_LIMB
+    for entry in entries:
+        if entry.dropped or entry.limbs or (_rule(entry)[0] != "in" and entry is not start and entry not in finishes):
+            continue
+        role = "start" if entry is start else "finish" if entry in finishes else "route"
+        shares = weighed_limbs(gathered.lines, Thing(entry.mention, entry.part, None, loose, role, between == [entry]))
+        told = tuple(limb for limb, share in shares.items() if share >= least)
+        if told:
+            entry.limbs.append(LimbSaid(told, "weighed", None, 0))
+
+
+def _say_what_is_past(finishes: Sequence[Entry], lines: Sequence[Line]) -> None:
+    """Whether one may go past a finish of which no pattern says so."""
+    for entry in finishes:
+        if entry.overshoot or entry.mention.head in SIGNALS:
+            continue
+        first = min((e.line for e in entry.evidence if e.kind in ("finish", "arrive")), default=entry.line)
+        at = next((k for k, line in enumerate(lines) if line.index == first), None)
+        if at is None:
+            continue
+        index = next((i for i, mention in enumerate(lines[at].mentions) if same_thing(mention, entry.mention)), None)
+        items = lines[at].skeleton.items
+        told = weighed_overshoot(lines[at:], items.index(f"@{index}") if f"@{index}" in items else 0)
+        if told is not None:
+            entry.overshoot.append((told, first, lines[at].said, False))
 
 
 def _only_passing(entry: Entry, finishes: Sequence[Entry]) -> bool:

@@ -58,6 +58,10 @@ class Token:
     end_s: float
     word: int
     """Index into the cleaned words."""
+    dep: str = ""
+    """Relation to its head by the parser, as spaCy names it."""
+    head: int = 0
+    """Index in the sentence of the token that it hangs on; its own for the root."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +234,7 @@ def read(words: Sequence[Heard], names: frozenset[str] = frozenset()) -> tuple[S
         for i in range(a, b):
             owner.extend([i] * (len(shown[i]) + 1))
         tokens = []
+        place = {token.i: at for at, token in enumerate(each for each in doc if not each.is_space)}
         for token in doc:
             if token.is_space:
                 continue
@@ -245,6 +250,8 @@ def read(words: Sequence[Heard], names: frozenset[str] = frozenset()) -> tuple[S
                     words[i].start_s,
                     words[i].end_s,
                     i,
+                    token.dep_,
+                    place.get(token.head.i, place[token.i]),
                 )
             )
         after = words[b].start_s - words[b - 1].end_s if b < len(words) else 0.0

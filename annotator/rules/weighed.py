@@ -8,19 +8,17 @@ looked up. It never overrules a pattern that is sure.
 
 from __future__ import annotations
 
-import json
-import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
-from importlib.resources import files
+from dataclasses import replace
 
 from annotator.rules.acts import Act
 from annotator.rules.lexicon import APPARATUS, BODY, CONTACT_VERBS, NUMBER, PLATFORMS, SIGNALS, age_key, words
 from annotator.rules.likeness import same_head, same_thing
+from annotator.rules.linear import Weights, fitted
 from annotator.rules.phrases import Mention
 from annotator.rules.pieces import ActKind
 from annotator.rules.reading import Line
+from annotator.rules.text import Token
 
 CLASSES = ("none", "in", "out", "start", "finish")
 """What a phrase may be at its station by one sentence; "none": nothing is said of it there, or it is no surface."""
@@ -68,30 +66,6 @@ _OF_WORD: Mapping[str, tuple[str, ...]] = {
 }
 NEAR = 4  # items on each side whose very words count
 SURE = 0.8  # weight from which a pattern's word stands
-
-
-@dataclass(frozen=True, slots=True)
-class Weights:
-    """A weight for each feature and class."""
-
-    of: Mapping[str, tuple[float, ...]]
-
-    def shares(self, features: Sequence[str]) -> dict[str, float]:
-        """How likely each class is; the shares sum to 1."""
-        sums = [0.0] * len(CLASSES)
-        for feature in features:
-            for k, weight in enumerate(self.of.get(feature, ())):
-                sums[k] += weight
-        top = max(sums)
-        raised = [math.exp(each - top) for each in sums]
-        return dict(zip(CLASSES, (each / sum(raised) for each in raised), strict=True))
-
-
-@lru_cache(maxsize=1)
-def fitted() -> Weights:
-    """The weights in the package."""
-    kept = json.loads(files("annotator.rules").joinpath("weights.json").read_text(encoding="utf-8"))
-    return Weights({feature: tuple(row) for feature, row in kept["weights"].items()})
 
 
 def _clause(items: Sequence[str], k: int) -> tuple[int, int]:
@@ -168,6 +142,7 @@ def features_of(lines: Sequence[Line], at: int, index: int, seen: Sequence[Menti
     third = "begin" if at <= 1 else "close" if place > 0.75 else "middle"
     out.append(f"in the {third}")
     out.append(f"in the {third}, {kind}")
+    out += hung_on(line.skeleton.sentence.tokens, mention)
     if not any(line.mentions for line in lines[at + 1 :]) and index == len(line.mentions) - 1:
         out.append("last thing said")
     if not seen and index == 0:
@@ -177,6 +152,65 @@ def features_of(lines: Sequence[Line], at: int, index: int, seen: Sequence[Menti
     if any(i in NUMBER for i in items[max(0, k - 2) : k]):
         out.append("counted")
     out += [f"acts {act.kind}" for act in line.acts if act.mention != index]
+    return list(dict.fromkeys(out))
+
+
+_BY = frozenset({"prep", "agent", "pcomp", "conj", "appos", "pobj"})
+
+
+def _dependants(tokens: Sequence[Token], at: int) -> Iterator[Token]:
+    return (token for k, token in enumerate(tokens) if token.head == at and k != at)
+
+
+def _denied(tokens: Sequence[Token], at: int) -> bool:
+    return any(t.dep == "neg" or t.lemma in _CLASS["negate"] for t in _dependants(tokens, at)) or tokens[at].lemma in _CLASS["forbid"]
+
+
+def hung_on(tokens: Sequence[Token], mention: Mention) -> list[str]:
+    """What the phrase hangs on in the parse: its relation, the verb that governs it, and what is denied or allowed on the way up."""
+    inside = range(mention.first, mention.last + 1)
+    at = next((k for k in reversed(inside) if tokens[k].head not in inside), mention.last)
+    relation, by, steps = tokens[at].dep, "", 0
+    listed = False
+    while tokens[at].dep in ("conj", "appos") and tokens[at].head != at and steps < 8:
+        at, steps, listed = tokens[at].head, steps + 1, True
+        relation = tokens[at].dep
+    out = [f"hangs as {relation}"]
+    if listed:
+        out.append("is listed")
+    while tokens[at].pos not in ("VERB", "AUX") and tokens[at].head != at and steps < 12:
+        up = tokens[at].head
+        if tokens[up].dep in ("prep", "agent") and not by:
+            by = tokens[up].lemma
+        at, steps = up, steps + 1
+    verb = tokens[at]
+    kinds = _OF_WORD.get(verb.lemma, ())
+    denied = _denied(tokens, at)
+    modal = next((t.lemma for t in _dependants(tokens, at) if t.dep == "aux" and t.tag == "MD"), "")
+    subject = next((t for t in _dependants(tokens, at) if t.dep in ("nsubj", "nsubjpass", "expl")), None)
+    bare = subject is None
+    if by:
+        out.append(f"by {by}")
+    for kind in kinds or ((f"{verb.pos}",) if verb.pos not in ("VERB", "AUX") else ("any verb",)):
+        out += [f"under {kind}", f"under {kind} as {relation} {by}", f"under {kind} as {relation}, denied {denied}"]
+    out += [f"governed {relation}, denied {denied}, {'ordered' if bare else 'told'}, {modal}", f"governed by {verb.lemma}"]
+    if subject is not None:
+        out += [f"subject {name}" for name in _OF_WORD.get(subject.lemma, ("other",))]
+    if relation in ("nsubj", "nsubjpass"):
+        for child in _dependants(tokens, at):
+            if child.dep in ("acomp", "attr", "prep", "advmod", "xcomp", "oprd", "ccomp"):
+                for name in _OF_WORD.get(child.lemma, ()):
+                    out += [f"is said {name}, denied {denied}"]
+                if child.dep == "attr":
+                    out.append("is said to be a thing")
+    climbed, above_ = at, []
+    while tokens[climbed].head != climbed and steps < 16:
+        climbed, steps = tokens[climbed].head, steps + 1
+        above_.append(climbed)
+    if any(_denied(tokens, k) for k in above_):
+        out.append("denied above")
+    for k in above_:
+        out += [f"above {name}" for name in _OF_WORD.get(tokens[k].lemma, ())]
     return list(dict.fromkeys(out))
 
 
@@ -190,37 +224,84 @@ def phrases_of(lines: Sequence[Line]) -> Iterator[tuple[int, int, list[Mention]]
                 seen.append(mention)
 
 
-LEAST: Mapping[str, float] = {"start": 0.6, "finish": 0.65}
-"""Share from which a class is taken up. What it says of in and out was wrong too often on walks that taught it nothing, and is not used."""
-_AS: Mapping[str, tuple[ActKind, float]] = {"start": ("start", 0.72), "finish": ("finish", 0.76)}
+LEAST: Mapping[str, float] = {"start": 0.6, "finish": 0.65, "in": 0.8, "out": 0.7}
+"""Share from which a class is taken up."""
+_AS: Mapping[str, tuple[ActKind, float]] = {"start": ("start", 0.86), "finish": ("finish", 0.76), "in": ("in", 0.8), "out": ("out", 0.8)}
+_TOLD: Mapping[str, float] = {"start": 0.85, "finish": 0.75}
+"""Weight of a pattern from which a start or finish is told and none is looked for."""
+
+
+CERTAIN = 0.95
+"""Share below which a start or finish that only the model tells is drafted and still asked for."""
+UNSURE = ", unsure"
+NOTHING = 0.85
+"""Share of "none", at each place where a thing is said, from which what patterns only suspect of it is let go."""
+SUSPECTED = 0.7  # a pattern below this weight only suspects
+_RULES = frozenset({"in", "out", "start", "finish", "past", "include"})
 
 
 def weighed(lines: Sequence[Line], before: Sequence[Mention], names: Sequence[str] = (), weights: Weights | None = None) -> list[Line]:
-    """The lines with what the model adds: nothing of what a pattern says surely, one start and one finish where none was told."""
-    model = weights or fitted()
+    """The lines with what the model adds and without what it lets go.
+
+    Added: one start and one finish, each where no pattern told any for certain; that a thing is in or out of play where no pattern rules
+    it. Let go: what patterns only suspect of a thing that the model takes for none wherever it is said. What a pattern says surely stays.
+    """
+    model = weights or fitted("things")
     own = {name.lower() for name in names}
-    sure = [(line.mentions[a.mention], a) for line in lines for a in line.acts if a.mention is not None and a.weight >= SURE]
-    told = {a.kind for _, a in sure} & {"start", "finish"}
-    told |= {"start" for line in lines for a in line.acts if a.kind == "start" and a.weight >= 0.7}
-    told |= {"finish" for line in lines for a in line.acts if a.kind == "finish" and a.weight >= 0.75}
+    told = {a.kind for line in lines for a in line.acts if a.weight >= _TOLD.get(a.kind, 2.0)}
     best: dict[str, tuple[float, int, Act]] = {}
-    for at, index, seen in phrases_of(lines):
-        line, mention = lines[at], lines[at].mentions[index]
-        if mention.is_part or mention.part or mention.name in own or mention.head == "one":
+    added: list[tuple[int, Act]] = []
+    gone: set[tuple[int, int]] = set()
+    for thing in _things(lines):
+        acts = [a for at, index, _ in thing for a in lines[at].acts if a.mention == index]
+        if any(a.weight >= SURE and a.kind in _RULES and a.weight >= _TOLD.get(a.kind, SURE) for a in acts):
             continue
-        if any(same_thing(mention, other) and a.kind in ("in", "out", "start", "finish", "past", "include") for other, a in sure):
-            continue
-        shares = model.shares(features_of(lines, at, index, seen, before))
-        kind, share = max(((c, shares[c]) for c in CLASSES), key=lambda each: each[1])
-        if kind not in LEAST or kind in told or share < LEAST[kind] or share <= best.get(kind, (0.0,))[0]:
-            continue
-        as_kind, weight = _AS[kind]
-        item = line.skeleton.items.index(f"@{index}")
-        best[kind] = (share, at, Act(as_kind, index, f"@{index}", item, weight, f"weighed {kind}"))
-    more: dict[int, list[Act]] = {}
-    for _, at, act in best.values():
-        more.setdefault(at, []).append(act)
+        shares = [model.shares(features_of(lines, at, index, seen, before)) for at, index, seen in thing]
+        limbed = any(x.mention == index for at, index, _ in thing for x in lines[at].limbs)
+        unsure = not limbed and all(a.weight < SUSPECTED for a in acts)
+        if acts and unsure and min(each["none"] for each in shares) >= NOTHING:
+            gone |= {(at, index) for at, index, _ in thing}
+        ruled: tuple[float, int, Act] | None = None
+        for (at, index, _), share in zip(thing, shares, strict=True):
+            mention = lines[at].mentions[index]
+            kind = max(CLASSES, key=lambda c: share[c])
+            if mention.is_part or mention.part or mention.name in own or mention.head == "one":
+                continue
+            if kind not in LEAST or kind in told or share[kind] < LEAST[kind]:
+                continue
+            if kind == "finish" and limbed and any(a.kind in ("in", "use") for a in acts) and share[kind] < CERTAIN:
+                continue  # "walk along the log, feet only, until you run out of log"
+            rule = f"weighed {kind}{'' if share[kind] >= CERTAIN else UNSURE}"
+            act = Act(_AS[kind][0], index, f"@{index}", lines[at].skeleton.items.index(f"@{index}"), _AS[kind][1], rule)
+            if kind in _TOLD:
+                if share[kind] > best.get(kind, (0.0,))[0]:
+                    best[kind] = (share[kind], at, act)
+            elif unsure and (ruled is None or share[kind] > ruled[0]):
+                ruled = (share[kind], at, act)
+        if ruled is not None:
+            added.append(ruled[1:])
+    added += [(at, act) for _, at, act in best.values()]
+    more = {at: [act for there, act in added if there == at] for at in range(len(lines))}
     return [
-        replace(line, acts=tuple(sorted((*line.acts, *more[at]), key=lambda a: (a.item, a.kind)))) if at in more else line
+        _with(line, [a for a in line.acts if (at, a.mention) not in gone or a.kind not in ("use", "there")], more[at])
         for at, line in enumerate(lines)
     ]
+
+
+def _with(line: Line, kept: Sequence[Act], more: Sequence[Act]) -> Line:
+    if not more and len(kept) == len(line.acts):
+        return line
+    return replace(line, acts=tuple(sorted((*kept, *more), key=lambda a: (a.item, a.kind))))
+
+
+def _things(lines: Sequence[Line]) -> list[list[tuple[int, int, list[Mention]]]]:
+    """The phrases of the lines, those that name one thing together, with what was said before each."""
+    things: list[list[tuple[int, int, list[Mention]]]] = []
+    for at, index, seen in phrases_of(lines):
+        mention = lines[at].mentions[index]
+        mine = next((t for t in things if same_thing(mention, lines[t[0][0]].mentions[t[0][1]])), None)
+        if mine is None:
+            things.append([(at, index, seen)])
+        else:
+            mine.append((at, index, seen))
+    return things
