@@ -148,6 +148,15 @@ function Near({ model, on, children }: { model: MarkingModel; on: OnBoard; child
     const room = (floor?.clientWidth ?? 0) - element.offsetWidth;
     element.style.setProperty("--x", `${Math.max(0, Math.min(room, aside + x - element.offsetWidth / 2))}px`);
     element.style.setProperty("--y", `${y}px`);
+    // What stands below the still gives way: the row hides neither what was said nor the buttons.
+    const make = () => {
+      const over = element.offsetHeight > 0 ? y + element.offsetHeight - on.size.peek().height : 0;
+      floor?.style.setProperty("--under", `${Math.max(0, over)}px`);
+    };
+    make();
+    const watching = new ResizeObserver(make);
+    watching.observe(element);
+    return () => watching.disconnect();
   });
   return (
     <div ref={row} class="hand-near" data-seeking={model.seen.seeking.value ?? undefined}>
