@@ -145,6 +145,20 @@ def test_no_page_breaks_a_rule_of_axe_core_or_runs_out_of_the_screen(at: Served,
         page.goto(at.address + path)
         page.locator(ready).first.wait_for()
         clean(page, path)
+    page.goto(f"{at.address}/course/{marked}")
+    page.get_by_role("button", name="Who are you?").click()
+    page.get_by_role("button", name="Accept all stations as they stand").click()
+    page.get_by_role("button", name="Yes, accept all").wait_for()
+    clean(page, "asked who somebody is, and whether they are sure")
+    page.goto(f"{at.address}/course/{marked}/1")
+    page.locator(".board .overlay svg").wait_for()
+    page.locator(".board").focus()
+    page.keyboard.press("Enter")
+    page.locator(".verdict").wait_for()
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Accept stumps").click()
+    page.get_by_text("1 change is kept here until the server is back").wait_for()
+    clean(page, "a spot was asked, and a change waits for the server")
 
 
 def test_an_empty_library_says_what_to_do_first_with_one_button(at: Served, page: sync_api.Page) -> None:

@@ -258,6 +258,8 @@ def test_a_tab_that_closes_in_a_drag_loses_that_drag_only(at: Served, open_board
     board.drag((20, 95), (90, 130))
     page.get_by_role("button", name="Take the dotted edge").wait_for()
     assert page.get_by_text("Marked: blue platform").is_visible(), "what was marked is still said once its edge was found"
+    row, says = (page.locator(place).bounding_box() for place in (".hand-row", ".says"))
+    assert row is not None and says is not None and row["y"] + row["height"] <= says["y"], "and the row does not hide it"
     choose_way(board, "an outline")
     page.get_by_role("button", name="Let go").click()
     for count, spot in enumerate(((120, 30), (200, 30), (200, 60)), 1):

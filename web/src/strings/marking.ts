@@ -104,7 +104,7 @@ export const marking = {
     leftOut: (count: number) =>
       `Left out; ${one(count, "other piece is", "other pieces are")} still offered. Tap it again to bring it back.`,
     broughtBack: (count: number) => `Brought back; ${one(count, "other piece is", "other pieces are")} offered.`,
-    doubt: (why: string) => `The dotted line may be its edge, but compare first. ${why}`,
+    doubt: (why: string) => `The dotted line may be its edge. ${why}`,
     noSnug: "No clearer edge was found near what you drew; yours stays.",
     snugTaken: "The dotted edge was taken.",
     kept: "Yours stays as it is.",
