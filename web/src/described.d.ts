@@ -220,7 +220,7 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Tell that a page is open, or that it is being closed; answers with who else has the course open, and with the revisions of all that it shows. */
+        /** Tell that a page is open or being closed; answers who else has the course open, and the revisions of all that it shows. */
         post: operations["courses_here__string_course__here_post"];
         delete?: never;
         options?: never;

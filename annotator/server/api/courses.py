@@ -80,7 +80,7 @@ def undo(path: CoursePath, body: Undo) -> Response:
 
 @api.post("/<string:course>/here", responses={200: HereView, **WRITES})
 def here(path: CoursePath, body: Here) -> Response:
-    """Tell that a page is open, or that it is being closed; answers with who else has the course open, and with the revisions of all that it shows."""
+    """Tell that a page is open or being closed; answers who else has the course open, and the revisions of all that it shows."""
     revisions = desk().library.revisions(path.course)
     others = desk().present.here(body.client, path.course, body.station, who(), gone=body.gone)
     return answer(HereView(others=[OtherView(who=page.who, station=page.station) for page in others], revisions=revisions))
