@@ -19,10 +19,10 @@ from annotator.rules.pieces import COSTS, VERB
 @dataclass(frozen=True, slots=True)
 class LimbSaid:
     """`limbs` are allowed; `how` tells whether the speaker said only these, named them, or named the ones that may not; "weighed":
-    limbed.py took it from what stands around."""
+    limbed.py took it from what stands around; "guessed": it was not sure."""
 
     limbs: tuple[Limb, ...]
-    how: Literal["only", "named", "barred", "weighed"]
+    how: Literal["only", "named", "barred", "weighed", "guessed"]
     mention: int | None
     item: int
     focus: bool = False

@@ -96,7 +96,9 @@ def build(
                 clashes.append(clash)
         limbs = union(entry.limbs) if ruling == "in" or role != "route" else None
         if role == "route" and ruling == "in":
-            contact_said.extend(limb for limb in entry.limbs if limb.how != "weighed" or not stated)
+            contact_said.extend(
+                limb for limb in entry.limbs if limb.how not in ("weighed", "guessed") or (limb.how == "weighed" and not stated)
+            )
         evidence = [e.said for e in why] or [e.said for e in entry.evidence]
         evidence += [o[2] for o in entry.overshoot] if role == "finish" else []
         surfaces.append(
@@ -147,9 +149,9 @@ def _tie_to_the_only_one(entries: Sequence[Entry], start: Entry | None, finishes
         between[0].limbs.extend(limb for limb, _ in gathered.loose_limbs)
 
 
-LEAST_LIMB, LEAST_FIRST_LIMB = 0.8, 0.9
-"""Share from which a limb that no pattern ties to a thing is taken to be said of it; the higher one where no pattern found any limbs at the
-station, so that what nobody said stays a gap."""
+LEAST_LIMB, LEAST_FIRST_LIMB, LEAST_COUNTED = 0.5, 0.9, 0.8
+"""Shares: from which a limb that no pattern ties to a thing is tied to it; the same where no pattern found any limbs at the station, so
+that what nobody said stays a gap; and from which it counts for the station too."""
 
 
 def _tie_weighed(entries: Sequence[Entry], start: Entry | None, finishes: Sequence[Entry], gathered: Gathered) -> None:
@@ -164,7 +166,8 @@ def _tie_weighed(entries: Sequence[Entry], start: Entry | None, finishes: Sequen
         shares = weighed_limbs(gathered.lines, Thing(entry.mention, entry.part, None, loose, role, between == [entry]))
         told = tuple(limb for limb, share in shares.items() if share >= least)
         if told:
-            entry.limbs.append(LimbSaid(told, "weighed", None, 0))
+            counted = min(shares[limb] for limb in told) >= LEAST_COUNTED
+            entry.limbs.append(LimbSaid(told, "weighed" if counted else "guessed", None, 0))
 
 
 def _say_what_is_past(finishes: Sequence[Entry], lines: Sequence[Line]) -> None:

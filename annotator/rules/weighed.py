@@ -271,6 +271,8 @@ def weighed(lines: Sequence[Line], before: Sequence[Mention], names: Sequence[st
                 continue
             if kind == "finish" and limbed and any(a.kind in ("in", "use") for a in acts) and share[kind] < CERTAIN:
                 continue  # "walk along the log, feet only, until you run out of log"
+            if kind == "out" and any(a.kind == "use" for a in acts) and share[kind] < CERTAIN:
+                continue  # "the rungs, you take them in any order, and you can leave one out"
             rule = f"weighed {kind}{'' if share[kind] >= CERTAIN else UNSURE}"
             act = Act(_AS[kind][0], index, f"@{index}", lines[at].skeleton.items.index(f"@{index}"), _AS[kind][1], rule)
             if kind in _TOLD:
