@@ -349,7 +349,7 @@ def _largest(found: Area) -> Polygon:
 
 
 def _pairs(points: Floats) -> tuple[tuple[float, float], ...]:
-    return tuple((float(x), float(y)) for x, y in points)
+    return tuple(map(tuple, points.tolist()))
 
 
 def _shaped(mark: Mark, points: Floats, width: float, still_id: str | None) -> Mark:

@@ -7,7 +7,6 @@ the thing would be seen. Pixels of each picture, counted from its corner.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,10 +66,10 @@ def _cut_places(before: Points, after: Points, size: Size, closed: bool) -> Iter
     if not closed:
         ends = [at for at in (0, -1) if any(abs(before[at, axis] - limit) < _ON_EDGE_PX for axis, limit in sides)]
         return [(float(after[at, 0]), float(after[at, 1])) for at in ends]
-    found: list[tuple[float, float]] = []
-    for here, following in pairwise([*range(len(before)), 0]):
-        along = any(max(abs(before[here, axis] - limit), abs(before[following, axis] - limit)) < _ON_EDGE_PX for axis, limit in sides)
-        if along and np.hypot(*(before[here] - before[following])) > _LEAST_CUT_PX:
-            for place in (after[here], after[following], (after[here] + after[following]) / 2):
-                found.append((float(place[0]), float(place[1])))
-    return found
+    following, landed = np.roll(before, -1, axis=0), np.roll(after, -1, axis=0)
+    along = np.zeros(len(before), dtype=bool)
+    for axis, limit in sides:
+        along |= np.maximum(np.abs(before[:, axis] - limit), np.abs(following[:, axis] - limit)) < _ON_EDGE_PX
+    along &= np.hypot(*(before - following).T) > _LEAST_CUT_PX
+    places = np.vstack([after[along], landed[along], (after[along] + landed[along]) / 2])
+    return [(float(x), float(y)) for x, y in places]

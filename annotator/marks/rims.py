@@ -38,6 +38,10 @@ _LEAST_ALIKE = 0.5
 _NOISE = 30.0
 """Added to each sample's norm, grey levels: sections of one colour are alike to nothing."""
 
+_FLAT = 4.0
+"""Deviation of grey levels at which a section tells half of what it could: a flat one is alike to nothing, right or wrong. Without it 15 %
+of right outlines on photos were withheld."""
+
 Places = tuple[NDArray[np.intp], NDArray[np.intp], Floats, Floats]
 
 
@@ -108,27 +112,28 @@ def edges_hold(rim: Rim, carried: Mark, view: View) -> float:
     -------
     float
         0 to 1: the mean correlation of the sections with the first picture's where each fits best, times the share of the mark's area that
-        is not lost by lying beside that. 0 where too little of the outline is in sight to tell.
+        is not lost by lying beside that; flat sections speak neither for it nor against it. 0 where too little of the outline is in sight.
     """
     grown = float(np.sqrt(area(carried).area * view.scale**2 / rim.area_px))
     there, in_sight = _strip([ring * view.scale for ring in _rings(carried)], rim.places, rim.outwards, view.small, grown)
     used = rim.seen & in_sight
     lengths = np.add.reduceat(rim.lengths, rim.starts)
-    alike = _alike(rim, there, used)
+    alike, told_by = _alike(rim, there, used)
     told = np.add.reduceat(used.astype(np.intp), rim.starts) >= 2
     if int(told.sum()) < _LEAST_SECTIONS:
         return 0.0
-    alike, lengths = alike[:, told], lengths[told]
+    alike, lengths, told_by = alike[:, told], lengths[told], told_by[told]
     best = alike.argmax(axis=0)
     peak = alike[best, np.arange(len(best))]
     beside = np.abs(best - SHIFT_PX + _finer(alike, best))
     share_seen = float(told.mean())
-    lost = float((beside * (peak > _LEAST_ALIKE) * lengths).sum()) * grown**2 / (area(carried).area * view.scale**2) / share_seen
-    return float(np.average(peak, weights=lengths) * (1 - min(1.0, lost)))
+    lost = float((beside * (peak > _LEAST_ALIKE) * told_by * lengths).sum()) * grown**2 / (area(carried).area * view.scale**2) / share_seen
+    return float(np.average(told_by * peak + (1 - told_by), weights=lengths) * (1 - min(1.0, lost)))
 
 
-def _alike(rim: Rim, there: NDArray[np.float32], used: NDArray[np.bool_]) -> Floats:
-    """(2 * SHIFT_PX + 1, sections): the correlation of each section with the other picture's, that moved by so many pixels outwards."""
+def _alike(rim: Rim, there: NDArray[np.float32], used: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+    """The correlation of each section with the other picture's, that moved by so many pixels outwards (2 * SHIFT_PX + 1, sections), and how
+    much each section can tell, 0 to 1."""
     own = rim.strip[:, SHIFT_PX : SHIFT_PX + 2 * WINDOW_PX + 1] * used[:, None, None]
     other = there * used[:, None, None]
     wide = own.shape[1]
@@ -148,7 +153,8 @@ def _alike(rim: Rim, there: NDArray[np.float32], used: NDArray[np.bool_]) -> Flo
         its_power = summed((moved**2).sum(axis=(1, 2), dtype=np.float64)) - (its_sum**2).sum(axis=1) / counted
         both = summed((own * moved).sum(axis=(1, 2), dtype=np.float64)) - (own_sum * its_sum).sum(axis=1) / counted
         found.append(both / np.maximum(np.sqrt(np.maximum(own_power * its_power, 0)) + noise, 1e-9))
-    return np.array(found)
+    spread = own_power / np.maximum(3 * counted, 1)
+    return np.array(found), np.asarray(spread / (spread + _FLAT**2))
 
 
 def _finer(alike: Floats, best: NDArray[np.intp]) -> Floats:

@@ -196,11 +196,14 @@ def test_a_moment_that_no_still_shows_is_matched_to_the_moment_before_it_but_not
     assert f"over {(1 + MOST_ALONE) * REPLAY_EVERY_S:.1f} of" in said
 
 
-def test_a_clip_of_another_place_is_not_matched_and_nothing_is_written(
-    walk: tuple[Path, Course, Station, dict[str, Picture]], tmp_path: Path
+@pytest.mark.parametrize("shown", ["another place", "black", "noise"])
+def test_a_clip_of_another_place_or_of_nothing_is_not_matched_and_nothing_is_written(
+    shown: str, walk: tuple[Path, Course, Station, dict[str, Picture]], tmp_path: Path
 ) -> None:
     _, course, station, stills = walk
-    attempt = film(tmp_path / "attempt.mp4", hall(2))
+    other = hall(2)
+    nothing = {"another place": other, "black": np.zeros_like(other), "noise": np.random.default_rng(4).integers(0, 256, other.shape)}
+    attempt = film(tmp_path / "attempt.mp4", np.asarray(nothing[shown], np.uint8))
     with pytest.raises(InputError, match=r"Cannot match 'attempt.mp4' to the stills of Station 1"):
         write_replay(course, station, stills, attempt, tmp_path / "replay.mp4", show_faces=True)
     assert [path.name for path in tmp_path.iterdir() if path.stem.startswith("replay")] == []
