@@ -13,7 +13,7 @@ from typing import Any
 
 from annotator.media.decode import frames_from
 from annotator.media.opening import Start, open_container, picture_track, start_of
-from annotator.media.stills import Best, Measured, measure, scored, with_speeds
+from annotator.media.stills import Best, Gray, Scored, measured
 from annotator.media.upright import Image, to_image, to_luma
 from annotator.units import Progress
 
@@ -76,14 +76,14 @@ def pick_each(path: Path, windows: Sequence[Window], *, progress: Progress | Non
     spans = _spans(windows)
     todo_s = sum(end_s - start_s for start_s, end_s in spans) or 1.0
     done_s = 0.0
-    first: Measured[Any] | None = None  # seen at all
-    latest: Measured[Any] | None = None
+    first: Scored[Any] | None = None  # seen at all
+    latest: Scored[Any] | None = None
     empty: list[int] = []
     for start_s, end_s in spans:
         here = {at: Best[Any](window.count) for at, window in enumerate(windows) if start_s <= window.start_s <= window.end_s <= end_s}
         coming = sorted(here, key=lambda at: windows[at].start_s, reverse=True)
         running: list[int] = []
-        for seen in with_speeds(_measured(path, start, start_s, end_s)):
+        for seen in measured(_lumas(path, start, start_s, end_s)):
             first = first or seen
             while coming and windows[coming[-1]].start_s <= seen.time_s:
                 running.append(coming.pop())
@@ -91,7 +91,7 @@ def pick_each(path: Path, windows: Sequence[Window], *, progress: Progress | Non
                 running.remove(at)
                 yield from _picks(at, _filled(here.pop(at), latest or seen), start)
             for at in running:
-                here[at].add(scored(seen))
+                here[at].add(seen)
             latest = seen
             if progress is not None:
                 progress(min(1.0, (done_s + max(0.0, seen.time_s - start_s)) / todo_s))
@@ -107,10 +107,10 @@ def pick_each(path: Path, windows: Sequence[Window], *, progress: Progress | Non
         progress(1.0)
 
 
-def _filled(best: Best[Any], shown: Measured[Any] | None) -> Best[Any]:
+def _filled(best: Best[Any], shown: Scored[Any] | None) -> Best[Any]:
     """A window that had no frame of its own gets the one that is on screen in it."""
     if not best.kept and shown is not None:
-        best.add(scored(shown))
+        best.add(shown)
     return best
 
 
@@ -131,8 +131,8 @@ def _spans(windows: Sequence[Window]) -> list[tuple[float, float]]:
     return spans
 
 
-def _measured(path: Path, start: Start, start_s: float, end_s: float) -> Iterator[Measured[Any]]:
-    """The frames of a span with their measures, the one on screen at its start among them."""
+def _lumas(path: Path, start: Start, start_s: float, end_s: float) -> Iterator[tuple[float, Gray, Any]]:
+    """The frames of a span with their times and lumas, the one on screen at its start among them."""
     with open_container(path) as container:
         track = picture_track(container, path)
         entry: tuple[float, Any] | None = None
@@ -141,14 +141,10 @@ def _measured(path: Path, start: Start, start_s: float, end_s: float) -> Iterato
                 entry = time_s, frame
                 continue
             if entry is not None:
-                yield _measure(*entry)
+                yield entry[0], to_luma(entry[1]), entry[1]
                 entry = None
             if time_s > end_s:
                 return
-            yield _measure(time_s, frame)
+            yield time_s, to_luma(frame), frame
         if entry is not None:
-            yield _measure(*entry)
-
-
-def _measure(time_s: float, frame: Any) -> Measured[Any]:
-    return measure(time_s, to_luma(frame), frame)
+            yield entry[0], to_luma(entry[1]), entry[1]

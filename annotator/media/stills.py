@@ -123,56 +123,23 @@ def likeness(one: Small, other: Small) -> float:
 
 
 @dataclass(frozen=True)
-class Measured(Generic[Thing]):
-    """What was measured of one frame. `sharp`: sharpness against contrast, 0 for one grey; `speed`: widths a second."""
-
-    time_s: float
-    sharp: float
-    speed: float
-    small: Small
-    thing: Thing
-
-
-def measure(time_s: float, gray: Gray, thing: Thing) -> Measured[Thing]:
-    """One frame's measures, its speed not known yet (0)."""
-    small = shrink(gray)
-    spread = contrast(small)
-    return Measured(time_s, sharpness(gray) / spread if spread else 0.0, 0.0, small, thing)
-
-
-def with_speeds(frames: Iterable[Measured[Thing]]) -> Iterator[Measured[Thing]]:
-    """The frames, in order, with the speed of the picture: measured in steps of at least `STEP_S`, of two steps beside it the faster."""
-    step: list[Measured[Thing]] = []  # what came since the last step's end, that frame the first
-    for frame in frames:
-        step.append(frame)
-        if frame.time_s - step[0].time_s >= STEP_S:
-            *gone, last = _stepped(step)
-            yield from gone
-            step = [last]
-    yield from _stepped(step)
-
-
-def _stepped(step: Sequence[Measured[Thing]]) -> list[Measured[Thing]]:
-    if len(step) < 2:
-        return list(step)
-    moves = speed(step[0].small, step[-1].small, step[-1].time_s - step[0].time_s)
-    return [replace(frame, speed=max(frame.speed, moves)) for frame in step]
-
-
-@dataclass(frozen=True)
 class Scored(Generic[Thing]):
-    """A frame with what was measured of it. `speed` is in widths a second; `score` grows with sharpness and falls with speed."""
+    """A frame with what was measured of it.
+
+    `sharp`: sharpness against contrast, 0 for one grey. `speed`: widths a second. `gray`: its luma, for comparing views. `score` grows with
+    sharpness and falls with speed.
+    """
 
     time_s: float
     sharp: float
     speed: float
-    small: Small
+    gray: Gray
     thing: Thing
 
     @cached_property
     def gist(self) -> Small:
         """Made only where it is compared: most frames are beaten by a neighbour before."""
-        return gist(self.small)
+        return gist(shrink(self.gray))
 
     @cached_property
     def score(self) -> float:
@@ -180,9 +147,40 @@ class Scored(Generic[Thing]):
         return self.sharp / (1.0 + self.speed / STEADY)
 
 
-def scored(seen: Measured[Thing]) -> Scored[Thing]:
-    """A measured frame as `Best` takes it."""
-    return Scored(seen.time_s, seen.sharp, seen.speed, seen.small, seen.thing)
+def measured(frames: Iterable[tuple[float, Gray, Thing]]) -> Iterator[Scored[Thing]]:
+    """Measure frames: (time, luma, whatever belongs to it), in order.
+
+    Only one frame of each step of at least `STEP_S` is looked at for contrast and speed: the contrast holds through the step (blur, which
+    lowers it, is what the frames of a step differ in), the speed is measured from step to step, of the two beside a frame the faster.
+    """
+    step: list[Scored[Thing]] = []  # what came since the last step's end, that frame the first
+    small: Small | None = None  # of the step's first frame
+    spread = 0.0
+    for time_s, gray, thing in frames:
+        if small is None:
+            small = shrink(gray)
+            spread = contrast(small)
+        focus = sharpness(gray)
+        step.append(Scored(time_s, _against(focus, spread), 0.0, gray, thing))
+        if time_s - step[0].time_s >= STEP_S:
+            following = shrink(gray)
+            *gone, last = _stepped(step, small, following)
+            yield from gone
+            small, spread = following, contrast(following)
+            step = [replace(last, sharp=_against(focus, spread))]
+    if small is not None:
+        yield from _stepped(step, small, shrink(step[-1].gray))
+
+
+def _against(focus: float, spread: float) -> float:
+    return focus / spread if spread else 0.0
+
+
+def _stepped(step: Sequence[Scored[Thing]], first: Small, last: Small) -> list[Scored[Thing]]:
+    if len(step) < 2:
+        return list(step)
+    moves = speed(first, last, step[-1].time_s - step[0].time_s)
+    return [replace(frame, speed=max(frame.speed, moves)) for frame in step]
 
 
 @dataclass

@@ -28,7 +28,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from annotator.media import Window, open_writer, pick_stills, read_picture
 from annotator.media.decode import frames_from
 from annotator.media.opening import open_container, picture_track, start_of
-from annotator.media.stills import Best, measure, scored, with_speeds
+from annotator.media.stills import Best, measured
 
 Picture = NDArray[np.uint8]
 OPENCV_DOC = Path("/usr/share/doc/opencv-doc/examples/data")
@@ -74,8 +74,8 @@ def window(photo: Picture, rng: np.random.Generator, sigma: float, moving: bool)
 def picked(frames: list[NDArray[np.uint8]]) -> int:
     """The number of the frame that is picked, by the measures of the real picker."""
     best: Best[int] = Best(1)
-    for frame in with_speeds(measure(number * EVERY_S, gray, number) for number, gray in enumerate(frames)):
-        best.add(scored(frame))
+    for frame in measured((number * EVERY_S, gray, number) for number, gray in enumerate(frames)):
+        best.add(frame)
     return best.chosen()[0].thing
 
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from annotator.errors import Stopped
 from annotator.media import Window, grab, pick_each, pick_stills, sharpness
-from annotator.media.stills import TREMBLE, Best, Scored, gist, likeness, measure, shift, shrink, speed, with_speeds
+from annotator.media.stills import TREMBLE, Best, Scored, contrast, gist, likeness, measured, shift, shrink, speed
 from tests.marks.photos import opencv_doc
 from tests.media.makers import make_clip, steady, uneven
 
@@ -118,15 +118,26 @@ def test_what_blur_and_noise_alone_would_look_like_is_no_speed() -> None:
 def test_speed_is_taken_over_steps_and_a_frame_between_two_has_the_faster() -> None:
     wide = texture(1, 360, 900)
     places = [0, 0, 0, 0, 16, 32, 48, 48, 48, 48]  # at 30 frames a second: still, then 48 px in a tenth of a second, then still
-    frames = [measure(at / 30, np.ascontiguousarray(wide[:, 50 + place : 690 + place]), at) for at, place in enumerate(places)]
-    speeds = [frame.speed for frame in with_speeds(frames)]
+    frames = [(at / 30, np.ascontiguousarray(wide[:, 50 + place : 690 + place]), at) for at, place in enumerate(places)]
+    speeds = [frame.speed for frame in measured(frames)]
     fast = pytest.approx((48 / 640 - TREMBLE) * 10, abs=0.03)
     assert speeds == [0, 0, 0, fast, fast, fast, fast, 0, 0, 0]
-    assert [frame.thing for frame in with_speeds(frames)] == list(range(10))
+    assert [frame.thing for frame in measured(frames)] == list(range(10))
+
+
+def test_sharpness_is_held_against_the_contrast_of_the_step_that_a_frame_lies_in() -> None:
+    """A step's frames are compared by sharpness alone; one of one grey has none, and what follows in the next step has its own again."""
+    grays = [texture(1), texture(2), texture(3), texture(4), np.full((360, 640), 9, np.uint8), texture(5), texture(6)]
+    found = [frame.sharp for frame in measured((at * 0.04, gray, at) for at, gray in enumerate(grays))]
+    against = [contrast(shrink(grays[at])) for at in (0, 0, 0, 3, 3, 3, 6)]
+    assert found == pytest.approx([sharpness(gray) / each for gray, each in zip(grays, against, strict=True)])
+    black = [(at * 0.5, np.zeros((360, 640), np.uint8), at) for at in range(3)]
+    assert [(frame.sharp, frame.speed) for frame in measured(black)] == [(0.0, 0.0)] * 3
+    assert list(measured([])) == []
 
 
 def made(time_s: float, sharp: float, seed: int, speed: float = 0.0) -> Scored[int]:
-    return Scored(time_s, sharp, speed, shrink(texture(seed)), seed)
+    return Scored(time_s, sharp, speed, texture(seed), seed)
 
 
 def test_of_two_equally_good_frames_that_look_alike_the_earlier_is_taken() -> None:
