@@ -87,7 +87,8 @@ def _ruling_of(piece: str) -> Ruling | None:
 def take_division(register: Register, line: Line, key: str) -> Entry | None:
     """A rule for one class: the thing it is about gets that class's ruling, and everybody else the opposite."""
     target: Entry | None = None
-    ruled = [a for a in line.acts if a.kind in ("in", "out", "use") and a.mention is not None and not line.mentions[a.mention].is_part]
+    told = [a for a in line.acts if not a.rule.startswith("weighed")]
+    ruled = [a for a in told if a.kind in ("in", "out", "use") and a.mention is not None and not line.mentions[a.mention].is_part]
     ruled.sort(key=lambda a: (a.kind == "use", a.weight < 0.8))
     for act in ruled:
         target = register.entry(line.mentions[act.mention or 0], line.index)

@@ -28,7 +28,7 @@ from annotator.rules.sheet import Built, build
 from annotator.rules.stations import UNNAMED, Division, divide
 from annotator.rules.weighed import weighed
 
-DRAFTER_VERSION = "8"
+DRAFTER_VERSION = "9"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
