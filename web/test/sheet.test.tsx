@@ -1,7 +1,7 @@
 import { cleanup, fireEvent, render, screen, within } from "@testing-library/preact";
 import { afterEach, expect, test } from "vitest";
 import type { BlanketRule, Edit, Finding, Station, StationView, Surface } from "../src/api";
-import { sentence } from "../src/components/findings";
+import { Hand as Mending, sentence } from "../src/components/findings";
 import { Plates } from "../src/components/plates";
 import { type Hand, Sheet } from "../src/components/sheet";
 import { mends } from "../src/models/mends";
@@ -318,4 +318,23 @@ test("a finding is put aside with a reason, and one that must be mended is not",
   fireEvent.input(screen.getByLabelText("Why may it stay so?"), { target: { value: "mats all around" } });
   fireEvent.click(screen.getByRole("button", { name: "Put aside" }));
   expect(made).toEqual([{ do: "dismiss", station: 1, kind: "no-overshoot", surface: null, because: "mats all around" }]);
+});
+
+test("a reason that is too long is told, kept as typed, and not sent before it is shorter", () => {
+  const edits: Edit[] = [];
+  const open = { station: 1, kind: "no-start", surface: null, severity: "problem", about: "No start.", said: [] } as unknown as Finding;
+  const { container } = render(<Mending finding={open} mends={[]} edit={(some) => edits.push(...some)} />);
+  fireEvent.click(screen.getByRole("button", { name: strings.sheet.aside }));
+  const field = screen.getByLabelText<HTMLInputElement>(strings.sheet.asideWhy);
+  const form = container.querySelector("form") as HTMLFormElement;
+  const long = "x".repeat(201);
+  fireEvent.input(field, { target: { value: long } });
+  screen.getByText(strings.sheet.tooLong(201, 200));
+  expect(field.value).toBe(long);
+  expect(field.validity.customError).toBe(true);
+  expect(form.checkValidity()).toBe(false);
+  fireEvent.input(field, { target: { value: long.slice(1) } });
+  expect(form.checkValidity()).toBe(true);
+  fireEvent.submit(form);
+  expect(edits).toMatchObject([{ do: "dismiss", because: long.slice(1) }]);
 });

@@ -1,6 +1,6 @@
 /** Plain controls that stand in the page itself: a text that is kept when one leaves it, a row of choices, an adder. */
 
-import { useId, useRef, useState } from "preact/hooks";
+import { useId, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { strings } from "../strings";
 
 export const LONGEST = 200;
@@ -119,6 +119,59 @@ export function ForDivisions(props: {
         />
       ))}
     </>
+  );
+}
+
+type Line = {
+  label: string;
+  value: string;
+  write: (text: string) => void;
+  most?: number;
+  first?: "focus" | "select";
+  needed?: boolean;
+  help?: string;
+  leave?: () => void;
+};
+
+/** A form's field for at most `most` characters. More can be typed and pasted and nothing of it is cut off: it is told, and the form
+ * cannot be sent before it is shorter. */
+export function Line({ label, value, write, most = LONGEST, first, needed = false, help, leave }: Line) {
+  const input = useRef<HTMLInputElement>(null);
+  const id = useId();
+  const length = value.trim().length;
+  const wrong = length > most ? strings.sheet.tooLong(length, most) : "";
+  useLayoutEffect(() => input.current?.setCustomValidity(wrong), [wrong]);
+  useLayoutEffect(() => {
+    if (first) input.current?.[first]();
+  }, []);
+  const about = [help && `${id}-help`, wrong && `${id}-wrong`].filter(Boolean).join(" ");
+  return (
+    <div class="text-field">
+      <label for={id}>{label}</label>
+      <input
+        id={id}
+        ref={input}
+        value={value}
+        required={needed}
+        autocomplete="off"
+        aria-invalid={wrong !== ""}
+        aria-describedby={about || undefined}
+        onInput={(event) => write(event.currentTarget.value)}
+        onKeyDown={(event) => {
+          if (event.key === "Escape") leave?.();
+        }}
+      />
+      {help && (
+        <p id={`${id}-help`} class="quiet">
+          {help}
+        </p>
+      )}
+      {wrong && (
+        <p id={`${id}-wrong`} class="wrong" role="alert">
+          {wrong}
+        </p>
+      )}
+    </div>
   );
 }
 

@@ -1,13 +1,13 @@
 /** The films of an edition: how they are to be made, how far they are, and going on where somebody stopped them. */
 
 import { useSignal } from "@preact/signals";
-import { useId, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import type { CourseView, Edition, FilmWishes } from "../api";
 import type { CourseModel } from "../models/course";
 import { isOpen, timeLeft } from "../models/job";
 import { recall, remember } from "../models/keep";
 import { strings } from "../strings";
-import { Choose } from "./fields";
+import { Choose, Line } from "./fields";
 
 const s = strings.films;
 const PLAIN: FilmWishes = { lines: 480, division: null, wording: "as spoken", in_picture: false, whole_walk: true };
@@ -124,7 +124,6 @@ function Tick({ label, on, set }: { label: string; on: boolean; set: (on: boolea
 
 function Faces({ model, view }: Part) {
   const [because, setBecause] = useState("");
-  const id = useId();
   const f = s.faces;
   const shown = view.course.faces_shown;
   return (
@@ -137,24 +136,13 @@ function Faces({ model, view }: Part) {
         </button>
       ) : (
         <form
-          class="text-field"
+          class="add"
           onSubmit={(event) => {
             event.preventDefault();
             void model.showFaces(because);
           }}
         >
-          <label for={id}>{f.why}</label>
-          <input
-            id={id}
-            value={because}
-            maxLength={500}
-            autocomplete="off"
-            aria-describedby={`${id}-help`}
-            onInput={(event) => setBecause(event.currentTarget.value)}
-          />
-          <p id={`${id}-help`} class="quiet">
-            {f.whyHelp}
-          </p>
+          <Line label={f.why} value={because} most={500} write={setBecause} help={f.whyHelp} />
           <button type="submit" class="plain" disabled={model.busy.value || because.trim() === ""}>
             {f.show}
           </button>

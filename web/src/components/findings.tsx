@@ -6,6 +6,7 @@ import { type Mend, mayBePutAside } from "../models/mends";
 import { to } from "../models/route";
 import { strings } from "../strings";
 import { capital, Evidence, Link } from "./bits";
+import { Line } from "./fields";
 
 type Shown = {
   findings: readonly Finding[];
@@ -67,21 +68,7 @@ export function Hand({ finding, mends, edit }: { finding: Finding; mends: readon
       )}
       {aside && because !== null && (
         <form class="add" onSubmit={putAside}>
-          <label>
-            {s.asideWhy}
-            <input
-              value={because}
-              maxLength={200}
-              ref={(input) => {
-                if (input && !input.dataset.met) input.select();
-                if (input) input.dataset.met = "yes";
-              }}
-              onInput={(event) => setBecause(event.currentTarget.value)}
-              onKeyDown={(event) => {
-                if (event.key === "Escape") setBecause(null);
-              }}
-            />
-          </label>
+          <Line label={s.asideWhy} value={because} write={setBecause} first="select" leave={() => setBecause(null)} />
           <div class="row">
             <button type="submit" class="small" disabled={!because.trim()}>
               {s.asideGo}

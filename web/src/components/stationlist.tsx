@@ -10,6 +10,7 @@ import { readClock } from "../models/steps";
 import { short } from "../models/words";
 import { strings } from "../strings";
 import { capital, Link, Tape } from "./bits";
+import { Line } from "./fields";
 
 const s = strings.coursePage;
 type Shown = { model: CourseModel; view: CourseView };
@@ -183,7 +184,7 @@ function Split({ station, split }: { station: Station; split: (at: number, name:
       onSubmit={(event) => {
         event.preventDefault();
         setTried(true);
-        if (fits && time !== null) split(time, name.trim().slice(0, 200) || null);
+        if (fits && time !== null) split(time, name.trim() || null);
       }}
     >
       <label>
@@ -203,10 +204,7 @@ function Split({ station, split }: { station: Station; split: (at: number, name:
           <input value={typed} inputMode="numeric" aria-invalid={wrong !== null} onInput={(event) => setTyped(event.currentTarget.value)} />
         </label>
       )}
-      <label>
-        {s.splitName}
-        <input value={name} maxLength={200} onInput={(event) => setName(event.currentTarget.value)} />
-      </label>
+      <Line label={s.splitName} value={name} write={setName} />
       {wrong && (
         <p class="wrong" role="alert">
           {wrong}
@@ -248,18 +246,7 @@ function AddStation({ model }: { model: CourseModel }) {
   };
   return (
     <form class="add" onSubmit={add}>
-      <label>
-        {s.addName}
-        <input
-          value={name}
-          maxLength={200}
-          ref={(input) => {
-            if (input && !input.dataset.met) input.focus();
-            if (input) input.dataset.met = "yes";
-          }}
-          onInput={(event) => setName(event.currentTarget.value)}
-        />
-      </label>
+      <Line label={s.addName} value={name} write={setName} first="focus" />
       <label>
         {s.addPlace}
         <select value={String(place)} onChange={(event) => setAfter(Number(event.currentTarget.value))}>

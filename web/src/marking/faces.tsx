@@ -3,6 +3,7 @@
 import { type Signal, useSignal } from "@preact/signals";
 import { useRef } from "preact/hooks";
 import { pictureAt, type StationView, type Still } from "../api";
+import { Line } from "../components/fields";
 import { boxBetween, boxMoved, boxSized, type FaceBox } from "../geometry/boxes";
 import { clock } from "../geometry/clock";
 import { type Point, toStill } from "../geometry/point";
@@ -82,17 +83,14 @@ export function Faces({ model, at, still, change, looked }: Of & { change: () =>
       </button>
       {asking.value ? (
         <form class="because" onSubmit={show}>
-          <label>
-            {s.showBecause}
-            <input
-              value={because.value}
-              maxLength={200}
-              required
-              onInput={(event) => {
-                because.value = event.currentTarget.value;
-              }}
-            />
-          </label>
+          <Line
+            label={s.showBecause}
+            value={because.value}
+            needed
+            write={(text) => {
+              because.value = text;
+            }}
+          />
           <button type="submit" class="small">
             {s.show}
           </button>

@@ -2,6 +2,7 @@
 
 import { useSignal } from "@preact/signals";
 import type { ComponentChildren } from "preact";
+import { Line } from "../components/fields";
 import { clock } from "../geometry/clock";
 import { strings } from "../strings";
 import type { Hand } from "./hand";
@@ -290,10 +291,13 @@ function Naming({ model, focus }: { model: MarkingModel; focus: () => void }) {
     <Row label={s.what}>
       {making.value ? (
         <form onSubmit={put}>
-          <label>
-            {s.newName}
-            <input value={name.value} maxLength={200} onInput={(event) => (name.value = event.currentTarget.value)} />
-          </label>
+          <Line
+            label={s.newName}
+            value={name.value}
+            write={(text) => {
+              name.value = text;
+            }}
+          />
           {(["in", "out"] as const).map((each) => (
             <label key={each}>
               <input type="radio" name="new-ruling" checked={ruling.value === each} onChange={() => (ruling.value = each)} />{" "}
