@@ -110,7 +110,16 @@ def _still_holds(finding: Finding, station: Station, following: Station | None) 
             return not any(s.role == "finish" and following and _starts_on(following, s) for s in station.surfaces)
         case "name-heard-wrong":
             return "name" not in station.by_hand
+        case "no-start" | "no-finish":
+            return _guessed_end(finding, station) is not None
     return False
+
+
+def _guessed_end(finding: Finding, station: Station) -> Surface | None:
+    """The start or finish that was drafted although nobody says it plainly, as long as no person has accepted it."""
+    role = {"no-start": "start", "no-finish": "finish"}.get(finding.kind)
+    guessed = (s for s in station.surfaces if s.role == role and s.state == "draft" and s.name.casefold() in finding.about.casefold())
+    return next(guessed, None)
 
 
 # One station
@@ -125,7 +134,8 @@ def _of_station(course: Course, station: Station, following: Station | None) -> 
     yield from _handover(station, following, who)
     for finding in course.drafted:
         if finding.station == station.number and station.state == "draft" and _still_holds(finding, station, following):
-            yield finding.model_copy(update={"severity": "note"})
+            end = _guessed_end(finding, station)
+            yield finding.model_copy(update={"severity": "note", "surface": end.id if end else finding.surface})
     if station.signed_by is None:
         yield Finding(kind="not-signed", station=station.number, severity="note", about=f"{who}: no second person has signed it yet.")
 

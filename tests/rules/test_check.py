@@ -204,3 +204,16 @@ def test_how_a_run_counts_is_a_draft_until_a_person_agrees() -> None:
     course = Course(name="c", title="C", format=RunFormat(retries=1))
     assert any(f.kind == "not-accepted" and f.station is None and "how a run counts" in f.about for f in check(course, []))
     assert not [f for f in check(course.model_copy(update={"format_by_hand": True}), []) if f.kind == "not-accepted"]
+
+
+@pytest.mark.parametrize(("kind", "end"), [("no-start", "box"), ("no-finish", "mat")])
+def test_an_end_that_was_only_guessed_is_asked_for_until_a_person_accepts_it(kind: str, end: str) -> None:
+    asked = Finding(kind=kind, station=1, severity="blocks", about=f"Station 1: nobody says it plainly; it may be the {end}. Check it.")
+    course = COURSE.model_copy(update={"drafted": (asked,)})
+    drafted = {s.id: s.model_copy(update={"state": "draft"}) for s in SOUND.surfaces if s.name == end}
+    open_ = SOUND.model_copy(update={"state": "draft", "surfaces": tuple(drafted.get(s.id, s) for s in SOUND.surfaces)})
+    (told,) = [f for f in check(course, [open_]) if f.kind == kind]
+    assert (told.severity, told.surface, told.about) == ("note", f"u-{end}", asked.about)
+    assert kind not in {f.kind for f in check(course, [SOUND.model_copy(update={"state": "draft"})])}
+    gone = open_.model_copy(update={"surfaces": tuple(s for s in open_.surfaces if s.name != end), "marks": ()})
+    assert [f.severity for f in check(course, [gone]) if f.kind == kind] == ["blocks"]

@@ -302,6 +302,13 @@ test.each<[string, Finding, Surface[], Partial<Station> | null, readonly unknown
   ],
   ["limbs are one of three", found("no-contact"), [], null, [null, null, null]],
   ["what was said two ways is one of two", found("contradiction", { surface: "u1" }), twoOnTheWay, null, [null, null]],
+  [
+    "what was drafted as the start is asked for alone",
+    found("no-start"),
+    [...twoOnTheWay, surface({ id: "u3", name: "box", role: "start", said: said(10) })],
+    null,
+    ["Did he mean the box (0:10)?"],
+  ],
   ["nothing is guessed where nothing is known", found("no-start"), [], null, []],
   ["what only words can mend has no button", found("number-disagrees"), [], null, []],
 ])("%s", (_, finding, surfaces, after, asks) => {

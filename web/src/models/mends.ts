@@ -55,26 +55,33 @@ export function mends(finding: Finding, station: Station, around: Around): reado
   }
 }
 
-/** What may be meant: the neighbour's start or finish, then what was said last (or first) of what is in play. */
+/** What may be meant: what was drafted as that though nobody says so plainly, else the neighbour's start or finish, then what was said last
+ * (or first) of what is in play. */
 function guesses(station: Station, role: "start" | "finish", neighbour: Surface | null): Mend[] {
-  const at = (surface: Surface) => surface.said[0]?.start ?? null;
+  const number = station.number;
+  const drafted = station.surfaces.find((each) => each.role === role && each.state === "draft");
+  if (drafted) return [guess(drafted, role, { do: "accept-item", station: number, id: drafted.id })];
   const free = station.surfaces.filter((each) => each.role === "route" && each.ruling === "in");
-  const order = [...free].sort((a, b) => (role === "finish" ? 1 : -1) * ((at(b) ?? -1) - (at(a) ?? -1)));
+  const order = [...free].sort((a, b) => (role === "finish" ? 1 : -1) * ((saidAt(b) ?? -1) - (saidAt(a) ?? -1)));
   const same = order.find((each) => each.name.toLowerCase() === neighbour?.name.toLowerCase());
-  const found: (readonly [Surface, boolean])[] = [];
-  if (neighbour && !same) found.push([neighbour, false]);
-  for (const each of same ? [same, ...order.filter((one) => one !== same)] : order) found.push([each, true]);
-  return found.slice(0, MOST_GUESSES).map(([surface, here]) => {
-    const name = named(surface.name, surface.part);
-    const time = at(surface);
-    return {
-      label: role === "finish" ? s.yesFinish(name) : s.yesStart(name),
-      ask: s.finishIs(name, time === null ? "" : clock(time)),
-      edits: [
-        here
-          ? { do: "change-surface", station: station.number, surface: surface.id, set: { role } as never }
-          : { do: "add-surface", station: station.number, surface: { name: surface.name, part: surface.part, role } as never },
-      ],
-    };
-  });
+  const found: Mend[] = [];
+  if (neighbour && !same) {
+    const added = { name: neighbour.name, part: neighbour.part, role };
+    found.push(guess(neighbour, role, { do: "add-surface", station: number, surface: added as never }));
+  }
+  for (const each of same ? [same, ...order.filter((one) => one !== same)] : order)
+    found.push(guess(each, role, { do: "change-surface", station: number, surface: each.id, set: { role } as never }));
+  return found.slice(0, MOST_GUESSES);
 }
+
+function guess(surface: Surface, role: "start" | "finish", edit: Edit): Mend {
+  const name = named(surface.name, surface.part);
+  const time = saidAt(surface);
+  return {
+    label: role === "finish" ? s.yesFinish(name) : s.yesStart(name),
+    ask: s.finishIs(name, time === null ? "" : clock(time)),
+    edits: [edit],
+  };
+}
+
+const saidAt = (surface: Surface): number | null => surface.said[0]?.start ?? null;
