@@ -14,8 +14,8 @@ from typing import Literal
 from annotator.rules.lexicon import APPARATUS, PARTS, SIGNALS, words
 from annotator.rules.likeness import same_head
 from annotator.rules.patterns import PATTERNS
-from annotator.rules.phrases import Skeleton
 from annotator.rules.pieces import GOOD, HOLD, NO_ALONE, PP, PREP, REF, SOME, VERB, YES_ALONE, ActKind
+from annotator.rules.skeleton import Skeleton
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from annotator.course import Demonstration
-from annotator.rules.phrases import Skeleton
+from annotator.rules.skeleton import Skeleton
 
 _ASKED = re.compile(
     r"\b(?:show (?:us|it|them|you|everybody|everyone|me|how)|give (?:us|it) (?:this|a go|a try|that)|off you go|on you go|go "

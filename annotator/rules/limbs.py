@@ -12,8 +12,8 @@ from typing import Literal
 
 from annotator.course import Limb
 from annotator.rules.acts import Act, answer_at, asks
-from annotator.rules.phrases import Skeleton
 from annotator.rules.pieces import COSTS, VERB
+from annotator.rules.skeleton import Skeleton
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,9 +14,10 @@ from annotator.course import Said, Word
 from annotator.rules.acts import Act, answered, asks, find_acts, names_a_topic, ruled_alone
 from annotator.rules.limbs import LimbSaid, find_limbs
 from annotator.rules.names import NamesList, Naming, namings
-from annotator.rules.phrases import Mention, Skeleton, skeleton
+from annotator.rules.phrases import Mention
 from annotator.rules.pieces import VERB, ActKind
 from annotator.rules.repairs import mend
+from annotator.rules.skeleton import Skeleton, skeleton
 from annotator.rules.text import Heard, as_written, clean, read
 
 
