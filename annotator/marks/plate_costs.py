@@ -16,8 +16,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from annotator.marks.covering import Floats, Window, drawn_area, drawn_edges
-from annotator.marks.outlines import Area
+from annotator.marks.covering import Floats, Grid, Window, drawn_area, drawn_edges
+from annotator.marks.outlines import Area, polygon_list
 from annotator.marks.plate_lines import Numbers
 
 _CELL = 3.0
@@ -83,9 +83,25 @@ class StillGround:
     def __init__(self, areas: Sequence[Area], size: tuple[int, int], unit: float, cell_px: float | None = None) -> None:
         self.areas, self.size, self.unit = areas, size, unit
         self.cell = cell_px or max(_CELL * unit, max(size) / _MOST_CELLS)
-        self.drawn = [drawn_area(area, size, self.cell) for area in areas]
-        self.edges = drawn_edges(areas, size, self.cell)
-        self._depth = np.add.reduce(self.drawn, dtype=np.uint8) if areas else self.edges
+        self.bounds = shapely.bounds(np.array(areas, dtype=object)).reshape(-1, 4)
+
+    @cached_property
+    def drawn(self) -> list[Grid]:
+        """Each area."""
+        return [self.grid_of(area) for area in self.areas]
+
+    @cached_property
+    def edges(self) -> Grid:
+        """The edges of all areas."""
+        return drawn_edges(self.areas, self.size, self.cell)
+
+    @cached_property
+    def _depth(self) -> Grid:
+        return np.asarray(np.add.reduce(self.drawn, dtype=np.uint8)) if self.areas else self.edges
+
+    def grid_of(self, area: Area) -> Grid:
+        """An area in these cells."""
+        return drawn_area(area, self.size, self.cell)
 
     @cached_property
     def coarser(self) -> StillGround:
@@ -97,7 +113,7 @@ class StillGround:
         """All that it was made from, to be compared; in which order the marks came does not matter."""
         return self.size, self.unit, *sorted(area.wkb for area in self.areas)
 
-    def others(self, mark: int) -> NDArray[np.uint8]:
+    def others(self, mark: int) -> Grid:
         """Where other marks lie, but not over this one."""
         return np.asarray((self._depth > 0) & (self.drawn[mark] == 0), np.uint8)
 
@@ -108,10 +124,21 @@ class Choice:
     def __init__(self, ground: StillGround, named: Named, width: float, height: float) -> None:
         self.width, self.height = width, height
         self._ground, self._named = ground, named
-        self._other_areas = [area for at, area in enumerate(ground.areas) if at != named.mark]
-        self._others = ground.others(named.mark)
-        self._part = drawn_area(named.largest, ground.size, ground.cell)
-        self._parts = self._part if named.parts.equals(named.largest) else drawn_area(named.parts, ground.size, ground.cell)
+
+    @cached_property
+    def _others(self) -> Grid:
+        """Where the other marks lie, but not over this one."""
+        return self._ground.others(self._named.mark)
+
+    @cached_property
+    def _part(self) -> Grid:
+        """The largest part."""
+        return self._ground.grid_of(self._named.largest)
+
+    @cached_property
+    def _parts(self) -> Grid:
+        """All parts."""
+        return self._part if len(polygon_list(self._named.parts)) == 1 else self._ground.grid_of(self._named.parts)
 
     @property
     def near(self) -> Listed:
@@ -156,12 +183,23 @@ class Choice:
         px = np.asarray(shapely.distance(plates, self._named.parts))
         led = px > LEADER_FROM * self._ground.unit
         maybe = np.flatnonzero(~led & (px > STEM_FROM * self._ground.unit))
-        for area in self._other_areas if len(maybe) else ():
-            led[maybe] |= shapely.distance(plates[maybe], area) < _CLEARLY * px[maybe]
+        if len(maybe):
+            led[maybe] = self._nearer(plates[maybe], boxes[maybe], _CLEARLY * px[maybe])
         if led.any():
             found = np.asarray(shapely.shortest_line(plates[led], self._named.parts))
             lines[led] = shapely.get_coordinates(found).reshape(-1, 4)
         return lines
+
+    def _nearer(self, plates: NDArray[np.object_], boxes: Numbers, px: Numbers) -> NDArray[np.bool_]:
+        """Whether another mark is nearer to each plate than that; it is measured only where the rectangle around the mark is."""
+        one, other = boxes[:, None], self._ground.bounds
+        away = np.maximum(0.0, np.maximum(other[:, :2] - one[..., 2:], one[..., :2] - other[:, 2:]))
+        ask = np.hypot(away[..., 0], away[..., 1]) < px[:, None]
+        ask[:, self._named.mark] = False
+        at, mark = np.nonzero(ask)
+        if len(at):
+            ask[at, mark] = shapely.distance(plates[at], np.array(self._ground.areas, dtype=object)[mark]) < px[at]
+        return np.asarray(ask.any(axis=1), np.bool_)
 
     def _over_marks(self, lines: Numbers) -> Numbers:
         """For lines that run over other marks."""

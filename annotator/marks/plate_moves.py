@@ -17,6 +17,8 @@ from annotator.marks.plate_lines import Numbers, cost_of_covering, cost_of_lines
 _ROUNDS = 3
 _WORTH = 1.0
 """A plate is moved only where that saves more than a step of two thirds of a screen pixel does."""
+_ROUNDED = 1e-3
+"""More than sums of costs are off by."""
 _CONTENT, _BAD = 30.0, 100.0
 """A plate that stands this much dearer than it could is looked at: less than a line costs; and so much dearer, more closely."""
 
@@ -48,11 +50,22 @@ class _Table:
     has: int
     shared: Numbers
 
+    _costs: Numbers | None = None
+
     @property
     def costs(self) -> Numbers:
         """What each costs in all."""
-        found: Numbers = self.alone + self.shared.sum(axis=1)
-        return found
+        if self._costs is None:
+            self._costs = self.alone + self.shared.sum(axis=1)
+        return self._costs
+
+    def share(self, shared: Numbers) -> None:
+        """Take on what the places cost with all others."""
+        self.shared, self._costs = shared, None
+
+    def learn(self, other: int, costs: Numbers) -> None:
+        """Take on what they cost with one of the others where that stands now."""
+        self.shared[:, other], self._costs = costs, None
 
 
 class _Tables:
@@ -72,9 +85,11 @@ class _Tables:
         self._tables.append(table)
 
     def _put(self, listed: Listed) -> _Table:
-        alone = listed.alone + cost_of_covering(listed.sides, self._kept_free, self._air).sum(axis=1)
+        alone = listed.alone
+        if len(self._kept_free):
+            alone = alone + cost_of_covering(listed.sides, self._kept_free, self._air).sum(axis=1)
         table = _Table(listed.sides, listed.lines, alone, 0, np.empty((len(alone), 0)))
-        table.shared = self._shared(table)
+        table.share(self._shared(table))
         table.has = int(table.costs.argmin())
         return table
 
@@ -83,7 +98,7 @@ class _Tables:
         sides, lines = self._standing()
         for at, table in enumerate(self._tables):
             later = self._cost(table, sides[at + 1 :], lines[at + 1 :])
-            table.shared = np.hstack([table.shared, np.zeros((len(table.alone), 1)), later])
+            table.share(np.hstack([table.shared, np.zeros((len(table.alone), 1)), later]))
 
     def improve(self, at: int) -> bool:
         """Move a plate, and perhaps one that is in its way, where that saves most; whether anything was moved."""
@@ -110,12 +125,28 @@ class _Tables:
 
     def _take(self, orders: Sequence[tuple[int, ...]]) -> bool:
         """Put some plates down again in that one of some orders that saves most; whether one saves anything."""
-        saved, found = max((self._again(order) for order in orders), default=(0.0, ()))
+        saved, found = _WORTH, tuple[tuple[int, int], ...]()
+        for order in orders:
+            if self._could_save(order) >= saved:
+                saved, found = max((saved, found), self._again(order))
         if saved <= _WORTH:
             return False
         for at, place in found:
             self._move(at, place)
         return True
+
+    def _could_save(self, order: tuple[int, ...]) -> float:
+        """What it would save at most to put some plates down again, were none of them in another's way."""
+        most = 0.0
+        for number, at in enumerate(order):
+            table = self._tables[at]
+            costs = table.costs
+            most += costs[table.has] - sum(table.shared[table.has, other] for other in order[:number])
+            for other in order:
+                if other != at:
+                    costs = costs - table.shared[:, other]
+            most -= costs.min()
+        return float(most) + _ROUNDED
 
     def _again(self, order: tuple[int, ...]) -> tuple[float, tuple[tuple[int, int], ...]]:
         """What it saves to take some plates away and put them down again one by one; and which takes which place."""
@@ -139,7 +170,7 @@ class _Tables:
         table.has = place
         for other in self._tables:
             if other is not table:
-                other.shared[:, at] = self._with(other, table, place)
+                other.learn(at, self._with(other, table, place))
 
     def _with(self, table: _Table, other: _Table, place: int) -> Numbers:
         """What the places of one plate cost with another one at a place."""
