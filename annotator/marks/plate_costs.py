@@ -180,14 +180,13 @@ class Choice:
         """The lines of plates to their mark, for those that need one."""
         lines = np.full((len(boxes), 4), np.nan)
         plates = np.asarray(shapely.box(*boxes.T))
-        px = np.asarray(shapely.distance(plates, self._named.parts))
+        shortest = np.asarray(shapely.shortest_line(plates, self._named.parts))
+        px = np.asarray(shapely.length(shortest))
         led = px > LEADER_FROM * self._ground.unit
         maybe = np.flatnonzero(~led & (px > STEM_FROM * self._ground.unit))
         if len(maybe):
             led[maybe] = self._nearer(plates[maybe], boxes[maybe], _CLEARLY * px[maybe])
-        if led.any():
-            found = np.asarray(shapely.shortest_line(plates[led], self._named.parts))
-            lines[led] = shapely.get_coordinates(found).reshape(-1, 4)
+        lines[led] = shapely.get_coordinates(shortest[led]).reshape(-1, 4)
         return lines
 
     def _nearer(self, plates: NDArray[np.object_], boxes: Numbers, px: Numbers) -> NDArray[np.bool_]:

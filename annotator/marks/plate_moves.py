@@ -72,6 +72,7 @@ class _Tables:
     def __init__(self, kept_free: Numbers, air_px: float) -> None:
         self._kept_free, self._air = kept_free, air_px
         self._tables: list[_Table] = []
+        self._sides = self._lines = np.empty((0, 4))
 
     def places(self) -> Iterator[tuple[Numbers, Numbers]]:
         """Sides and line of each plate."""
@@ -95,10 +96,12 @@ class _Tables:
 
     def share(self) -> None:
         """Tell each of them where those stand that were put down after it."""
-        sides, lines = self._standing()
-        for at, table in enumerate(self._tables):
-            later = self._cost(table, sides[at + 1 :], lines[at + 1 :])
-            table.share(np.hstack([table.shared, np.zeros((len(table.alone), 1)), later]))
+        if not self._tables:
+            return
+        self._sides = np.vstack([table.sides for table in self._tables])
+        self._lines = np.vstack([table.lines for table in self._tables])
+        for at, (table, costs) in enumerate(zip(self._tables, self._told(*self._standing()), strict=True)):
+            table.share(np.hstack([table.shared, np.zeros((len(table.alone), 1)), costs[:, at + 1 :]]))
 
     def improve(self, at: int) -> bool:
         """Move a plate, and perhaps one that is in its way, where that saves most; whether anything was moved."""
@@ -168,9 +171,10 @@ class _Tables:
         """Put a plate to one of its places; the others' tables learn of it."""
         table = self._tables[at]
         table.has = place
-        for other in self._tables:
+        here = slice(place, place + 1)
+        for other, costs in zip(self._tables, self._told(table.sides[here], table.lines[here]), strict=True):
             if other is not table:
-                other.learn(at, self._with(other, table, place))
+                other.learn(at, costs[:, 0])
 
     def _with(self, table: _Table, other: _Table, place: int) -> Numbers:
         """What the places of one plate cost with another one at a place."""
@@ -186,6 +190,11 @@ class _Tables:
         """Sides and lines of those that stand."""
         places = list(self.places())
         return np.array([sides for sides, _ in places]).reshape(-1, 4), np.array([line for _, line in places]).reshape(-1, 4)
+
+    def _told(self, sides: Numbers, lines: Numbers) -> list[Numbers]:
+        """What the places of every plate cost with some plates, a table each; asked at once, since most of the time is in the asking."""
+        found = cost_of_covering(self._sides, sides, self._air) + cost_of_lines(self._sides, self._lines, sides, lines)
+        return np.split(found, np.cumsum([len(table.alone) for table in self._tables])[:-1])
 
     def _cost(self, table: _Table, sides: Numbers, lines: Numbers) -> Numbers:
         return cost_of_covering(table.sides, sides, self._air) + cost_of_lines(table.sides, table.lines, sides, lines)

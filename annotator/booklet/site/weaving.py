@@ -19,7 +19,7 @@ from markupsafe import Markup
 STATIC = Path(__file__).parent.parent / "static"
 SCRIPT = Path(__file__).parent.parent / "script"
 WORKER = "worker.js"
-_TEXT_IN_SCRIPT = {ord("<"): "\\u003c", ord(">"): "\\u003e", ord("&"): "\\u0026", 0x2028: "\\u2028", 0x2029: "\\u2029"}
+_TEXT_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
 
 
 @cache
@@ -43,7 +43,10 @@ def as_script_data(value: Any) -> Markup:
     >>> as_script_data("</script>")
     Markup('"\\\\u003c/script\\\\u003e"')
     """
-    return Markup(as_json(value).translate(_TEXT_IN_SCRIPT))
+    text = as_json(value)
+    for sign, written in _TEXT_IN_SCRIPT.items():  # many times as quick as a table of signs
+        text = text.replace(sign, written)
+    return Markup(text)
 
 
 def as_json(value: Any) -> str:
