@@ -1,7 +1,8 @@
 """Draw a rough outline snug to the thing's edge: offered, never forced, flagged where it may be worse, not at all where it would stray.
 
-Three classic methods (cuts.py) look at a small crop around the rough outline (crops.py) and vote pixel by pixel; a second look starts from
-what the first one found. A thin bar is a line with a width (bars.py). In: (H, W, 3) uint8 RGB, upright; outlines in its pixels.
+Three classic methods (cuts.py) look at a small crop around the rough outline (crops.py) and vote pixel by pixel; a second look starts
+from what the first one found. Other outlines stand beside that (rivals.py); the one that is weighed highest is offered. A thin bar is a
+line with a width (bars.py). In: (H, W, 3) uint8 RGB, upright; outlines in its pixels.
 """
 
 from __future__ import annotations
@@ -18,10 +19,11 @@ from shapely.geometry import Polygon, box
 from annotator.course import Mark, Point, Ring
 from annotator.errors import InvalidMark
 from annotator.marks.bars import snug_line
-from annotator.marks.crops import Crop, Picture, crop, outline_of
+from annotator.marks.crops import Crop, Mask, Picture, crop, outline_of
 from annotator.marks.cuts import along_edges, colour_cut, grown, steepness, watershed, within_box
 from annotator.marks.openings import frame_within, tube_of
 from annotator.marks.outlines import Area, area, polygon_list, polygons_of
+from annotator.marks.rivals import rivals
 
 LEAST_OVERLAP = 0.55
 LEAST_OVERLAP_BOX = 0.3
@@ -117,12 +119,32 @@ def _snap_area(image: Picture, rough: Area, *, find_holes: bool) -> Snapped | No
     first = _look(image, rough, find_holes)
     if first is None:
         return None
-    second = _look(image, first[0], find_holes)
+    second = _look(image, first.found, find_holes)
     looks = [first] if second is None else [first, second]
-    agreed = min(agreement for _, agreement in looks)
+    agreed = min(look.agreement for look in looks)
+    found, others_agree = _best(image, rough, looks)
     x0, y0, x1, y1 = rough.bounds
-    doubt = _TINY if np.hypot(x1 - x0, y1 - y0) < TINY_PX else _UNSURE if agreed < LEAST_AGREEMENT else None
-    return _offered(image, looks[-1][0], rough, doubt, LEAST_OVERLAP)
+    unsure = min(agreed, others_agree) < LEAST_AGREEMENT
+    doubt = _TINY if np.hypot(x1 - x0, y1 - y0) < TINY_PX else _UNSURE if unsure else None
+    return _offered(image, found, rough, doubt, LEAST_OVERLAP)
+
+
+def _best(image: Picture, rough: Area, looks: Sequence[_Look]) -> tuple[Area, float]:
+    """Of what was voted and its rivals the outline that is weighed highest, and how far the middle one of the others agrees with it.
+
+    Where something with holes was drawn or found, what was voted.
+    """
+    voted = looks[-1].found
+    if any(one.interiors for shape in (rough, voted) for one in polygon_list(shape)):
+        return voted, 1.0
+    size = (image.shape[1], image.shape[0])
+    chosen = rivals(looks[0].here, rough, looks[0].ways, [look.found for look in looks], size)
+    near = [(shape, agreed) for shape, agreed in chosen if _overlap(shape, rough) >= LEAST_OVERLAP]
+    return near[0] if near else (voted, 1.0)
+
+
+def _overlap(one: Area, other: Area) -> float:
+    return float(one.intersection(other).area / max(one.union(other).area, 1e-9))
 
 
 def _opened(image: Picture, rough: Area) -> Snapped | None:
@@ -144,8 +166,17 @@ def _opened(image: Picture, rough: Area) -> Snapped | None:
     return Snapped(rings, None, None, overlap, _OPEN)
 
 
-def _look(image: Picture, rough: Area, find_holes: bool) -> tuple[Area, float] | None:
+@dataclass(frozen=True, eq=False)
+class _Look:
     """What two of the three ways take, and how far the one that differs most agrees with that (intersection over union)."""
+
+    here: Crop
+    ways: tuple[Mask, ...]
+    found: Polygon
+    agreement: float
+
+
+def _look(image: Picture, rough: Area, find_holes: bool) -> _Look | None:
     here = crop(image, rough)
     if not _worth_a_look(here):
         return None
@@ -153,7 +184,7 @@ def _look(image: Picture, rough: Area, find_holes: bool) -> tuple[Area, float] |
     voted = np.asarray(ways[0].astype(np.uint8) + ways[1] + ways[2] >= 2)
     found = outline_of(voted, here, find_holes=find_holes)
     agreement = min(float((way & voted).sum() / max(1, (way | voted).sum())) for way in ways)
-    return None if found is None else (found, agreement)
+    return None if found is None else _Look(here, ways, found, agreement)
 
 
 def _snap_box(image: Picture, rough: Area) -> Snapped | None:

@@ -133,15 +133,20 @@ def outline(mask: Mask) -> tuple[list[NDArray[np.float64]], float]:
     return rings, diagonal
 
 
-def attempt(thing: Thing, rng: np.random.Generator) -> Try:
-    """Draw badly, snap, compare."""
-    rings, diagonal = outline(thing.mask)
+def drawn_badly(mask: Mask, rng: np.random.Generator) -> Rings:
+    """The outline of a thing and its holes as a person in a hurry draws them."""
+    rings, diagonal = outline(mask)
     middle = rings[0].mean(axis=0)
     grow = rng.uniform(*SCALES)
     drawn = [middle + (ring - middle) * grow + rng.normal(0, JITTER * diagonal, ring.shape) for ring in rings]
-    height, width = thing.mask.shape
+    height, width = mask.shape
     drawn = [np.clip(ring, 0, (width, height)) for ring in drawn]
-    rough: Rings = [[(float(x), float(y)) for x, y in ring] for ring in drawn]
+    return [[(float(x), float(y)) for x, y in ring] for ring in drawn]
+
+
+def attempt(thing: Thing, rng: np.random.Generator) -> Try:
+    """Draw badly, snap, compare."""
+    rough, diagonal = drawn_badly(thing.mask, rng), outline(thing.mask)[1]
     began = time.process_time()
     found = snap(thing.picture, rough[0], holes=rough[1:])
     took = (time.process_time() - began) * 1000
