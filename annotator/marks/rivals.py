@@ -18,6 +18,8 @@ from annotator.marks.outlines import Area, polygon_list, polygons_of
 from annotator.marks.weigh import CORNERS, EDGES, VOTED, WAY, Outline, share, weigh
 
 MOST_CORNERS = 12
+_FEW_CORNERS, _FINE, _COARSE = 8, 9, 7
+"""Points a side of the grid around each of few corners, and of more: it is the time that grows."""
 _THIN, _THINNER = 0.02, 0.06
 _REACH, _SHORT_REACH, _AGAIN = 0.06, 0.03, 0.02
 """Of the outline's diagonal: how far corners may be off as they were drawn, as they were voted, and after they were moved."""
@@ -73,16 +75,16 @@ def _outlines(here: Crop, drawn: Floats, like: Floats32, ways: Sequence[Mask], v
     if len(few) > MOST_CORNERS:
         few = thinned(drawn, _THINNER * size)
     steep = steepest(here)
-    yield from _straight(here, few, like, steep, _REACH * size, 9)
+    yield from _straight(here, few, like, steep, _REACH * size, _FINE)
     if voted:
-        yield from _straight(here, thinned(_into(here, voted[-1]), _THIN * size), like, steep, _SHORT_REACH * size, 7)
+        yield from _straight(here, thinned(_into(here, voted[-1]), _THIN * size), like, steep, _SHORT_REACH * size, _COARSE)
 
 
 def _straight(here: Crop, corners: Floats, like: Floats32, steep: float, reach_px: float, grid: int) -> Iterator[Outline]:
     """The corners moved, and moved once more with the colours of what they then enclose, to the end or at first only."""
     if not 3 <= len(corners) <= MOST_CORNERS:
         return
-    first = moved(here, corners, like, steep, reach_px, grid)
+    first = moved(here, corners, like, steep, reach_px, grid if len(corners) <= _FEW_CORNERS else _COARSE)
     yield Outline(first, CORNERS)
     inside = filled([first], like.shape)
     if inside.sum() >= _LEAST_PX:
