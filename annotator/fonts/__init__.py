@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from annotator.fonts.coverage import face_for, missing_signs
+from annotator.fonts.coverage import common_signs, face_for, missing_signs
 
 FAMILY = "Atkinson Hyperlegible"
 FOLDER = Path(__file__).parent
@@ -19,4 +19,4 @@ BOLD_ITALIC = FOLDER / "AtkinsonHyperlegible_700Bold_Italic.ttf"
 FALLBACKS = ("Noto Sans", "Noto Sans Hebrew", "Noto Sans Arabic")
 """Families that stand in, in this order, where the typeface lacks a sign."""
 
-__all__ = ["BOLD", "BOLD_ITALIC", "FALLBACKS", "FAMILY", "FOLDER", "ITALIC", "REGULAR", "face_for", "missing_signs"]
+__all__ = ["BOLD", "BOLD_ITALIC", "FALLBACKS", "FAMILY", "FOLDER", "ITALIC", "REGULAR", "common_signs", "face_for", "missing_signs"]

@@ -37,6 +37,17 @@ def face_for(text: str) -> Path:
     return _FOLDER / max(_FACES["bold"], key=lambda face: len(letters & _signs(face)))
 
 
+@cache
+def common_signs() -> str:
+    """Every sign that both weights of our own face draw, each once, in the order of their codes.
+
+    >>> "ñ" in common_signs(), "ж" in common_signs(), " " in common_signs()
+    (True, False, False)
+    """
+    both = _signs(_FACES["bold"][0]) & _signs(_FACES["regular"][0])
+    return "".join(sign for sign in sorted(both) if not (_is_undrawn(sign) or unicodedata.category(sign) == "Cc"))
+
+
 def _is_drawn(sign: str) -> bool:
     same = {sign, unicodedata.normalize("NFC", sign)}  # the sign of the ohm is the letter omega
     return any(same & _signs(face) for face in _FACES["regular"])

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-from collections.abc import Mapping
+import json
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -18,6 +20,7 @@ from pikepdf import Pdf
 from annotator.booklet.columns import card_groups
 from annotator.booklet.keeping import kept_bytes, stage_name
 from annotator.booklet.paper.codes import Code, code_of
+from annotator.booklet.paper.cutting import cut, faces_of
 from annotator.booklet.paper.joining import Piece, joined, stub
 from annotator.booklet.paper.sizes import MM, Sheet, sheet_of
 from annotator.booklet.paper.told import booklet_data, rule_data, section_data, texts_of, words_data
@@ -26,6 +29,7 @@ from annotator.booklet.pictures import Pictures, print_jpeg, source_digest
 from annotator.booklet.site.told import page_name
 from annotator.booklet.values import Booklet, StationPage
 from annotator.errors import NotReady
+from annotator.fonts import common_signs
 
 LEAST_PT: Final[Mapping[str, float]] = {"columns": 14.0, "also": 10.0, "small": 7.0}
 """The smallest type on an A5 card, in points: rules in the columns, rules that hold elsewhere or for divisions, caution and edition.
@@ -116,30 +120,56 @@ class Setting:
         self._refuse_missing_signs()
         widths = {page.number: self._line_mm(page) for page in self.booklet.stations}
         lines = list(dict.fromkeys(widths.values()))
-        stamped = render("cards.typ", {**self._data(), "lines": lines}, {}, self._when())
+        stamped = render("cards.typ", {**self._data(), "signs": common_signs(), "lines": lines}, {}, self._when())
         with Pdf.open(io.BytesIO(stamped)) as opened:
-            rooms = [float(page.mediabox[3]) for page in opened.pages]
+            faces = faces_of(opened.pages[0].obj)
+            rooms = {width: float(page.mediabox[3]) for width, page in zip(lines, opened.pages[1:], strict=True)}
+        cards = self._cards({page.number: rooms[widths[page.number]] for page in self.booklet.stations}, faces)
         margin = _MARGIN_MM * _scale(self.sheet) * MM
         pieces = []
-        for page in self.booklet.stations:
-            line = lines.index(widths[page.number])
+        for page, card in zip(self.booklet.stations, cards, strict=True):
             stills = [print_jpeg(self.pictures.jpeg(still.id), self.cache) for still in page.stills[:1]]
-            pieces.append(Piece(self._card(page, rooms[line]), line, (margin, margin), *stills))
+            pieces.append(Piece(card, 1 + lines.index(widths[page.number]), (margin, margin), *stills))
         return joined(stamped, pieces)
 
-    def _card(self, page: StationPage, room: float) -> bytes:
-        """A station's own pages, with `room` points left for the edition's line and a stub for a still; the edition is not on them."""
+    def _cards(self, rooms: Mapping[int, float], faces: Collection[str]) -> Iterator[bytes]:
+        """Each station's own pages, with `rooms` points left for the edition's line and a stub for a still; the edition is not on them.
 
-        def make() -> bytes:
-            self._refuse_missing_signs(page)
-            files: dict[str, bytes] = {}
-            station = {**self._station(page, files), "room": room}
-            files |= {f"s{page.number}.jpg": stub() for _ in page.stills[:1]}
-            data = {**self._data(), "sections": None, "stamp": "", "stations": [station]}
-            return render("cards.typ", data, files, None)
+        Those that are missing are set together where that gives the same as alone.
+        """
+        folder = None if self.cache is None else self.cache / "cards"
+        names = {
+            page.number: f"{stage_name('card', page.key, self.sheet.name, self._address_of(page), rooms[page.number])}.pdf"
+            for page in self.booklet.stations
+        }
+        missing = [page for page in self.booklet.stations if folder is None or not (folder / names[page.number]).exists()]
+        self._refuse_missing_signs(*missing)
+        data = {page.number: self._bare(page, rooms[page.number]) for page in missing}
+        usual = [page for page in missing if _is_usual(*data[page.number])]
+        cards = self._set([data[page.number] for page in usual], faces) if len(usual) > 1 else []
+        made = {page.number: card for page, card in zip(usual, cards, strict=False) if card is not None}
 
-        name = stage_name("card", page.key, self.sheet.name, self._address_of(page), room)
-        return kept_bytes(None if self.cache is None else self.cache / "cards", f"{name}.pdf", make)
+        def make(page: StationPage) -> bytes:
+            card = made.get(page.number)
+            if card is None:
+                (card,) = self._set([data.get(page.number) or self._bare(page, rooms[page.number])], None)
+            assert card is not None
+            return card
+
+        for page in self.booklet.stations:
+            yield kept_bytes(folder, names[page.number], partial(make, page))
+
+    def _bare(self, page: StationPage, room: float) -> _Bare:
+        """A station's data and files, with a stub for its still."""
+        files: dict[str, bytes] = {}
+        station = {**self._station(page, files), "room": room}
+        return station, files | {f"s{page.number}.jpg": stub() for _ in page.stills[:1]}
+
+    def _set(self, cards: Sequence[_Bare], faces: Collection[str] | None) -> list[bytes | None]:
+        """Some cards, each as a PDF of its own; None for those that would not be the same alone, where `faces` tells what those have."""
+        stations = [station for station, _ in cards]
+        data = {**self._data(), "signs": common_signs(), "sections": None, "stamp": "", "stations": stations}
+        return cut(render("cards.typ", data, {name: file for _, files in cards for name, file in files.items()}, None), faces)
 
     def _refuse_missing_signs(self, *stations: StationPage) -> None:
         """Look at what stands on every card and at these stations, and where one is missing tell all; what is kept was looked at before."""
@@ -156,7 +186,7 @@ class Setting:
         return int(dt.datetime.combine(self.booklet.stamp.at.date(), dt.time(), dt.UTC).timestamp())
 
     def _data(self) -> dict[str, Any]:
-        none: dict[str, Any] = {"stations": [], "lines": [], "backs": False}
+        none: dict[str, Any] = {"stations": [], "lines": [], "backs": False, "signs": ""}
         return {**booklet_data(self.booklet), **_card_words(self.booklet), **_sizes(self.sheet), **none}
 
     def _address_of(self, page: StationPage) -> str | None:
@@ -203,6 +233,16 @@ class Setting:
             "qr_mm": None if code is None else self._code_mm(code),
             "qr_alt": self.booklet.wording.say("scan"),
         }
+
+
+_Bare = tuple[dict[str, Any], dict[str, bytes]]
+"""A station as data for the template, and the files that it names."""
+
+
+def _is_usual(station: Mapping[str, Any], files: Mapping[str, bytes]) -> bool:
+    """Whether all signs of a card are common ones; where that is told wrongly, time is lost and nothing else."""
+    texts = [json.dumps(station, ensure_ascii=False), *(file.decode() for name, file in files.items() if name.endswith(".svg"))]
+    return all(sign in common_signs() or sign.isspace() for sign in set("".join(texts)))
 
 
 def _scale(sheet: Sheet) -> float:

@@ -11,9 +11,10 @@ ISO 32000-1, 14.7 (structure trees, parent trees, marked content), 12.3.3 (outli
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from typing import Any
 
 import pikepdf
@@ -51,9 +52,10 @@ def joined(lines: bytes, pieces: Sequence[Piece]) -> bytes:
         A piece is tagged in a way that is not known here.
     """
     with Pdf.open(io.BytesIO(lines)) as whole:
-        strips = [_Strip.of(page, whole.Root.StructTreeRoot, number) for number, page in enumerate(whole.pages)]
+        used = sorted({piece.line for piece in pieces})
+        strips = {line: _Strip.of(whole.pages[line], whole.Root.StructTreeRoot, line) for line in used}
         count = len(whole.pages)
-        tree = _Tree(whole)
+        tree = _Tree(whole, _faces(page.obj for page in whole.pages))
         for piece in pieces:
             with Pdf.open(io.BytesIO(piece.pdf)) as one:
                 tree.take(one, piece, strips[piece.line])
@@ -76,8 +78,8 @@ class _Strip:
     @classmethod
     def of(cls, page: pikepdf.Page, tree: Object, number: int) -> _Strip:
         """The line on a page, which is page `number` of those with lines."""
-        marked = _numbers(tree)[int(page.obj.StructParents)]
-        tags = tuple(kid for kid in _document(tree).K if _page_of(kid) == page.obj.objgen)
+        marked = numbers_of(tree)[int(page.obj.StructParents)]
+        tags = tuple(kid for kid in document_of(tree).K if page_of(kid) == page.obj.objgen)
         prefix = f"/line{number}"
         resources = {
             str(kind): {f"{prefix}{str(name)[1:]}": value for name, value in found.items()}
@@ -115,10 +117,10 @@ def _renamed(operand: Any, named: set[str], prefix: str) -> Any:
 class _Tree:
     """The tags and the outline of the whole, as they grow."""
 
-    def __init__(self, whole: Pdf) -> None:
-        self._whole = whole
+    def __init__(self, whole: Pdf, faces: Mapping[tuple[str, bytes], Object]) -> None:
+        self._whole, self._faces = whole, faces
         self._root = whole.Root.StructTreeRoot
-        self._document = _document(self._root)
+        self._document = document_of(self._root)
         self._kids: list[Object] = []
         self._numbers: list[tuple[int, Object]] = []
         self._outline: list[Object] = []
@@ -127,14 +129,16 @@ class _Tree:
     def take(self, one: Pdf, piece: Piece, strip: _Strip) -> None:
         """Take over a piece's pages with their tags and their entries of the outline, and put the line on each page."""
         from_page = len(self._whole.pages)
+        refuse_unknown_tags(one.Root.StructTreeRoot)
+        shared = [self._taken_off(page.obj) for page in one.pages]
         self._whole.pages.extend(one.pages)
         pages = [page.obj for page in self._whole.pages[from_page:]]
-        strange = set(map(str, one.Root.StructTreeRoot.keys())) - _KNOWN
-        if strange:
-            raise StageError("print", f"a card's tags hold {', '.join(sorted(strange))}, which is not known how to join")
+        for page, faces in zip(pages, shared, strict=True):
+            for name, face in faces.items():
+                page.Resources.Font[name] = face
         tree = self._whole.copy_foreign(one.Root.StructTreeRoot)
-        numbers = _numbers(tree)
-        kids = list(_document(tree).K)
+        numbers = numbers_of(tree)
+        kids = list(document_of(tree).K)
         for page in pages:
             self._place(page, numbers[int(page.StructParents)], kids, strip, piece)
             page.StructParents = int(page.StructParents) + self._next
@@ -147,7 +151,16 @@ class _Tree:
         self._numbers += [(number + self._next, told) for number, told in numbers.items()]
         self._next += int(tree.ParentTreeNextKey)
         if "/Outlines" in one.Root:
-            self._outline += _items(self._whole.copy_foreign(one.Root.Outlines))
+            self._outline += outline_items(self._whole.copy_foreign(one.Root.Outlines))
+
+    def _taken_off(self, page: Object) -> dict[str, Object]:
+        """The faces of a page that the whole has already, by their names there; taken off it, so that no second copy comes along."""
+        told = {str(name): self._faces.get(_told(face)) for name, face in page.Resources.get("/Font", Dictionary()).items()}
+        found = {name: face for name, face in told.items() if face is not None}
+        page.Resources = Dictionary(dict(page.Resources.items()))  # its own, also where pages share theirs
+        if found:
+            page.Resources.Font = Dictionary({name: face for name, face in page.Resources.Font.items() if name not in found})
+        return found
 
     def _place(self, page: Object, marked: Object, kids: list[Object], strip: _Strip, piece: Piece) -> None:
         """The line with its tags on a page, and the still in place of its stub."""
@@ -162,7 +175,7 @@ class _Tree:
         page.Contents = Array([*(contents if isinstance(contents, Array) else [contents]), drawn])
         marked.extend(Array([None] * strip.marks))
         own = [self._tag(tag, self._document, page, marked, first) for tag in strip.tags]
-        last = max((at for at, kid in enumerate(kids) if _page_of(kid) == page.objgen), default=len(kids) - 1)
+        last = max((at for at, kid in enumerate(kids) if page_of(kid) == page.objgen), default=len(kids) - 1)
         kids[last + 1 : last + 1] = own
         for picture in page.Resources.get("/XObject", Dictionary()).values():
             if piece.still is not None and picture.get("/Subtype") == Name.Image and _sides(picture) == STUB_SIDES:
@@ -194,13 +207,7 @@ class _Tree:
         self._root.ParentTreeNextKey = self._next
         if not self._outline:
             return
-        outline = self._whole.make_indirect(Dictionary(Type=Name.Outlines))
-        for before, after in zip(self._outline, self._outline[1:], strict=False):
-            before.Next, after.Prev = after, before
-        for item in self._outline:
-            item.Parent = outline
-        outline.First, outline.Last, outline.Count = self._outline[0], self._outline[-1], len(self._outline)
-        self._whole.Root.Outlines = outline
+        self._whole.Root.Outlines = closed_outline(self._whole, self._outline)
 
 
 @cache
@@ -211,13 +218,34 @@ def stub() -> bytes:
     return out.getvalue()
 
 
-def _document(tree: Object) -> Object:
+def refuse_unknown_tags(tree: Object) -> None:
+    """Raise `StageError` where a tree of tags holds what would be lost here."""
+    strange = set(map(str, tree.keys())) - _KNOWN
+    if strange:
+        raise StageError("print", f"a card's tags hold {', '.join(sorted(strange))}, which is not known how to join")
+
+
+def closed_outline(pdf: Pdf, items: Sequence[Object]) -> Object:
+    """An outline with these entries at its top, in their order."""
+    outline = pdf.make_indirect(Dictionary(Type=Name.Outlines))
+    for before, after in pairwise(items):
+        before.Next, after.Prev = after, before
+    for item, end in ((items[0], "/Prev"), (items[-1], "/Next")):
+        if end in item:
+            del item[end]
+    for item in items:
+        item.Parent = outline
+    outline.First, outline.Last, outline.Count = items[0], items[-1], len(items)
+    return outline
+
+
+def document_of(tree: Object) -> Object:
     """The one element of a tree under which all others stand."""
     (found,) = tree.K if isinstance(tree.K, Array) else [tree.K]
     return found
 
 
-def _numbers(tree: Object) -> dict[int, Object]:
+def numbers_of(tree: Object) -> dict[int, Object]:
     """What a tree of numbers holds, whatever its depth."""
 
     def leaves(node: Object) -> Iterator[tuple[int, Object]]:
@@ -229,21 +257,33 @@ def _numbers(tree: Object) -> dict[int, Object]:
     return dict(leaves(tree.ParentTree))
 
 
-def _page_of(tag: Object) -> tuple[int, int] | None:
+def page_of(tag: Object) -> tuple[int, int] | None:
     """The page on which an element begins, as its number in the file."""
     if "/Pg" in tag:
         return tag.Pg.objgen
-    found = (_page_of(kid) for kid in tag.get("/K", ()) if isinstance(kid, Dictionary))
+    found = (page_of(kid) for kid in tag.get("/K", ()) if isinstance(kid, Dictionary))
     return next((page for page in found if page is not None), None)
 
 
-def _items(outline: Object) -> list[Object]:
+def outline_items(outline: Object) -> list[Object]:
     """The entries at the top of an outline."""
     found, item = [], outline.get("/First")
     while item is not None:
         found.append(item)
         item = item.get("/Next")
     return found
+
+
+def _faces(pages: Iterable[Object]) -> dict[tuple[str, bytes], Object]:
+    """The faces of pages by what makes them the same."""
+    return {_told(face): face for page in pages for face in page.Resources.get("/Font", Dictionary()).values()}
+
+
+def _told(face: Object) -> tuple[str, bytes]:
+    """A face's name and the file in it."""
+    own = face.DescendantFonts[0].FontDescriptor
+    file = next((own[key] for key in ("/FontFile2", "/FontFile3") if key in own), None)
+    return str(face.BaseFont), b"" if file is None else file.read_raw_bytes()
 
 
 def _sides(picture: Object) -> tuple[int, int]:
