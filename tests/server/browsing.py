@@ -36,6 +36,8 @@ LOOKS: Final[tuple[Look, ...]] = ((360, "dark"), (1280, "light"))
 """Widths and colours at which axe-core looks: the page itself is the same, what it may break is not."""
 SHOW: Final = "place => place ? document.querySelector(place).scrollIntoView({block: 'center'}) : scrollTo(0, 0)"
 """What stays at the top of the screen covers other things at some places of the page; nobody is meant to press them there."""
+SETTLE: Final = "() => document.getAnimations().filter(a => a instanceof CSSTransition).forEach(a => a.finish())"
+"""Colours that still go over from light to dark are at their end: nobody reads half-way."""
 WIDTHS: Final = (320, 2560)
 """Where a page must not run out of the screen either."""
 
@@ -172,6 +174,7 @@ def clean(page: sync_api.Page, state: str, within: str | None = None) -> None:
         page.emulate_media(color_scheme=scheme)
         page.set_viewport_size({"width": width, "height": 900})
         page.evaluate(SHOW, within)
+        page.evaluate(SETTLE)
         if not page.evaluate("'axe' in window"):
             page.evaluate(AXE.read_text("utf-8"))
         found = page.evaluate("([place, rules]) => axe.run(place ?? document, {runOnly: rules})", [within, RULES])
