@@ -1,14 +1,12 @@
 """Fit the weights of annotator/rules/confidence.py, or show how honest they are.
 
-    fit_confidence.py --scorer FILE FOLDER... --name read_10 --keep FILE    adds these walks' items to a file of counts
-    fit_confidence.py --fit FILE [--level FILE]                             prints the weights fitted on such a file
+    fit_confidence.py --fit FILE                                            prints the weights fitted on a file of counts
     fit_confidence.py --scorer FILE FOLDER... --name unread_                prints the reliability table of the weights in the package
 
 A drafted surface is right when the scorer says so: its station found, its name, part, role, ruling and overshoot as in the answers. Counts
-are honest only where the drafter met the speaker for the first time: keep them before anybody reads its misses. scripts/first_contact.json
-holds those of nine walks that an earlier drafter met, scripts/last_contact.json those of the walk that was met last: with `--level` the
-signs get their weights from the first, and `always` alone is fitted anew on the second, since a better drafter is right more often.
-Logistic regression with a small ridge (Newton's method). Only totals are printed.
+are honest only where nothing had learnt from the speaker: scripts/unmet.json holds those of the single stations to which the patterns were
+never fitted, each drafted by models that its speaker did not teach (fit_weighed.py --unmet). The weight of "name heard badly", which typed
+text never shows, stays as it is. Logistic regression with a small ridge (Newton's method). Only totals are printed.
 """
 
 from __future__ import annotations
@@ -18,6 +16,7 @@ import importlib.util
 import json
 import sys
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -51,26 +50,38 @@ def load_scorer(path: Path) -> Any:
     return module
 
 
-def drafted_with_signs(words: Sequence[Word], names: Sequence[str]) -> tuple[Sheet, list[list[frozenset[str]]]]:
-    """The sheet, and for each surface of each station the signs that its confidence is made of."""
+@contextmanager
+def signs_kept() -> Iterator[list[frozenset[str]]]:
+    """While it lasts, a drafted surface's confidence says at which place of the list its signs stand (`place_of`)."""
     seen: list[frozenset[str]] = []
 
-    def remember(entry: Entry, role: Role, ruling: str) -> float:
-        seen.append(confidence.signs_of(entry, role, ruling))
+    def remember(entry: Entry, role: Role, ruling: str, share: float | None = None) -> float:
+        seen.append(confidence.signs_of(entry, role, ruling, share))
         return len(seen) * STEP
 
     plain = sheet.confidence, drafter.less_where_heard_badly  # type: ignore[attr-defined]
     sheet.confidence, drafter.less_where_heard_badly = remember, lambda surface, *_: surface  # type: ignore[attr-defined]
     try:
-        drafted = draft_words(words, names)
+        yield seen
     finally:
         sheet.confidence, drafter.less_where_heard_badly = plain  # type: ignore[attr-defined]
+
+
+def place_of(surface: SheetSurface) -> int:
+    """Where in the list of `signs_kept` a surface's signs stand."""
+    return round((surface.confidence or STEP) / STEP) - 1
+
+
+def drafted_with_signs(words: Sequence[Word], names: Sequence[str]) -> tuple[Sheet, list[list[frozenset[str]]]]:
+    """The sheet, and for each surface of each station the signs that its confidence is made of."""
+    with signs_kept() as seen:
+        drafted = draft_words(words, names)
     rising = sorted(words, key=lambda word: word.start)
     starts = [word.start for word in rising]
 
     def signs(surface: SheetSurface) -> frozenset[str]:
         badly = confidence.heard_badly(surface, rising, starts)
-        return seen[round((surface.confidence or STEP) / STEP) - 1] | (frozenset({"name heard badly"}) if badly else frozenset())
+        return seen[place_of(surface)] | (frozenset({"name heard badly"}) if badly else frozenset())
 
     return drafted, [[signs(surface) for surface in station.surfaces] for station in drafted.stations]
 
@@ -117,19 +128,8 @@ def fitted(items: Sequence[Item]) -> dict[str, float]:
     for _ in range(50):
         p = 1 / (1 + np.exp(-x @ w))
         w += np.linalg.solve((x.T * (p * (1 - p))) @ x + ridge, x.T @ (y - p) - ridge @ w)
-    return {name: round(float(value), 2) for name, value in zip(names, w, strict=True)}
-
-
-def levelled(weights: dict[str, float], items: Sequence[Item]) -> dict[str, float]:
-    """The weights with `always` moved so that the mean share is that of the items (bisection)."""
-    wanted = sum(right for *_, right, _ in items) / len(items)
-    low, high = -8.0, 8.0
-    while high - low > STEP:
-        middle = (low + high) / 2
-        tried = {**weights, "always": middle}
-        mean = float(np.mean([1 / (1 + np.exp(-sum(tried[sign] for sign in signs))) for signs, *_ in items]))
-        low, high = (middle, high) if mean < wanted else (low, middle)
-    return {**weights, "always": round(low, 2)}
+    met = set().union(*(signs for signs, *_ in items))
+    return {name: round(float(value), 2) if name in met else confidence.WEIGHTS[name] for name, value in zip(names, w, strict=True)}
 
 
 def table(items: Sequence[Item]) -> str:
@@ -151,23 +151,16 @@ def main() -> int:
     parser.add_argument("folders", nargs="*", type=Path)
     parser.add_argument("--scorer", type=Path)
     parser.add_argument("--name", nargs="+", default=[""], help="only walks whose name begins with one of these")
-    parser.add_argument("--keep", type=Path, help="file of counts to add the items to")
     parser.add_argument("--fit", type=Path, help="file of counts to fit the weights on")
-    parser.add_argument("--level", type=Path, help="file of counts to fit the level on alone")
     given = parser.parse_args()
     if given.fit:
         weights = fitted(kept_items(given.fit))
-        if given.level:
-            weights = levelled(weights, kept_items(given.level))
         print("\n".join(f'    "{name}": {value},' for name, value in weights.items()))
         return 0
     if not given.scorer:
         parser.error("name the --scorer that says what is right")
     walks = [w for folder in given.folders for w in read_folder(folder, None) if w[0].startswith(tuple(given.name))]
     items = list(items_of(walks, load_scorer(given.scorer)))
-    if given.keep:
-        keep(items, given.keep)
-        return 0
     for kind in ("clean", "asr"):
         if some := [item for item in items if item[3] == kind]:
             print(f"== {kind}\n{table(some)}")

@@ -1,28 +1,33 @@
 """Fit annotator/rules/weights.json on what has been read, or show by leaving speakers out what the weights are worth.
 
-    fit_weighed.py --scorer FILE FOLDER... --name read_ dev_ --stations FILE... -o annotator/rules/weights.json     fits and writes
-    fit_weighed.py --scorer FILE FOLDER... --name read_ dev_ --stations FILE... --leave-out FILE                    each speaker of FILE
-                                                                              drafted by what all others taught
+    fit_weighed.py --scorer FILE FOLDER... --name read_ dev_ --stations FILE... --context FILE FILE FILE -o annotator/rules/weights.json
+                    prints what the weights are worth on speakers left out by turns and, with -o, fits on all and writes
+    fit_weighed.py --scorer FILE --score FILE
+                    scores a file of single stations with the weights in the package, pooled
 
 FOLDER holds walks with answers, `--stations` names files of single stations (tests/rules/monologues_*.yaml). `--name` picks the walks that
-may be learned from; never name a walk or a file here that is to stay unread. Only totals are printed.
+may be learned from; never name a walk or a file here that is to stay unread. `--context`: what fit_context.py wrote without the speakers of
+group 0, 1 and 2. Only totals are printed.
 
-Three models. "things": what a phrase of a sentence is by the answers of its station (in, out, start, finish, none). "overshoot": what is
-said of going past a finish. "limbs": whether hands (or feet) are tied to a thing. Multinomial logistic regression with a ridge, by
-accelerated gradient descent from zero: the same material gives the same weights. A single station counts twice, since the patterns were
-made on the walks and would be trusted too much by them.
+Four models. "things": what a phrase of a sentence is by the answers of its station (in, out, start, finish, none). "overshoot": what is
+said of going past a finish. "limbs": whether hands (or feet) are tied to a thing. "told": what it is worth that the patterns make this or
+that of a thing, beside the other two and the language model, fitted on speakers that taught none of them. Multinomial logistic regression
+with a ridge, by accelerated gradient descent from zero: the same material gives the same weights. A single station counts twice, since the
+patterns were made on the walks and would be trusted too much by them.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import math
 import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from zlib import crc32
 
 import numpy as np
 import yaml
@@ -30,19 +35,20 @@ from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from annotator.rules import landing, limbed, sheet, weighed
+from annotator.rules import context, landing, limbed, revised, sheet, weighed
 from annotator.rules.gather import gather, union
 from annotator.rules.linear import Weights
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line, read_walk
-from scripts.fit_confidence import load_scorer
+from scripts.fit_confidence import Item, keep, load_scorer, place_of, signs_kept
 from scripts.score_rules import read_folder, spread
 
 STEPS = 250
 RAREST = 4  # a feature is kept where it occurs in so many examples
-RIDGE = {"things": 3.0, "overshoot": 3.0, "limbs": 3.0}
-CLASSES = {"things": weighed.CLASSES, "overshoot": landing.CLASSES, "limbs": limbed.CLASSES}
-FOLDS = 4
+RIDGE = {"things": 3.0, "overshoot": 3.0, "limbs": 3.0, "told": 5.0}
+CLASSES = {"things": weighed.CLASSES, "overshoot": landing.CLASSES, "limbs": limbed.CLASSES, "told": weighed.CLASSES}
+FOLDS = 3
+"""Groups of speakers that are left out by turns."""
 Example = tuple[list[str], str, float]
 """Features, class, how much it counts."""
 
@@ -56,6 +62,16 @@ class Told:
     gold: dict[str, Any]
     before: tuple[Mention, ...]
     weight: float
+
+    @property
+    def single(self) -> bool:
+        """Whether it was told alone, not cut from a walk."""
+        return self.weight > 1.0
+
+
+def group_of(speaker: str) -> int:
+    """The group of speakers that is left out with this one, 0 to FOLDS - 1."""
+    return crc32(speaker.encode()) % FOLDS
 
 
 def single_stations(path: Path) -> Iterator[Told]:
@@ -144,8 +160,8 @@ def limbs(told: Told, scorer: Any) -> Iterator[Example]:
 EXAMPLES = {"things": things, "overshoot": overshoots, "limbs": limbs}
 
 
-def fit(examples: Sequence[Example], classes: Sequence[str], ridge: float) -> Weights:
-    """The weights that fit the examples best."""
+def fit(examples: Sequence[Example], classes: Sequence[str], ridge: float, beside: Sequence[Sequence[float]] = ()) -> Weights:
+    """The weights that fit the examples best. `beside`: log odds of each class that something else gives to each example."""
     counts = Counter(feature for features, *_ in examples for feature in features)
     names = sorted(feature for feature, count in counts.items() if count >= RAREST)
     place = {name: k for k, name in enumerate(names)}
@@ -156,10 +172,11 @@ def fit(examples: Sequence[Example], classes: Sequence[str], ridge: float) -> We
         y[row, list(classes).index(kind)] = 1.0
     counted = np.array([[weight] for *_, weight in examples])
     step = 1.0 / (0.5 * float(np.linalg.norm(x * np.sqrt(counted), 2)) ** 2 + ridge)
+    offsets = np.array(beside) if len(beside) else np.zeros(y.shape)
     w = np.zeros((len(names), len(classes)))
     ahead, pace = w, 1.0
     for _ in range(STEPS):
-        z = x @ ahead
+        z = x @ ahead + offsets
         p = np.exp(z - z.max(axis=1, keepdims=True))
         p /= p.sum(axis=1, keepdims=True)
         new = ahead - step * (x.T @ ((p - y) * counted) + ridge * ahead)
@@ -175,15 +192,15 @@ def all_fitted(examples: dict[str, list[Example]]) -> dict[str, Weights]:
 
 def use(models: dict[str, Weights]) -> None:
     """Let the drafter of this process read by these weights."""
-    for module in (weighed, landing, limbed):
+    for module in (revised, landing, limbed):
         module.fitted = models.__getitem__  # type: ignore[attr-defined]
 
 
 def score_station(told: Told, scorer: Any) -> Counter[str]:
     """What of a single station's answers is drafted."""
     name = told.gold.get("name") or ""
-    lines = weighed.weighed(told.lines, (), (name,))
-    station = sheet.build(1, None, (0.0, 99.0), gather(lines, names=(name,)), None, ()).station
+    told_so = revised.revised(told.lines, (), (name,))
+    station = sheet.build(1, None, (0.0, 99.0), gather(told_so.lines, names=(name,)), None, (), told_so.likely).station
     gold, got = told.gold.get("surfaces") or [], [surface.model_dump() for surface in station.surfaces]
     pairs = scorer.assign(gold, got, scorer.surf_score, 0.4)
     right = sorted(told.gold.get("contact") or []) == sorted(station.contact or [])
@@ -211,19 +228,68 @@ def line_of(c: Counter[str]) -> str:
     )
 
 
-def leave_out(told: Sequence[Told], asked: Sequence[Told], scorer: Any) -> str:
-    """What the weights are worth on speakers that taught them nothing, pooled."""
-    speakers = sorted({each.speaker for each in asked})
-    taught = {id(each): {model: list(make(each, scorer)) for model, make in EXAMPLES.items()} for each in told}
-    total: Counter[str] = Counter()
+def told_examples(told: Told, scorer: Any) -> Iterator[tuple[Example, list[float]]]:
+    """Every thing of a station with what patterns make of it, and what the other models make of it, in log odds."""
+    names = (told.gold.get("name") or "",)
+    for thing in revised.weigh(told.lines, told.before, names, context.context(told.lines), Weights(weighed.CLASSES, {})):
+        kind = class_of(thing.mention, told.gold.get("surfaces") or [], scorer)
+        acts = [act for at, index in thing.places for act in told.lines[at].acts if act.mention == index]
+        if kind is not None:
+            odds = [math.log(max(1e-9, share)) for share in thing.shares.values()]
+            yield (revised.told_features(thing.told, acts), kind, told.weight), odds
+
+
+def fit_told(pairs: Sequence[tuple[Example, list[float]]]) -> Weights:
+    """What patterns are worth beside the other models."""
+    return fit([example for example, _ in pairs], CLASSES["told"], RIDGE["told"], [odds for _, odds in pairs])
+
+
+def items_of(told: Told, scorer: Any) -> Iterator[Item]:
+    """Every surface drafted of a single station with the signs that its confidence is made of, and whether it is right."""
+    names = (told.gold.get("name") or "",)
+    with signs_kept() as seen:
+        told_so = revised.revised(told.lines, (), names)
+        surfaces = sheet.build(1, None, (0.0, 99.0), gather(told_so.lines, names=names), None, (), told_so.likely).station.surfaces
+    gold, got = told.gold.get("surfaces") or [], [surface.model_dump() for surface in surfaces]
+    pairs = {b: a for a, b in scorer.assign(gold, got, scorer.surf_score, 0.4)}
+    for b, surface in enumerate(surfaces):
+        yield seen[place_of(surface)], 0.0, b in pairs and scorer.rule_same(gold[pairs[b]], got[b]), "clean"
+
+
+def leave_out(told: Sequence[Told], scorer: Any, contexts: Sequence[Path]) -> tuple[str, Weights, list[Item]]:
+    """What the weights are worth on speakers that taught them nothing, single stations and stations of walks each pooled.
+
+    Also "told", and every surface drafted of single stations so.
+    """
+    taught = [{model: list(make(each, scorer)) for model, make in EXAMPLES.items()} for each in told]
+    groups = [group_of(each.speaker) for each in told]
+    models = []
     for fold in range(FOLDS):
-        out = set(speakers[fold::FOLDS])
-        rest = [each for each in told if each.speaker not in out]
-        use(all_fitted({model: [e for each in rest for e in taught[id(each)][model]] for model in EXAMPLES}))
-        for each in asked:
-            if each.speaker in out:
-                total.update(score_station(each, scorer))
-    return line_of(total)
+        rest = [each for each, group in zip(taught, groups, strict=True) if group != fold]
+        models.append(all_fitted({model: [e for each in rest for e in each[model]] for model in EXAMPLES}))
+    readers = [context.load_model(path) for path in contexts] or [None] * FOLDS
+    pairs: list[list[tuple[Example, list[float]]]] = []
+    for fold in range(FOLDS):
+        read_with(models[fold], readers[fold])
+        pairs.append([pair for each, group in zip(told, groups, strict=True) if group == fold for pair in told_examples(each, scorer)])
+    totals: dict[bool, Counter[str]] = {True: Counter(), False: Counter()}
+    items: list[Item] = []
+    for fold in range(FOLDS):
+        others = fit_told([pair for k, some in enumerate(pairs) if k != fold for pair in some])
+        read_with({**models[fold], "told": others}, readers[fold])
+        for each, group in zip(told, groups, strict=True):
+            if group == fold:
+                totals[each.single].update(score_station(each, scorer))
+                items += items_of(each, scorer) if each.single else ()
+    said = "\n".join(f"{'single' if single else 'of walks'}: {line_of(total)}" for single, total in totals.items() if total)
+    return said, fit_told([pair for some in pairs for pair in some]), items
+
+
+def read_with(models: dict[str, Weights], reader: context.Model | None) -> None:
+    """Let the drafter of this process read by these weights and this language model."""
+    use(models)
+    context._states.cache_clear()
+    context.model = lambda: reader  # type: ignore[assignment]
 
 
 def main() -> int:
@@ -233,8 +299,9 @@ def main() -> int:
     parser.add_argument("--scorer", type=Path, required=True)
     parser.add_argument("--name", nargs="+", default=["read_", "dev_"], help="only walks whose name begins with one of these")
     parser.add_argument("--stations", nargs="*", type=Path, default=[], help="files of single stations to learn from")
-    parser.add_argument("--leave-out", type=Path, help="the file of single stations whose speakers are left out by turns")
+    parser.add_argument("--context", nargs=FOLDS, type=Path, default=[], help="the language model's fits without each group")
     parser.add_argument("--score", type=Path, help="a file of single stations to score with the weights in the package, pooled")
+    parser.add_argument("--unmet", type=Path, help="file of counts for fit_confidence.py --fit, of the single stations left out by turns")
     parser.add_argument("-o", "--out", type=Path)
     given = parser.parse_args()
     scorer = load_scorer(given.scorer)
@@ -245,12 +312,15 @@ def main() -> int:
         print(line_of(total))
         return 0
     told = [each for path in given.stations for each in single_stations(path)]
-    asked = list(single_stations(given.leave_out)) if given.leave_out else []
     told += [each for folder in given.folders for each in stations_of(folder, given.name)]
-    if asked:
-        print(leave_out(told, asked, scorer))
+    said, worth, items = leave_out(told, scorer, given.context)
+    print(said)
+    if given.unmet:
+        given.unmet.unlink(missing_ok=True)
+        keep(items, given.unmet)
     if given.out:
         models = all_fitted({model: [e for each in told for e in make(each, scorer)] for model, make in EXAMPLES.items()})
+        models["told"] = worth
         kept = []
         for model, weights in models.items():
             rows = ",\n".join(f"  {json.dumps(name)}: {list(row)}" for name, row in weights.of.items())

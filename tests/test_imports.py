@@ -26,6 +26,8 @@ KEPT_INSIDE = {
     "alembic": {"library"},
     "faster_whisper": {"speech"},
     "spacy": {"rules"},
+    "tokenizers": {"rules"},
+    "safetensors": {"rules"},
     "flask": {"server"},
     "typst": {"booklet"},
     "huey": {"server"},

@@ -1,8 +1,9 @@
 """The rules in the speech: words -> stations, surfaces and rulings; and the check on a course as it stands.
 
-The flow: text (clean, cut, tag) -> repairs -> phrases (skeletons) -> acts, limbs, names (reading) -> stations (division) -> gather with
-referents, parts, overshoot, classes -> sheet, blanket, runformat, demonstration, confidence -> findings, across. `draft` runs it; `check`
-looks at a course that people have worked on; spoken.py tells captions what a listener drops.
+The flow: text (clean, cut, tag) -> repairs -> phrases (skeletons) -> acts, limbs, names (reading) -> stations (division) -> revised (what
+patterns, word classes and the language model together make of each thing: weighed, context, encoder, linear) -> gather with referents,
+parts, overshoot, classes -> sheet, blanket, runformat, demonstration, confidence -> findings, across. `draft` runs it; `check` looks at a
+course that people have worked on; spoken.py tells captions what a listener drops.
 """
 
 from annotator.rules.check import check

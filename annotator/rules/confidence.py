@@ -1,9 +1,9 @@
 """How sure a drafted surface is: the share of surfaces with such evidence that a careful listener wrote down just so.
 
 In: a register's entry with the role and ruling it was given, and the words as they were heard. Out: a share, 0 to 1. The signs are few and
-each has one weight, so that a figure can be explained: weights in log odds, added up. scripts/fit_confidence.py fitted them on walks that
-the drafter met for the first time, and `always` on the walk that it met last, so that a new speaker's sheet is not trusted like one the
-drafter was built on. No sign names a speaker, a station or a thing.
+each has one weight, so that a figure can be explained: weights in log odds, added up. scripts/fit_confidence.py fitted them on stations of
+speakers who had taught the models nothing, so that a new speaker's sheet is not trusted like one the drafter was built on. No sign names
+a speaker, a station or a thing.
 """
 
 from __future__ import annotations
@@ -18,20 +18,26 @@ from annotator.rules.lexicon import APPARATUS
 from annotator.rules.referents import Entry
 
 WEIGHTS: Mapping[str, float] = {
-    "always": 1.71,
-    "said outright": 0.12,
-    "said more than once": -0.15,
-    "only spoken of": -0.56,
-    "by a pronoun": -1.26,
-    "unknown thing": -1.07,
-    "a part": -0.4,
-    "a start": 1.33,
-    "a finish": 0.3,
-    "out of play": 0.57,
-    "taken back or differing": -0.99,
+    "always": 0.6,
+    "said outright": 0.0,
+    "said more than once": 0.09,
+    "only spoken of": -0.47,
+    "by a pronoun": -0.04,
+    "unknown thing": -0.09,
+    "a part": -0.51,
+    "a start": 1.07,
+    "a finish": -0.58,
+    "out of play": 0.56,
+    "taken back or differing": -0.56,
     "name heard badly": -0.93,
+    "as good as certain": 1.7,
+    "very likely": 1.09,
+    "likely": 0.6,
+    "likelier than not": 0.04,
+    "held by patterns alone": -0.77,
 }
-"""Log odds that each sign adds; `always` is there for every surface. The last stems from three recognised walks with few such cases."""
+"""Log odds that each sign adds; `always` is there for every surface. "name heard badly" stems from three recognised walks with few
+such cases."""
 
 LEAST, MOST = 0.05, 0.98
 HEARD_BADLY = 0.6  # probability of a word below which it may well be another
@@ -39,8 +45,11 @@ HEARD_BADLY = 0.6  # probability of a word below which it may well be another
 _KINDS: Mapping[Role, tuple[str, ...]] = {"start": ("start",), "finish": ("finish", "arrive"), "route": ("in", "out", "use", "there")}
 
 
-def signs_of(entry: Entry, role: Role, ruling: str) -> frozenset[str]:
-    """What speaks for and against an entry in the role and with the ruling that it was given."""
+def signs_of(entry: Entry, role: Role, ruling: str, share: float | None = None) -> frozenset[str]:
+    """What speaks for and against an entry in the role and with the ruling that it was given.
+
+    `share`: how likely patterns and models together hold just that (revised.py); None where they were not asked, as for parts.
+    """
     telling = [e for e in entry.evidence if e.kind in _KINDS[role]]
     rulings = {e.kind for e in entry.evidence if e.kind in ("in", "out") and e.weight >= 0.6}
     strongest = max((e.weight for e in telling), default=0.0)
@@ -57,7 +66,16 @@ def signs_of(entry: Entry, role: Role, ruling: str) -> frozenset[str]:
         "out of play": ruling == "out",
         "taken back or differing": len(rulings) > 1 or any(e.corrected for e in telling),
     }
-    return frozenset(sign for sign, holds in told.items() if holds)
+    signs = {sign for sign, holds in told.items() if holds}
+    if share is not None:
+        signs.add(next(sign for least, sign in LIKELY if share >= least))
+    return frozenset(signs)
+
+
+LIKELY = (
+    (0.98, "as good as certain"), (0.9, "very likely"), (0.75, "likely"), (0.5, "likelier than not"), (0.0, "held by patterns alone"),
+)  # fmt: skip
+"""The least share for each sign of how likely all that was weighed holds what was drafted."""
 
 
 def share_of(signs: frozenset[str], weights: Mapping[str, float] = WEIGHTS) -> float:
@@ -70,9 +88,9 @@ def share_of(signs: frozenset[str], weights: Mapping[str, float] = WEIGHTS) -> f
     return round(min(MOST, max(LEAST, 1 / (1 + math.exp(-odds)))), 2)
 
 
-def confidence(entry: Entry, role: Role, ruling: str) -> float:
-    """How sure an entry is, by what was said of it alone."""
-    return share_of(signs_of(entry, role, ruling))
+def confidence(entry: Entry, role: Role, ruling: str, share: float | None = None) -> float:
+    """How sure an entry is, by what was said of it alone. `share`: as in `signs_of`."""
+    return share_of(signs_of(entry, role, ruling, share))
 
 
 def less_where_heard_badly(surface: SheetSurface, words: Sequence[Word], starts: Sequence[float]) -> SheetSurface:

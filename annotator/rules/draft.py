@@ -23,12 +23,12 @@ from annotator.rules.names import Naming
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line, Reading, read_walk
 from annotator.rules.referents import Evidence
+from annotator.rules.revised import Revised, revised
 from annotator.rules.runformat import find_format
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import UNNAMED, Division, divide
-from annotator.rules.weighed import weighed
 
-DRAFTER_VERSION = "9"
+DRAFTER_VERSION = "10"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -122,15 +122,15 @@ def _write(reading: Reading, division: Division) -> Sheet:
         words = (naming.name, naming.heard) if naming else ()
         watched = shown_between([line.skeleton for line in own])
         mine = [_only_watched(line) if line in own and own.index(line) in watched else line for line in mine]
-        mine = weighed(mine, built[-1].finishes if built else (), words)
-        gathered = gather(mine, built[-1].finishes if built else (), names=words)
-        demonstration, told = find_demonstration([line.skeleton for line in own])
+        told = revised(mine, built[-1].finishes if built else (), words)
+        gathered = gather(told.lines, built[-1].finishes if built else (), names=words)
+        demonstration, shown = find_demonstration([line.skeleton for line in own])
         said = [line.said for line in own[:1]]
-        said += [line.said for line in own if told is not None and line.skeleton is told]
+        said += [line.said for line in own if shown is not None and line.skeleton is shown]
         end = _end_of(own, lines, b)
         title, span, before = naming.name if naming else None, (lines[a].start_s, end), built[-1].finishes if built else ()
-        built.append(build(k + 1, title, span, gathered, demonstration, tuple(said)))
-        again.append(partial(_ending_on, k + 1, title, span, mine, before, words, demonstration, tuple(said)))
+        built.append(build(k + 1, title, span, gathered, demonstration, tuple(said), told.likely))
+        again.append(partial(_ending_on, k + 1, title, span, told, before, words, demonstration, tuple(said)))
     built = _ends_where_the_next_begins(built, again)
     findings = list(station_findings(built, blanket, division.numbers))
     findings += _heard_wrong(named)
@@ -146,7 +146,7 @@ def _ending_on(
     number: int,
     title: str | None,
     span: tuple[float, float],
-    lines: Sequence[Line],
+    told: Revised,
     before: Sequence[Mention],
     words: Sequence[str],
     demonstration: Demonstration | None,
@@ -154,12 +154,12 @@ def _ending_on(
     end: Mention,
 ) -> Built:
     """A station built again, ending on a thing of which it speaks."""
-    gathered = gather(lines, before, names=words)
+    gathered = gather(told.lines, before, names=words)
     entry = gathered.register.whole(end)
     if entry is not None and not entry.weight("start", "out"):
-        evidence = entry.evidence[-1] if entry.evidence else Evidence("there", 0.5, entry.line, lines[0].said, "spoken of")
+        evidence = entry.evidence[-1] if entry.evidence else Evidence("there", 0.5, entry.line, told.lines[0].said, "spoken of")
         entry.evidence.append(replace(evidence, kind="finish", weight=0.8, rule="the next one starts there", corrected=False))
-    return build(number, title, span, gathered, demonstration, said)
+    return build(number, title, span, gathered, demonstration, said, told.likely)
 
 
 def _ends_where_the_next_begins(built: Sequence[Built], again: Sequence[Callable[[Mention], Built]]) -> list[Built]:

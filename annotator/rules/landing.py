@@ -50,9 +50,14 @@ def features_of(lines: Sequence[Line], item: int) -> list[str]:
     return list(dict.fromkeys(out))
 
 
-def weighed_overshoot(lines: Sequence[Line], item: int, weights: Weights | None = None) -> Overshoot | None:
-    """Whether one may land past what the first line tells at `item`; None where that is not said, or not clearly."""
-    shares = (weights or fitted("overshoot")).shares(features_of(lines, item))
+def weighed_overshoot(
+    lines: Sequence[Line], item: int, leaning: Sequence[float] | None = None, weights: Weights | None = None
+) -> Overshoot | None:
+    """Whether one may land past what the first line tells at `item`; None where that is not said, or not clearly.
+
+    `leaning`: what the language model makes of the finish, for each of CLASSES.
+    """
+    shares = (weights or fitted("overshoot")).shares(features_of(lines, item), leaning)
     for kind in ("allowed", "not allowed"):
         if shares[kind] >= LEAST:
             return "allowed" if kind == "allowed" else "not allowed"

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from annotator.course import Limb
+from annotator.rules.context import context
 from annotator.rules.lexicon import words
 from annotator.rules.likeness import same_thing
 from annotator.rules.linear import Weights, fitted
@@ -49,12 +50,17 @@ class Thing:
     """Nothing else lies between start and finish."""
 
 
-def _places(lines: Sequence[Line], thing: Thing) -> Iterator[tuple[int, int]]:
+def _mentions(lines: Sequence[Line], thing: Thing) -> Iterator[tuple[int, int]]:
     for at, line in enumerate(lines):
         for index, mention in enumerate(line.mentions):
             named = same_thing(mention, thing.mention) or (thing.part is not None and mention.is_part and mention.name == thing.part)
             if named and f"@{index}" in line.skeleton.items:
-                yield at, line.skeleton.items.index(f"@{index}")
+                yield at, index
+
+
+def _places(lines: Sequence[Line], thing: Thing) -> Iterator[tuple[int, int]]:
+    for at, index in _mentions(lines, thing):
+        yield at, lines[at].skeleton.items.index(f"@{index}")
 
 
 def _near(items: Sequence[str], k: int | None, limb: Limb, side: str) -> Iterator[str]:
@@ -121,4 +127,11 @@ def weighed_limbs(lines: Sequence[Line], thing: Thing, weights: Weights | None =
     """How likely each limb is one that the speaker tied to the thing; 0 where no word at the station is of it."""
     model = weights or fitted("limbs")
     said = {item for line in lines for item in line.skeleton.items}
-    return {limb: model.shares(features_of(lines, thing, limb))["yes"] if said & (_WORDS[limb] | _EVERY) else 0.0 for limb in SIDES}
+    read = context(lines)
+    seen = [told for place in _mentions(lines, thing) if (told := read.of(*place, "limbs")) is not None]
+    out: dict[Limb, float] = dict.fromkeys(SIDES, 0.0)
+    for k, limb in enumerate(SIDES):
+        if said & (_WORDS[limb] | _EVERY):
+            leaning = (0.0, sum(told[k] for told in seen) / len(seen)) if seen else None
+            out[limb] = model.shares(features_of(lines, thing, limb), leaning)["yes"]
+    return out

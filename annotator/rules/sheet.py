@@ -6,11 +6,12 @@ In: a gathered register. Out: a `SheetStation`, and the contradictions met on th
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from annotator.course import Demonstration, Overshoot, Role, Ruling, Said, SheetStation, SheetSurface
 from annotator.rules.confidence import confidence
+from annotator.rules.context import context
 from annotator.rules.gather import union
 from annotator.rules.landing import weighed_overshoot
 from annotator.rules.lexicon import APPARATUS, PLATFORMS, SIGNALS
@@ -20,8 +21,12 @@ from annotator.rules.limbs import LimbSaid
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
 from annotator.rules.referents import Entry, Evidence, Gathered, in_order
-from annotator.rules.weighed import UNSURE
 
+UNSURE = ", unsure"
+"""How the name of a rule ends by which the models told a start or finish and were not sure of it."""
+PARTS = "parts"
+DOUBTED = 0.7
+"""Share below which a start that patterns tell is still asked for: of such starts half were right, of such finishes nearly all."""
 ENOUGH = 0.5  # weight of evidence for a usual piece of equipment to be listed
 ENOUGH_UNKNOWN = 0.8  # for a noun that we do not know as one
 SURE = 0.75
@@ -47,6 +52,8 @@ class Built:
     next_start_said: bool
     suspected: frozenset[Role] = frozenset()
     """Roles that no pattern tells and the model is not sure of: drafted, and still asked for."""
+    placed: tuple[tuple[Mention, str], ...] = ()
+    """What each thing came to: start, finish, in, out, or PARTS where its parts are ruled one by one."""
 
 
 def build(
@@ -56,8 +63,9 @@ def build(
     gathered: Gathered,
     demonstration: Demonstration | None,
     said: tuple[Said, ...],
+    likely: Sequence[tuple[Mention, Mapping[str, float]]] = (),
 ) -> Built:
-    """The sheet of one station."""
+    """The sheet of one station. `likely`: how likely each thing is start, finish, in and out (revised.py), for the confidence."""
     entries = [e for e in in_order(gathered.register.entries) if not e.dropped]
     _drop_groups(entries)
     _only_parts(entries)
@@ -69,6 +77,7 @@ def build(
     _tie_weighed(entries, start, finishes, gathered)
     _say_what_is_past(finishes, gathered.lines)
     surfaces: list[SheetSurface] = []
+    placed: list[tuple[Mention, str]] = []
     contact_said = [x for x, _ in gathered.loose_limbs]
     stated = bool(contact_said)
     for entry in entries:
@@ -99,6 +108,7 @@ def build(
             contact_said.extend(
                 limb for limb in entry.limbs if limb.how not in ("weighed", "guessed") or (limb.how == "weighed" and not stated)
             )
+        placed.append((entry.mention, PARTS if entry.part else ruling if role == "route" else role))
         evidence = [e.said for e in why] or [e.said for e in entry.evidence]
         evidence += [o[2] for o in entry.overshoot] if role == "finish" else []
         surfaces.append(
@@ -112,7 +122,9 @@ def build(
                 divisions=dict(entry.divisions) or None,
                 optional=entry.optional or (entry.either and role != "finish"),
                 said=tuple(dict.fromkeys(evidence))[:4],
-                confidence=confidence(entry, role, entry.main_ruling or ruling),
+                confidence=confidence(
+                    entry, role, entry.main_ruling or ruling, _share_of(entry, ruling if role == "route" else role, likely)
+                ),
             )
         )
     contact = union(contact_said)
@@ -124,7 +136,17 @@ def build(
     next_start = any(e.weight("next-start") for e in entries)
     ends: tuple[tuple[Role, list[Entry]], ...] = (("start", [start] if start else []), ("finish", finishes))
     suspected = frozenset(role for role, told in ends if told and all(_only_suspected(entry, role) for entry in told))
-    return Built(station, tuple(clashes), tuple(e.mention for e in finishes), (start.mention,) if start else (), next_start, suspected)
+    if start and (_share_of(start, "start", likely) or 1.0) < DOUBTED:
+        suspected |= {"start"}
+    starts = (start.mention,) if start else ()
+    return Built(station, tuple(clashes), tuple(e.mention for e in finishes), starts, next_start, suspected, tuple(placed))
+
+
+def _share_of(entry: Entry, kind: str, likely: Sequence[tuple[Mention, Mapping[str, float]]]) -> float | None:
+    """How likely a whole thing is of a kind; None where that was not weighed."""
+    if entry.part:
+        return None
+    return next((shares[kind] for mention, shares in likely if same_thing(mention, entry.mention)), None)
 
 
 def _only_suspected(entry: Entry, role: Role) -> bool:
@@ -181,7 +203,8 @@ def _say_what_is_past(finishes: Sequence[Entry], lines: Sequence[Line]) -> None:
             continue
         index = next((i for i, mention in enumerate(lines[at].mentions) if same_thing(mention, entry.mention)), None)
         items = lines[at].skeleton.items
-        told = weighed_overshoot(lines[at:], items.index(f"@{index}") if f"@{index}" in items else 0)
+        leaning = context(lines).of(at, index, "past") if index is not None else None
+        told = weighed_overshoot(lines[at:], items.index(f"@{index}") if f"@{index}" in items else 0, leaning)
         if told is not None:
             entry.overshoot.append((told, first, lines[at].said, False))
 

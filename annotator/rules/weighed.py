@@ -1,22 +1,18 @@
-"""What is said of a thing, weighed: where the patterns are silent or unsure, a small model says what the words around a phrase make of it.
+"""What is said of a thing, weighed: what the words around a phrase speak for.
 
-In: a station's lines with their acts. Out: the lines with further acts, each named `weighed`. The model is a logistic regression over word
+In: a station's lines with their acts. Out: for each phrase the features of a logistic regression (linear.py, weights.json) over word
 classes by their place (before or after the phrase in its clause, elsewhere in the sentence, in the sentences beside it) and over what the
-phrase itself is; its weights (weights.json) were fitted by scripts/fit_weighed.py on walks that have been read, so each figure can be
-looked up. It never overrules a pattern that is sure.
+phrase itself is. scripts/fit_weighed.py fitted the weights on walks that have been read, so each figure can be looked up. What comes of
+it is revised.py.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
-from annotator.rules.acts import Act
 from annotator.rules.lexicon import APPARATUS, BODY, CONTACT_VERBS, NUMBER, PLATFORMS, SIGNALS, age_key, words
 from annotator.rules.likeness import same_head, same_thing
-from annotator.rules.linear import Weights, fitted
 from annotator.rules.phrases import Mention
-from annotator.rules.pieces import ActKind
 from annotator.rules.reading import Line
 from annotator.rules.text import Token
 
@@ -65,7 +61,6 @@ _OF_WORD: Mapping[str, tuple[str, ...]] = {
     word: tuple(name for name, members in _CLASS.items() if word in members) for members in _CLASS.values() for word in sorted(members)
 }
 NEAR = 4  # items on each side whose very words count
-SURE = 0.8  # weight from which a pattern's word stands
 
 
 def _clause(items: Sequence[str], k: int) -> tuple[int, int]:
@@ -224,79 +219,7 @@ def phrases_of(lines: Sequence[Line]) -> Iterator[tuple[int, int, list[Mention]]
                 seen.append(mention)
 
 
-LEAST: Mapping[str, float] = {"start": 0.6, "finish": 0.65, "in": 0.8, "out": 0.7}
-"""Share from which a class is taken up."""
-_AS: Mapping[str, tuple[ActKind, float]] = {"start": ("start", 0.86), "finish": ("finish", 0.76), "in": ("in", 0.8), "out": ("out", 0.8)}
-_TOLD: Mapping[str, float] = {"start": 0.85, "finish": 0.75}
-"""Weight of a pattern from which a start or finish is told and none is looked for."""
-
-
-CERTAIN = 0.95
-"""Share below which a start or finish that only the model tells is drafted and still asked for."""
-UNSURE = ", unsure"
-NOTHING = 0.85
-"""Share of "none", at each place where a thing is said, from which what patterns only suspect of it is let go."""
-SUSPECTED = 0.7  # a pattern below this weight only suspects
-_RULES = frozenset({"in", "out", "start", "finish", "past", "include"})
-
-
-def weighed(lines: Sequence[Line], before: Sequence[Mention], names: Sequence[str] = (), weights: Weights | None = None) -> list[Line]:
-    """The lines with what the model adds and without what it lets go.
-
-    Added: one start and one finish, each where no pattern told any for certain; that a thing is in or out of play where no pattern rules
-    it. Let go: what patterns only suspect of a thing that the model takes for none wherever it is said. What a pattern says surely stays.
-    """
-    model = weights or fitted("things")
-    own = {name.lower() for name in names}
-    told = {a.kind for line in lines for a in line.acts if a.weight >= _TOLD.get(a.kind, 2.0)}
-    best: dict[str, tuple[float, int, Act]] = {}
-    added: list[tuple[int, Act]] = []
-    gone: set[tuple[int, int]] = set()
-    for thing in _things(lines):
-        acts = [a for at, index, _ in thing for a in lines[at].acts if a.mention == index]
-        if any(a.weight >= SURE and a.kind in _RULES and a.weight >= _TOLD.get(a.kind, SURE) for a in acts):
-            continue
-        shares = [model.shares(features_of(lines, at, index, seen, before)) for at, index, seen in thing]
-        limbed = any(x.mention == index for at, index, _ in thing for x in lines[at].limbs)
-        unsure = not limbed and all(a.weight < SUSPECTED for a in acts)
-        if acts and unsure and min(each["none"] for each in shares) >= NOTHING:
-            gone |= {(at, index) for at, index, _ in thing}
-        ruled: tuple[float, int, Act] | None = None
-        for (at, index, _), share in zip(thing, shares, strict=True):
-            mention = lines[at].mentions[index]
-            kind = max(CLASSES, key=lambda c: share[c])
-            if mention.is_part or mention.part or mention.name in own or mention.head == "one":
-                continue
-            if kind not in LEAST or kind in told or share[kind] < LEAST[kind]:
-                continue
-            if kind == "finish" and limbed and any(a.kind in ("in", "use") for a in acts) and share[kind] < CERTAIN:
-                continue  # "walk along the log, feet only, until you run out of log"
-            if kind == "out" and any(a.kind == "use" for a in acts) and share[kind] < CERTAIN:
-                continue  # "the rungs, you take them in any order, and you can leave one out"
-            rule = f"weighed {kind}{'' if share[kind] >= CERTAIN else UNSURE}"
-            act = Act(_AS[kind][0], index, f"@{index}", lines[at].skeleton.items.index(f"@{index}"), _AS[kind][1], rule)
-            if kind in _TOLD:
-                if share[kind] > best.get(kind, (0.0,))[0]:
-                    best[kind] = (share[kind], at, act)
-            elif unsure and (ruled is None or share[kind] > ruled[0]):
-                ruled = (share[kind], at, act)
-        if ruled is not None:
-            added.append(ruled[1:])
-    added += [(at, act) for _, at, act in best.values()]
-    more = {at: [act for there, act in added if there == at] for at in range(len(lines))}
-    return [
-        _with(line, [a for a in line.acts if (at, a.mention) not in gone or a.kind not in ("use", "there")], more[at])
-        for at, line in enumerate(lines)
-    ]
-
-
-def _with(line: Line, kept: Sequence[Act], more: Sequence[Act]) -> Line:
-    if not more and len(kept) == len(line.acts):
-        return line
-    return replace(line, acts=tuple(sorted((*kept, *more), key=lambda a: (a.item, a.kind))))
-
-
-def _things(lines: Sequence[Line]) -> list[list[tuple[int, int, list[Mention]]]]:
+def things_of(lines: Sequence[Line]) -> list[list[tuple[int, int, list[Mention]]]]:
     """The phrases of the lines, those that name one thing together, with what was said before each."""
     things: list[list[tuple[int, int, list[Mention]]]] = []
     for at, index, seen in phrases_of(lines):
