@@ -89,7 +89,10 @@ def test_answers_are_those_that_the_other_modules_ask_for() -> None:
     assert {name: len(told) for name, told in read.leanings[(1, 0)].items()} == HEADS
 
 
-USUAL = "Station one. You get going from the crate. Make use of the bars. The netting is mere ornament. The job is over once you stand on the slab."
+USUAL = (
+    "Station one. You get going from the crate. Make use of the bars. The netting is mere ornament. The job is over once you stand on the"
+    " slab."
+)
 
 
 def test_what_no_word_list_knows_is_read() -> None:
