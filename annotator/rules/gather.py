@@ -1,4 +1,4 @@
-"""Put the acts of one station's lines into its register: pronouns resolved, parts tied to their wholes, later words winning.
+"""Put the acts of one station's lines into its register: parts tied to their wholes, later words winning; pronouns.py says who "it" is.
 
 In: the lines of one station (or of the blanket rules) in order. Out: a register of entries with their evidence. What an entry comes to is
 decided in sheet.py.
@@ -16,9 +16,10 @@ from annotator.rules.classes import carried_key, take_division
 from annotator.rules.lexicon import NUMBER, ORDINAL, PARTS, SIGNALS, age_key
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
-from annotator.rules.overshoot import CROSSED, GOES_PAST, take_overshoot
+from annotator.rules.overshoot import take_overshoot
 from annotator.rules.parts import above, again_said, excepted, of_which, place_only, said_as_part
 from annotator.rules.phrases import Mention
+from annotator.rules.pronouns import all_of, one_of, take_pronoun
 from annotator.rules.reading import Line
 from annotator.rules.referents import Entry, Evidence, Gathered, Register
 
@@ -78,7 +79,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
         acts = by_item.get(k, [])
         if item.startswith("@"):
             index = int(item[1:])
-            mention = _one_of(register, line.mentions[index])
+            mention = one_of(register, line.mentions[index])
             if index in later or (_is_name(mention, own) and not _told_of(acts, bool(limb_by_mention.get(index)))):
                 continue
             relative = items[k - 3 : k - 2] if items[k - 2 : k - 1] == ("be",) else items[k - 2 : k - 1]
@@ -121,14 +122,14 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
                 entry.evidence.append(Evidence(kind, weight, line.index, line.said, act.rule, corrected))
                 if act.kind == "either":
                     entry.either = True
-            for each in _all_of(register, entry, line) if mention.determiner == "both" else [entry]:
+            for each in all_of(register, entry, line) if mention.determiner == "both" else [entry]:
                 each.limbs.extend(limb_by_mention.get(index, []))
             last_main = entry
         else:
             for act in acts:
                 if topic is not None and topic in entries and act.item > topic + 1:
                     register.focus = entries[topic]
-                _take_pronoun(register, line, act, corrected, divided, key, entries)
+                take_pronoun(register, line, act, corrected, divided, key, entries)
     front = _front(items)
     shown = _SHOWS.match(line.skeleton.text)
     if shown and int(shown[1]) in entries and register.focus is not None and register.focus is not entries[int(shown[1])]:
@@ -160,7 +161,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
         if limb.focus and limb.how == "only" and tied is not None and (_only_an_end(tied) or tied.weight("out") >= 0.9):
             tied = None  # "from the green platform to the rungs. Hands only on these": said of the station, not of where it starts
         if (limb.focus or goes_on) and tied is not None:
-            for entry in _all_of(register, tied, line):
+            for entry in all_of(register, tied, line):
                 entry.limbs.append(limb)
         if goes_on or not limb.focus or tied is None:
             out.loose_limbs.append((limb, line.said))
@@ -170,70 +171,6 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
 def _adds_a_class(register: Register) -> bool:
     """ "The ladder is for the under-tens. Seniors too.": a class more for what was spoken of."""
     return register.focus is not None and bool(register.focus.divisions)
-
-
-def _one_of(register: Register, mention: Mention) -> Mention:
-    """ "the black handles are out, the blue ones are fine": the ones are what was spoken of."""
-    if mention.head != "one":
-        return mention
-    plain = [e.mention for e in reversed(register.entries) if not e.part]
-    meant = next((m for m in plain if m.plural == mention.plural and mention.plural), None) or next((m for m in plain if m.plural), None)
-    if meant is None:
-        meant = register.focus.mention if register.focus is not None else None
-    if meant is None:
-        return mention
-    noun = meant.words[-1]
-    if meant.plural and not mention.plural and noun.endswith("s") and not noun.endswith("ss"):
-        noun = noun[:-1]
-    return replace(mention, head=meant.head, words=(*mention.words[:-1], noun), plural=meant.plural and mention.plural)
-
-
-_OPPOSITES = (
-    ("left", "right"), ("top", "bottom"), ("upper", "lower"), ("high", "low"), ("near", "far"), ("front", "back"), ("inner", "outer"),
-    ("short", "long"), ("thick", "thin"), ("big", "small"), ("first", "second"), ("big", "little"), ("tall", "short"), ("wide", "narrow"),
-)  # fmt: skip
-
-
-def _the_other(register: Register, line: int) -> Entry | None:
-    """ "the left rope is in, the other one is out": the one of two that was not just spoken of."""
-    focus = register.focus
-    if focus is None:
-        return None
-    alike = [
-        e
-        for e in register.entries
-        if e is not focus and not e.part and not e.mention.plural and same_head(e.mention.head, focus.mention.head)
-    ]
-    if alike:
-        return alike[-1]
-    for pair in _OPPOSITES:
-        for one, other in (pair, pair[::-1]):
-            if one in focus.mention.mods:
-                words = tuple(other if word == one else word for word in focus.mention.words)
-                return register.entry(replace(focus.mention, words=words, mods=focus.mention.mods - {one} | {other}), line)
-    return None
-
-
-def _what_is_left(register: Register) -> Entry | None:
-    """ "not the top bar. The rest of them are fine": the things of which one was just told apart."""
-    focus = register.focus
-    if focus is None:
-        return None
-    return next(
-        (e for e in reversed(register.entries) if e is not focus and same_head(e.mention.head, focus.mention.head) and not e.part), None
-    )
-
-
-def _all_of(register: Register, entry: Entry, line: Line) -> list[Entry]:
-    """The things of a pair that "both of them" stands for; the thing alone where nothing says both."""
-    if not re.search(r"\bboth\b(?! hands| feet| your)", line.plain) or entry.part:
-        return [entry]
-    pair = [
-        e
-        for e in register.entries
-        if not e.part and same_head(e.mention.head, entry.mention.head) and e.mention.mods and not e.mention.plural
-    ]
-    return pair if len(pair) == 2 else [entry]
 
 
 def _only_an_end(entry: Entry) -> bool:
@@ -389,61 +326,6 @@ def _topic(items: Sequence[str]) -> int | None:
     ):
         return int(items[k][1:])
     return None
-
-
-_ALL_OF_THAT = re.compile(
-    r"(?:@\d+ )(?:[^@.]{0,3} |and |or )*@\d+[^@.]*\b(?:all|every bit|the lot|each|any|none) (?:of )?(?:that|it"
-    r"|those|them|these|this)\b"
-)
-_IF_SO = re.compile(r"\b(?:if|whoever|when|once|anybody who|anyone who|everybody who)\b [^.]*$")
-
-
-def _take_pronoun(
-    register: Register, line: Line, act: Act, corrected: bool, divided: Entry | None, key: str | None, entries: dict[int, Entry]
-) -> None:
-    focus = register.focus
-    if (
-        act.word in ("they", "those", "these", "them")
-        and act.kind in ("in", "out", "finish")
-        and len(entries) > 1
-        and re.search(r"\bboth\b", line.plain)
-    ):
-        for entry in entries.values():
-            if not entry.part:
-                entry.evidence.append(Evidence(act.kind, act.weight * 0.9, line.index, line.said, act.rule + ", by both", corrected))
-        return
-    if (
-        act.kind in ("in", "out")
-        and act.word in ("that", "it", "those", "them", "these", "this")
-        and len(entries) > 1
-        and _ALL_OF_THAT.search(" ".join(line.skeleton.items[: act.item + 1]))
-    ):
-        for entry in entries.values():
-            entry.evidence.append(Evidence(act.kind, act.weight * 0.9, line.index, line.said, act.rule + ", by all of that", corrected))
-        return
-    if act.word in ("former", "latter") and act.kind in ("in", "out"):
-        single = [e for e in register.entries if not e.part and not e.mention.plural]
-        focus = single[{"former": -2, "latter": -1}[act.word]] if len(single) > 1 else focus
-    items = line.skeleton.items
-    if act.kind in ("in", "out") and re.search(r"\b(?:rest|remainder|others|all the other\w*) of $", " ".join(items[: act.item]) + " "):
-        focus = _what_is_left(register)
-    if act.word in ("other", "others") or (act.word in ("one", "ones") and act.item and items[act.item - 1] == "other"):
-        focus = _the_other(register, line.index)
-    if focus is None or (act.word == "" and act.kind != "finish"):
-        return
-    if act.kind in ("in", "out") and (divided is not None or key):
-        return
-    if act.kind in ("in", "out") and act.word in ("that", "this") and _IF_SO.search(" ".join(items[: act.item])):
-        return
-    if act.kind == "out" and CROSSED.search(" ".join(items[: act.item])) and any(e.weight("finish", "arrive") for e in entries.values()):
-        return  # "step off the pad and it's no good"
-    if act.kind in ("in", "out") and GOES_PAST.search(" ".join([*items[: act.item], ","])):
-        return  # "roll off the back and it's no good": of what one does and not of the thing
-    if act.kind in ("in", "out") and act.word == "it" and re.search(r"\bwhat (?:i|we)\b|\banything\b|\bif i\b", line.plain):
-        return
-    if act.kind in ("in", "out", "finish", "next-start") or (act.kind == "use" and act.weight >= 0.5):
-        weight = act.weight * (0.9 if act.kind != "use" else 0.6)
-        focus.evidence.append(Evidence(act.kind, weight, line.index, line.said, f"{act.rule}, by {act.word or 'place'}", corrected))
 
 
 def _old_finish_is_start(out: Gathered, line: Line, k: int, previous: Sequence[Mention]) -> None:
