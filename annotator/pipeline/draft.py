@@ -15,7 +15,7 @@ from annotator.pipeline.originals import original
 from annotator.pipeline.saving import change
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.pipeline.windows import StillWindow, free_still_id, still_windows
-from annotator.rules import DRAFTER_VERSION, draft
+from annotator.rules import DRAFTER_VERSION, draft, read_by
 from annotator.speech import (
     RECOGNISER_VERSION,
     Correction,
@@ -149,7 +149,7 @@ def _moved(word: Word, by_s: float) -> Word:
 
 
 def _read(library: Library, words: Sequence[Word], names: Sequence[str]) -> Sheet:
-    key = stage_key("read", DRAFTER_VERSION, words_to_json(words), list(names))
+    key = stage_key("read", DRAFTER_VERSION, read_by(), words_to_json(words), list(names))
     kept = library.done("read", key)
     if kept is not None:
         return Sheet.model_validate_json(kept)

@@ -7,7 +7,8 @@ course that people have worked on; spoken.py tells captions what a listener drop
 """
 
 from annotator.rules.check import check
+from annotator.rules.context import read_by
 from annotator.rules.draft import DRAFTER_VERSION, draft
 from annotator.rules.spoken import may_say_a_rule, taken_back
 
-__all__ = ["DRAFTER_VERSION", "check", "draft", "may_say_a_rule", "taken_back"]
+__all__ = ["DRAFTER_VERSION", "check", "draft", "may_say_a_rule", "read_by", "taken_back"]

@@ -7,6 +7,7 @@ Where the model is not installed, nothing is added and the word classes decide a
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -30,6 +31,16 @@ class Model:
 
     encoder: Encoder
     heads: dict[str, tuple[Floats, Floats]]
+
+
+@lru_cache(maxsize=1)
+def read_by() -> str:
+    """What reads beside the patterns: SHA-256 of the language model's weights, or that only word lists do. Other readers, other drafts."""
+    folder = find_folder()
+    if folder is None:
+        return "word lists"
+    with (folder / "model.safetensors").open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 @lru_cache(maxsize=1)

@@ -122,6 +122,13 @@ def test_a_folder_that_lacks_a_file_is_none(monkeypatch: pytest.MonkeyPatch, tmp
     assert find_folder() is None
 
 
+def test_a_draft_read_without_the_model_is_not_taken_for_one_read_with_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = context_module.read_by.__wrapped__
+    with_it = asked()
+    monkeypatch.setattr(context_module, "find_folder", lambda: None)
+    assert (len(with_it), asked()) == (64, "word lists")
+
+
 @pytest.mark.parametrize("text", ["", "\x00\x07", "a" * 20_000, "the box " * 2_000, "的 盒子 🟥", "<b>box</b>"])
 def test_odd_words_are_read_or_left_and_never_stop_it(text: str) -> None:
     lines = read_walk(words_of(text), ()).lines if text.strip() else ()
