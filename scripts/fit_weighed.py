@@ -292,13 +292,25 @@ def read_with(models: dict[str, Weights], reader: context.Model | None) -> None:
     context.model = lambda: reader  # type: ignore[assignment]
 
 
-def main() -> int:
-    """Fit and write, or leave out and print."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+def material_parser(description: str | None) -> argparse.ArgumentParser:
+    """A parser that asks for what is learnt from; `material` reads it."""
+    parser = argparse.ArgumentParser(description=description, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folders", nargs="*", type=Path)
     parser.add_argument("--scorer", type=Path, required=True)
     parser.add_argument("--name", nargs="+", default=["read_", "dev_"], help="only walks whose name begins with one of these")
     parser.add_argument("--stations", nargs="*", type=Path, default=[], help="files of single stations to learn from")
+    return parser
+
+
+def material(given: argparse.Namespace) -> list[Told]:
+    """The stations to learn from: those of files of single ones, then those of walks."""
+    single = [each for path in given.stations for each in single_stations(path)]
+    return single + [each for folder in given.folders for each in stations_of(folder, given.name)]
+
+
+def main() -> int:
+    """Fit and write, or leave out and print."""
+    parser = material_parser(__doc__)
     parser.add_argument("--context", nargs=FOLDS, type=Path, default=[], help="the language model's fits without each group")
     parser.add_argument("--score", type=Path, help="a file of single stations to score with the weights in the package, pooled")
     parser.add_argument("--unmet", type=Path, help="file of counts for fit_confidence.py --fit, of the single stations left out by turns")
@@ -311,8 +323,7 @@ def main() -> int:
             total.update(score_station(each, scorer))
         print(line_of(total))
         return 0
-    told = [each for path in given.stations for each in single_stations(path)]
-    told += [each for folder in given.folders for each in stations_of(folder, given.name)]
+    told = material(given)
     said, worth, items = leave_out(told, scorer, given.context)
     print(said)
     if given.unmet:
