@@ -60,10 +60,11 @@ def editions(course: Course, stations: Sequence[Station], pictures: DrawnPicture
 
 
 def put(host: Host, editions: Path, number: int) -> str:
-    """An edition at the host's address for the newest one, as an upload of the folder would lay it."""
-    place = host.folder / "clubs" / "lane"
-    shutil.rmtree(place, ignore_errors=True)
-    shutil.copytree(editions / str(number), place, copy_function=shutil.copyfile)  # times of the upload, as a host has them
+    """An edition at the host's address for the newest one; a page that asks in the meantime gets the older one's file, never a gap."""
+    laid = host.folder / "uploads" / str(number)
+    shutil.copytree(editions / str(number), laid, copy_function=shutil.copyfile)  # times of the upload, as a host has them
+    (host.folder / "next").symlink_to(laid)
+    (host.folder / "next").replace(host.folder / "clubs" / "lane")
     return f"{host.address}/clubs/lane/"
 
 
