@@ -5,7 +5,17 @@ from annotator.booklet.epub import write_epub
 from annotator.booklet.film_reading import CaptionsRead, CueToSee, LimitKept, write_reading
 from annotator.booklet.keeping import prune
 from annotator.booklet.pages import pages
-from annotator.booklet.paper import PAPERS_MM, SHEETS, missing_signs, write_cards, write_print, write_wall
+from annotator.booklet.paper import (
+    PAPERS_MM,
+    SHEETS,
+    CardsWait,
+    CardsWanted,
+    cards_aside,
+    missing_signs,
+    write_cards,
+    write_print,
+    write_wall,
+)
 from annotator.booklet.pictures import Pictures, encode_sizes
 from annotator.booklet.player import FilmText, WalkFilm, write_player
 from annotator.booklet.reading_level import MOST_WORDS, ReadingLevel, reading_level
@@ -21,6 +31,8 @@ __all__ = [
     "SHEETS",
     "Booklet",
     "CaptionsRead",
+    "CardsWait",
+    "CardsWanted",
     "CueToSee",
     "Edition",
     "FilmText",
@@ -36,6 +48,7 @@ __all__ = [
     "WalkClip",
     "WalkFilm",
     "Wording",
+    "cards_aside",
     "compare",
     "encode_sizes",
     "missing_signs",

@@ -5,7 +5,8 @@ Each kind is one function that gathers what its maker needs from the library and
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -13,7 +14,11 @@ from pathlib import Path
 from annotator.booklet import (
     LANGUAGES,
     Booklet,
+    CardsWait,
+    CardsWanted,
+    Stamp,
     Wording,
+    cards_aside,
     pages,
     write_cards,
     write_epub,
@@ -56,8 +61,7 @@ class _Request:
     def booklet_in(self, language: str) -> Booklet:
         """The course's booklet in that language, made once."""
         if language not in self.told:
-            drawn = self.library.root / "drawn"
-            self.told[language] = pages(self.course, self.stations, self.edition, wording=Wording(language), drawn=drawn)
+            self.told[language] = pages(self.course, self.stations, self.edition, wording=Wording(language), drawn=self.drawn)
         return self.told[language]
 
     def prepare(self, languages: Iterable[str]) -> None:
@@ -73,6 +77,11 @@ class _Request:
     def others(self) -> tuple[Booklet, ...]:
         """The same in every other language that there is a catalogue for."""
         return tuple(self.booklet_in(language) for language in LANGUAGES if language != self.language)
+
+    @property
+    def drawn(self) -> Path:
+        """Where overlays are kept."""
+        return self.library.root / "drawn"
 
     @property
     def sizes(self) -> Path:
@@ -146,19 +155,23 @@ def write_outputs(
         raise InputError(f"{name!r} has no station yet, so there is nothing to write.")
     frozen = None if edition is None else library.edition(name, edition)
     request = _Request(library, course, stations, frozen, address, paper, language or own_language(course), backs)
-    return _write(request, places, also or {}, progress)
+    return _write(request, places, also or {}, progress, aside=True)
 
 
 def write_as_edition(
     library: Library, edition: Edition, places: Mapping[str, Path], also: Mapping[str, Mapping[str, Path]], progress: Watcher | None = None
 ) -> list[tuple[str, Path]]:
-    """As `write_outputs`, of a state that is no edition of the library's, told as if it were one."""
+    """As `write_outputs`, of a state that is no edition of the library's, told as if it were one; on one processor, since nobody waits."""
     course, stations = edition.course.doc, tuple(at.doc for at in edition.stations)
     return _write(_Request(library, course, stations, edition, None, None, own_language(course), False), places, also, progress)
 
 
 def _write(
-    request: _Request, places: Mapping[str, Path], also: Mapping[str, Mapping[str, Path]], progress: Watcher | None
+    request: _Request,
+    places: Mapping[str, Path],
+    also: Mapping[str, Mapping[str, Path]],
+    progress: Watcher | None,
+    aside: bool = False,
 ) -> list[tuple[str, Path]]:
     own = request.language
     wanted = [(own, kind, out) for kind, out in places.items()]
@@ -171,26 +184,46 @@ def _write(
     plan = [(step, _USUAL_S[kind]) for step, (_, kind, _) in zip(names, wanted, strict=True)]
     steps = Steps(plan, progress, in_a_row=False)
     made: dict[int, tuple[str, Path]] = {}
-
-    def task(number: int) -> Task:
-        step, (other, kind, out) = names[number], wanted[number]
-        within = steps.within(step)
-
-        def do(check: Callable[[], None]) -> None:
-            def tell(share: float) -> None:
-                check()
-                within(share)
-
-            tell(0.0)
-            made[number] = (kind, _MAKERS[kind](replace(request, language=other), out, tell))
-            steps.done(step)
-
-        return do
-
     request.prepare(other for other, _, _ in wanted)
-    set_by_typst = [number for number, (_, kind, _) in enumerate(wanted) if kind in _BY_TYPST]
-    side_by_side([task(at) for at in range(len(wanted)) if at not in set_by_typst], [task(at) for at in set_by_typst])
+    with _cards_set(request, [other for other, kind, _ in wanted if kind == "cards"] if aside else []) as until_set:
+
+        def task(number: int) -> Task:
+            step, (other, kind, out) = names[number], wanted[number]
+            within = steps.within(step)
+
+            def do(check: Callable[[], None]) -> None:
+                def tell(share: float) -> None:
+                    check()
+                    within(share)
+
+                tell(0.0)
+                if kind == "cards":
+                    until_set(other, check)
+                made[number] = (kind, _MAKERS[kind](replace(request, language=other), out, tell))
+                steps.done(step)
+
+            return do
+
+        set_by_typst = [number for number, (_, kind, _) in enumerate(wanted) if kind in _BY_TYPST]
+        set_by_typst.sort(key=lambda number: wanted[number][1] == "cards")  # what may have to be waited for comes last
+        side_by_side([task(at) for at in range(len(wanted)) if at not in set_by_typst], [task(at) for at in set_by_typst])
     return [made[at] for at in range(len(wanted))]
+
+
+@contextmanager
+def _cards_set(request: _Request, languages: Sequence[str]) -> Iterator[CardsWait]:
+    """Have judge cards in these languages set by a second process, where there are enough to set; waiting is over at once where not."""
+    sheet = request.paper or CARDS_PAPER
+    stamp = None if request.edition is None else Stamp(request.edition.number, request.edition.code, request.edition.at)
+    stills = {} if not languages else {still: request.pictures.jpeg(still) for still in request.pictures.stills}
+    wanted = CardsWanted(
+        request.course, request.stations, stamp, tuple(languages), stills, sheet, request.address, request.drawn, request.sizes
+    )
+    if languages and not request.backs and wanted.are_worth_a_process(request.booklet_in(languages[0])):
+        with cards_aside(wanted) as wait:
+            yield wait
+    else:
+        yield lambda _language, _check: None
 
 
 def own_language(course: Course) -> str:

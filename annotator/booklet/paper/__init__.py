@@ -1,5 +1,6 @@
 """Printed outputs, as PDF/UA-1: judge cards, the wall sheet, the whole booklet. What the change slip needs to print itself is here too."""
 
+from annotator.booklet.paper.aside import CardsWait, CardsWanted, cards_aside
 from annotator.booklet.paper.cards import FLOOR_PT, LEAST_PT, write_cards
 from annotator.booklet.paper.codes import LEAST_MODULE_MM, Code, code_of
 from annotator.booklet.paper.sizes import PAPERS_MM, SHEETS, Sheet, sheet_of, size_of
@@ -17,9 +18,12 @@ __all__ = [
     "PAPERS_MM",
     "SHEETS",
     "WALL_MODULE_MM",
+    "CardsWait",
+    "CardsWanted",
     "Code",
     "Sheet",
     "booklet_data",
+    "cards_aside",
     "code_of",
     "missing_signs",
     "print_jpeg",

@@ -86,6 +86,11 @@ def write_cards(
     return out_pdf
 
 
+def missing_cards(booklet: Booklet, pictures: Pictures, paper: str = "A5", *, address: str | None = None, cache: Path | None = None) -> int:
+    """How many stations' cards `write_cards` would have to set; those that are kept are only joined. Parameters and errors as there."""
+    return len(Setting(booklet, pictures, sheet_of(paper), address, cache).missing())
+
+
 @dataclass(frozen=True)
 class Setting:
     """What cards are set from. One a page, each station's are kept without edition and still, and joined; others are set in one go."""
@@ -108,45 +113,72 @@ class Setting:
 
     def joined(self) -> bytes:
         """The cards of all stations, kept as they are: what was made ahead is the same file until the day or anything on it changes."""
+        return kept_bytes(self._folder("joined"), self._joined_name(), self._joined)
+
+    def missing(self) -> list[StationPage]:
+        """The stations whose cards would have to be set; none where they are joined already, or are set in one go whatever is kept."""
+        folder = self._folder("joined")
+        if self.sheet.cards > 1 or (folder is not None and (folder / self._joined_name()).exists()):
+            return []
+        return self._missing(self._names(self._lines()))
+
+    def _folder(self, kind: str) -> Path | None:
+        return None if self.cache is None else self.cache / kind
+
+    def _joined_name(self) -> str:
         stations = [
             [page.key, self._address_of(page), [source_digest(self.pictures.jpeg(still.id)) for still in page.stills[:1]]]
             for page in self.booklet.stations
         ]
-        name = stage_name("joined", self.sheet.name, self._data(), self._when(), stations)
-        return kept_bytes(None if self.cache is None else self.cache / "joined", f"{name}.pdf", self._joined)
+        return f"{stage_name('joined', self.sheet.name, self._data(), self._when(), stations)}.pdf"
 
     def _joined(self) -> bytes:
         """Put together from the cards that are kept and those that are set now."""
         self._refuse_missing_signs()
-        widths = {page.number: self._line_mm(page) for page in self.booklet.stations}
-        lines = list(dict.fromkeys(widths.values()))
-        stamped = render("cards.typ", {**self._data(), "signs": common_signs(), "lines": lines}, {}, self._when())
-        with Pdf.open(io.BytesIO(stamped)) as opened:
-            faces = faces_of(opened.pages[0].obj)
-            rooms = {width: float(page.mediabox[3]) for width, page in zip(lines, opened.pages[1:], strict=True)}
-        cards = self._cards({page.number: rooms[widths[page.number]] for page in self.booklet.stations}, faces)
+        lines = self._lines()
         margin = _MARGIN_MM * _scale(self.sheet) * MM
         pieces = []
-        for page, card in zip(self.booklet.stations, cards, strict=True):
+        for page, card in zip(self.booklet.stations, self._cards(lines), strict=True):
             stills = [print_jpeg(self.pictures.jpeg(still.id), self.cache) for still in page.stills[:1]]
-            pieces.append(Piece(card, 1 + lines.index(widths[page.number]), (margin, margin), *stills))
-        return joined(stamped, pieces)
+            pieces.append(Piece(card, lines.page_of[page.number], (margin, margin), *stills))
+        return joined(lines.pdf, pieces)
 
-    def _cards(self, rooms: Mapping[int, float], faces: Collection[str]) -> Iterator[bytes]:
-        """Each station's own pages, with `rooms` points left for the edition's line and a stub for a still; the edition is not on them.
+    def _lines(self) -> _Lines:
+        """The edition's line in each width that cards have for it."""
+        widths = {page.number: self._line_mm(page) for page in self.booklet.stations}
+        all_widths = list(dict.fromkeys(widths.values()))
+        pdf = render("cards.typ", {**self._data(), "signs": common_signs(), "lines": all_widths}, {}, self._when())
+        with Pdf.open(io.BytesIO(pdf)) as opened:
+            rooms = {width: float(page.mediabox[3]) for width, page in zip(all_widths, opened.pages[1:], strict=True)}
+            return _Lines(
+                pdf,
+                {number: 1 + all_widths.index(width) for number, width in widths.items()},
+                {number: rooms[width] for number, width in widths.items()},
+                faces_of(opened.pages[0].obj),
+            )
+
+    def _names(self, lines: _Lines) -> dict[int, str]:
+        """The file name of each station's kept pages; the edition is not in it."""
+        return {
+            page.number: f"{stage_name('card', page.key, self.sheet.name, self._address_of(page), lines.rooms[page.number])}.pdf"
+            for page in self.booklet.stations
+        }
+
+    def _missing(self, names: Mapping[int, str]) -> list[StationPage]:
+        folder = self._folder("cards")
+        return [page for page in self.booklet.stations if folder is None or not (folder / names[page.number]).exists()]
+
+    def _cards(self, lines: _Lines) -> Iterator[bytes]:
+        """Each station's own pages, with room left for the edition's line and a stub for a still; the edition is not on them.
 
         Those that are missing are set together where that gives the same as alone.
         """
-        folder = None if self.cache is None else self.cache / "cards"
-        names = {
-            page.number: f"{stage_name('card', page.key, self.sheet.name, self._address_of(page), rooms[page.number])}.pdf"
-            for page in self.booklet.stations
-        }
-        missing = [page for page in self.booklet.stations if folder is None or not (folder / names[page.number]).exists()]
+        names, rooms = self._names(lines), lines.rooms
+        missing = self._missing(names)
         self._refuse_missing_signs(*missing)
         data = {page.number: self._bare(page, rooms[page.number]) for page in missing}
         usual = [page for page in missing if _is_usual(*data[page.number])]
-        cards = self._set([data[page.number] for page in usual], faces) if len(usual) > 1 else []
+        cards = self._set([data[page.number] for page in usual], lines.faces) if len(usual) > 1 else []
         made = {page.number: card for page, card in zip(usual, cards, strict=False) if card is not None}
 
         def make(page: StationPage) -> bytes:
@@ -157,7 +189,7 @@ class Setting:
             return card
 
         for page in self.booklet.stations:
-            yield kept_bytes(folder, names[page.number], partial(make, page))
+            yield kept_bytes(self._folder("cards"), names[page.number], partial(make, page))
 
     def _bare(self, page: StationPage, room: float) -> _Bare:
         """A station's data and files, with a stub for its still."""
@@ -233,6 +265,16 @@ class Setting:
             "qr_mm": None if code is None else self._code_mm(code),
             "qr_alt": self.booklet.wording.say("scan"),
         }
+
+
+@dataclass(frozen=True)
+class _Lines:
+    """The edition's lines as a PDF: which of its pages is each station's, the points that the line takes there, and the faces in it."""
+
+    pdf: bytes
+    page_of: Mapping[int, int]
+    rooms: Mapping[int, float]
+    faces: Collection[str]
 
 
 _Bare = tuple[dict[str, Any], dict[str, bytes]]

@@ -117,7 +117,7 @@ def _renamed(operand: Any, named: set[str], prefix: str) -> Any:
 class _Tree:
     """The tags and the outline of the whole, as they grow."""
 
-    def __init__(self, whole: Pdf, faces: Mapping[tuple[str, bytes], Object]) -> None:
+    def __init__(self, whole: Pdf, faces: Mapping[tuple[str, int], Object]) -> None:
         self._whole, self._faces = whole, faces
         self._root = whole.Root.StructTreeRoot
         self._document = document_of(self._root)
@@ -274,16 +274,16 @@ def outline_items(outline: Object) -> list[Object]:
     return found
 
 
-def _faces(pages: Iterable[Object]) -> dict[tuple[str, bytes], Object]:
+def _faces(pages: Iterable[Object]) -> dict[tuple[str, int], Object]:
     """The faces of pages by what makes them the same."""
     return {_told(face): face for page in pages for face in page.Resources.get("/Font", Dictionary()).values()}
 
 
-def _told(face: Object) -> tuple[str, bytes]:
-    """A face's name and the file in it."""
+def _told(face: Object) -> tuple[str, int]:
+    """A face's name, which begins with letters that stand for the signs in it, and how long its file is."""
     own = face.DescendantFonts[0].FontDescriptor
     file = next((own[key] for key in ("/FontFile2", "/FontFile3") if key in own), None)
-    return str(face.BaseFont), b"" if file is None else file.read_raw_bytes()
+    return str(face.BaseFont), 0 if file is None else int(file.Length)
 
 
 def _sides(picture: Object) -> tuple[int, int]:
