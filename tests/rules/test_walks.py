@@ -23,7 +23,7 @@ from scripts.score_rules import pk, read_heard, read_walk_file, window_diff
 
 WALKS = Path(__file__).parent / "walks"
 READ = sorted(WALKS.glob("read_[1-9].yaml"))
-SEEN_ONCE = sorted(WALKS.glob("read_[12][0-9].yaml"))
+SEEN_ONCE = sorted([*WALKS.glob("read_1[0-9].yaml"), *WALKS.glob("read_2[0-3].yaml")])
 UNREAD = sorted(WALKS.glob("unread_[12].yaml"))
 STRANGERS = sorted([*WALKS.glob("unread_[3-9].yaml"), *WALKS.glob("unread_1[0-8].yaml")])
 NEWEST = sorted([WALKS / "unread_19.yaml", *WALKS.glob("unread_2[0-9].yaml")])
