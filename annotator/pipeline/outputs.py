@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 from pathlib import Path
 
 from annotator.booklet import (
@@ -54,6 +53,7 @@ class _Request:
     paper: str | None
     language: str
     backs: bool
+    pictures: LibraryPictures
 
     told: dict[str, Booklet] = field(default_factory=dict)
     """The booklets that were made so far, by language; shared by the requests of one course."""
@@ -87,10 +87,6 @@ class _Request:
     def sizes(self) -> Path:
         """Where pictures in the sizes of screens are kept."""
         return sizes_folder(self.library)
-
-    @cached_property
-    def pictures(self) -> LibraryPictures:
-        return pictures_of(self.library, self.stations)
 
 
 def write_output(
@@ -154,7 +150,9 @@ def write_outputs(
     if not stations:
         raise InputError(f"{name!r} has no station yet, so there is nothing to write.")
     frozen = None if edition is None else library.edition(name, edition)
-    request = _Request(library, course, stations, frozen, address, paper, language or own_language(course), backs)
+    request = _Request(
+        library, course, stations, frozen, address, paper, language or own_language(course), backs, pictures_of(library, stations)
+    )
     return _write(request, places, also or {}, progress, aside=True)
 
 
@@ -163,7 +161,12 @@ def write_as_edition(
 ) -> list[tuple[str, Path]]:
     """As `write_outputs`, of a state that is no edition of the library's, told as if it were one; on one processor, since nobody waits."""
     course, stations = edition.course.doc, tuple(at.doc for at in edition.stations)
-    return _write(_Request(library, course, stations, edition, None, None, own_language(course), False), places, also, progress)
+    return _write(
+        _Request(library, course, stations, edition, None, None, own_language(course), False, pictures_of(library, stations)),
+        places,
+        also,
+        progress,
+    )
 
 
 def _write(

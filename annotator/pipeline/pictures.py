@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from annotator.booklet import encode_sizes, prune
@@ -31,10 +31,15 @@ class LibraryPictures:
 
     library: Library
     stills: dict[str, Still]
+    _found: dict[str, Path] = field(default_factory=dict, repr=False, compare=False)
 
     def jpeg(self, still_id: str) -> Path:
         """The full-size published picture of a still; made now if it was not made before."""
-        still = self.stills[still_id]
+        if still_id not in self._found:  # every output asks, in every language
+            self._found[still_id] = self._made(self.stills[still_id])
+        return self._found[still_id]
+
+    def _made(self, still: Still) -> Path:
         key = stage_key("picture", PICTURES_VERSION, still.file, still.faces, still.faces_shown is not None, QUALITY)
         kept = self.library.done("picture", key)
         if kept is None:
