@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 
 from annotator.course import BlanketRule, Said
 from annotator.rules.gather import gather, union
@@ -22,11 +23,19 @@ EVERYWHERE = re.compile(
     r"from (?:start|first|one) to (?:finish|last|nine|ten)|all over (?:the course|the place)|all day|any (?:station|obstacle)"
     r"|wherever you see|"
     r"(?:any|every)where on (?:the|this) course|anywhere (?:at all|along the course)|(?:for|on|over) the (?:whole|entire) course|"
-    r"each (?:station|obstacle)|throughout the course|at all times|the same for all|across the course|on every)\b"
+    r"each (?:station|obstacle)|throughout|at all times|the same for all|across the course|on every|(?:, |or |"
+    r"not )anywhere(?! (?:near|on|you))|"
+    r"(?:on|in) (?:no|any|every) part of (?:the|this|our) \w+|(?:from the )?beginning to (?:the )?end of the \w+|(?:the|this|"
+    r"our) whole (?:round|day)|"
+    r"(?:right|all) (?:round|around) the (?:course|place|hall|field|lake|park|garden|building|gym|site)|all the (?:later|other|"
+    r"rest) (?:ones|stations|obstacles)|(?:any|every one|each one|all) (?:that )?you"
+    r" (?:come (?:across|to)|meet|find|see|pass)|not here,? (?:and )?not|here (?:or|and) (?:anywhere|behind|by|everywhere|all)|"
+    r"(?:all|every one) of the"
+    r" (?:stations|obstacles)|(?:in|on|of) (?:this|our) (?:hall|farm|field|park|site|venue|gym|barn|place))\b"
 )
 _SAID = (
     r"(?:named?|mention(?:ed)?|say|said|call(?:ed)?|tell|told|list(?:ed)?|point(?:ed)? (?:it )?out|cover(?:ed)?|talk(?:ed)? "
-    r"about|heard?|describe[d]?|show(?:n|ed)?|brief(?:ed)?|specified|hear)"
+    r"about|heard?|describe[d]?|show(?:n|ed)?|brief(?:ed)?|specified|hear|give(?:n)?|gave|allow(?:ed)?|spoken of|read (?:you )?out)"
 )
 _NOT = r"(?:not|n't|never|don't|didn't|haven't|hasn't|without|unless)"
 _UNNAMED = re.compile(
@@ -37,20 +46,54 @@ _UNNAMED = re.compile(
 _FORBIDDEN = re.compile(
     r"\b(?:out\b|off limits|not (?:allowed|touch|in play)|can't touch|cannot touch|can not touch|a no\b|not yours|hands off|"
     r"(?:may|must|can|is|are)(?: not|n't) (?:to )?be (?:touched|used)|out of (?:play|bounds)|leave it|"
-    r"don't touch|forbidden|doesn't exist|does not exist|leave it alone|no good|lava|pretend|isn't there|is not there|poison|hot)"
+    r"don't touch|forbidden|doesn't exist|does not exist|leave it alone|no good|lava|pretend|isn't there|is not there|poison|hot|"
+    r"(?:don't|do not|haven't|have not) (?:have|got)(?: it| them)?|not on the (?:map|course|menu)|don't go there|not yours|"
+    r"nothing to do with you)\b"
 )
 _SKIP = re.compile(
-    r"\b(?:skip\w*|miss(?:ing)? out|miss|leav(?:e|ing) out|leave|jump(?:ing)? over|step(?:ping)? over|pass(?:ing)? by|"
-    r"bypass\w*|left out|be missed|hop(?:ping)? past|go(?:ing)? past|cut out|avoid)\b"
+    r"\b(?:skip\w*|miss(?:ed|ing|es)?(?: out)?|leav(?:e|es|ing) (?:\w+ ){0,3}out|leave|(?:jump|hop|fly|step|stride|"
+    r"vault)\w* (?:over|past|across)|"
+    r"pass(?:ed|ing)? (?:by|over)|bypass\w*|left out|go(?:ing|es)? (?:past|round|around)|cut out|avoid\w*|cheat\w* (?:past|round))\b"
+)
+_TOUCHED = (
+    r"(?:touch(?:ed)?|visit(?:ed)?|hit|step(?:ped)? on|land(?:ed)? on|use[d]?|st[ao](?:nd|od) on|tag(?:ged)?|tr(?:ead|odden|od) on|"
+    r"sit(?: down)? on|"
+    r"(?:a |one |your )?(?:boot|foot|shoe|hand|toe)s? (?:on|in|upon))"
 )
 _MUST = re.compile(
-    r"\b(?:must|have to|got to|gotta|need to|has to|do have to)\b.*\b(?:touch|visit|hit|step on|land on|use|stand on|tag|"
-    r"touch down)\b|\b(?:touch|visit|hit|tag)\b.*\b(?:every|each|all)\b"
+    rf"\b(?:must|have to|got to|gotta|need(?:s)? to|has to|do have to|is to|are to|gets?|wants?|will|you'll|shall)\b.*\b{_TOUCHED}\b|"
+    rf"\b{_TOUCHED}\b.*\b(?:every|each|all)\b"
 )
+_REPORTED = re.compile(
+    r"\b(?:them|they|some|people|others|somebody|elsewhere|meets where \w+) (?:all )?(?:say|says|said|tell|think|believe)\b|"
+    r"\bsome (?:halls|places|meets)\b"
+)
+"""What others say elsewhere, told to say that it does not hold here."""
 
 
 RIGHT = {"unnamed-out": 7 / 8, "no-skip": 3 / 5, "surface": 11 / 20}
 """Share of such rules that a listener wrote down too: nine walks met for the first time, one right and one wrong added to each count."""
+
+
+_REFERS = re.compile(
+    r"\bi mean (?:that|it|this)\b|\b(?:that|this|it|same|which) (?:goes|holds|counts|applies|is true|is so|is meant)\b|"
+    r"\b(?:that's|it's|and|is) (?:true|so|the same|for)\b|^(?:and )?(?:the )?same\b"
+)
+
+
+def everywhere(lines: Sequence[Line]) -> frozenset[int]:
+    """The lines that speak of the whole course: by their own words, or by the line after that takes them up ("I mean that for ...")."""
+    said = {line.index for line in lines if EVERYWHERE.search(line.plain)}
+    taken_up = {
+        line.index
+        for line, after in pairwise(lines)
+        if after.index in said and not any(a.kind in ("in", "out") for a in after.acts) and _REFERS.search(after.plain) and _rules_any(line)
+    }
+    return frozenset(said | taken_up)
+
+
+def _rules_any(line: Line) -> bool:
+    return _skipped(line) is not None or any(a.kind in ("in", "out") and a.weight >= 0.8 for a in line.acts)
 
 
 def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[BlanketRule, ...]:
@@ -70,14 +113,14 @@ def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[Bla
             used.add(line.index)
             _add(rules, BlanketRule(rule="no-skip", surface=skipped, said=(line.said,), confidence=RIGHT["no-skip"]))
     told = [line for line in lines if (line.index not in used or _also_rules(line)) and not (line.index in echoes and not line.mentions)]
-    for rule in _surface_rules(gather(told), next((r.surface for r in rules if r.rule == "no-skip"), None)):
+    for rule in _surface_rules(gather(told), [r.surface for r in rules if r.rule == "no-skip" and r.surface]):
         _add(rules, rule)
     return tuple(sorted(rules, key=lambda r: r.said[0].start if r.said else 0.0))
 
 
 def _says_unnamed_out(text: str, after: str) -> bool:
     match = _UNNAMED.search(text)
-    if not match:
+    if not match or _REPORTED.search(text):
         return False
     if re.search(r"\b(?:i|me|we|us|anything|what(?:ever)?|everything|it|something|mention\w*|unless|unnamed)\b", text) is None:
         return False
@@ -100,10 +143,12 @@ def _skipped(line: Line) -> str | None:
         must = told or bool(re.search(r"\b(?:every|each) (?:single )?one\b|\ball of (?:them|those)\b", text))
     if not (barred or must):
         return None
-    things = [m for m in line.mentions if m.head in APPARATUS or m.determiner in ("every", "each") or m.head.endswith(("and", "form"))]
+    things = [
+        m for m in line.mentions if m.head in APPARATUS or m.determiner in ("every", "each", "no") or m.head.endswith(("and", "form"))
+    ]
     if not things:
         return None
-    thing = next((m for m in things if m.determiner in ("every", "each", "a", "any")), things[0])
+    thing = next((m for m in things if m.determiner in ("every", "each", "no", "a", "any")), things[0])
     return thing.name
 
 
@@ -115,13 +160,13 @@ def _also_rules(line: Line) -> bool:
     )
 
 
-def _surface_rules(gathered: Gathered, no_skip: str | None) -> list[BlanketRule]:
+def _surface_rules(gathered: Gathered, no_skip: Sequence[str]) -> list[BlanketRule]:
     rules = []
     for entry in in_order(gathered.register.entries):
         firm = [
             e
             for e in entry.evidence
-            if e.kind in ("in", "out") and e.weight >= 0.7 and not (no_skip and same_head(entry.mention.head, no_skip.split()[-1]))
+            if e.kind in ("in", "out") and e.weight >= 0.7 and not any(same_head(entry.mention.head, _head(name)) for name in no_skip)
         ]
         if not firm or entry.dropped:
             continue
@@ -149,10 +194,19 @@ def _surface_rules(gathered: Gathered, no_skip: str | None) -> list[BlanketRule]
 
 
 def _add(rules: list[BlanketRule], rule: BlanketRule) -> None:
+    """Put a rule to those told before; said again it is one rule, and said otherwise the last one holds."""
     for k, old in enumerate(rules):
-        if (old.rule, old.surface, old.part) == (rule.rule, rule.surface, rule.part):
+        alike = old.surface == rule.surface or (old.surface and rule.surface and same_head(_head(old.surface), _head(rule.surface)))
+        if old.rule == rule.rule == "no-skip" and alike:
             rules[k] = old.model_copy(update={"said": (*old.said, *rule.said)[:4]})
             return
-        if old.rule == rule.rule == "no-skip":
+        if (old.rule, old.surface, old.part) == (rule.rule, rule.surface, rule.part):
+            told = old if old.ruling == rule.ruling else rule
+            rules[k] = told.model_copy(update={"said": (*old.said, *rule.said)[:4]})
             return
     rules.append(rule)
+
+
+def _head(name: str) -> str:
+    last = name.split()[-1]
+    return last.removesuffix("s") if not last.endswith("ss") else last

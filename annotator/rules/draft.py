@@ -12,7 +12,7 @@ from functools import partial
 from itertools import pairwise
 
 from annotator.course import Demonstration, Finding, Said, Sheet, Word
-from annotator.rules.blanket import EVERYWHERE, find_blanket
+from annotator.rules.blanket import everywhere, find_blanket
 from annotator.rules.confidence import less_where_heard_badly
 from annotator.rules.demonstration import find_demonstration, shown_between
 from annotator.rules.findings import station_findings
@@ -28,7 +28,7 @@ from annotator.rules.runformat import find_format
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import UNNAMED, Division, divide
 
-DRAFTER_VERSION = "10"
+DRAFTER_VERSION = "11"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -111,12 +111,13 @@ def _write(reading: Reading, division: Division) -> Sheet:
     lines = reading.lines
     named = _name_stations(reading, division)
     owners = _owners(lines, division, named)
-    blanket_lines = [line for line in lines if owners[line.index] is None or EVERYWHERE.search(line.plain)]
+    of_all = everywhere(lines)
+    blanket_lines = [line for line in lines if owners[line.index] is None or line.index in of_all]
     blanket = find_blanket(blanket_lines, lines)
     built: list[Built] = []
     again: list[Callable[[Mention], Built]] = []
     for k, (a, b) in enumerate(division.stations):
-        mine = [line for line in lines if owners[line.index] == k and not (EVERYWHERE.search(line.plain) and _rules_things(line))]
+        mine = [line for line in lines if owners[line.index] == k and not (line.index in of_all and _rules_things(line))]
         own = [line for line in mine if a <= line.index < b]
         naming = named[k]
         words = (naming.name, naming.heard) if naming else ()

@@ -12,8 +12,10 @@ from dataclasses import replace
 
 from annotator.course import Limb
 from annotator.rules.acts import NARROWLY, Act
-from annotator.rules.classes import carried_key, take_division
-from annotator.rules.lexicon import NUMBER, ORDINAL, PARTS, SIGNALS, age_key
+from annotator.rules.classes import carried_key, names_the_rest, people
+from annotator.rules.divided import settle, take_divisions
+from annotator.rules.groups import age_key
+from annotator.rules.lexicon import NUMBER, ORDINAL, PARTS, SIGNALS
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
 from annotator.rules.overshoot import take_overshoot
@@ -42,6 +44,9 @@ def gather(lines: Sequence[Line], previous_finish: Sequence[Mention] = (), *, na
         _take_line(out, line, lines[k - 1] if k else None, own, lines[k + 1 : k + 3])
         if k < 6:
             _old_finish_is_start(out, line, k, previous_finish)
+    for entry in out.register.entries:
+        if entry.for_whom:
+            settle(entry)
     return out
 
 
@@ -74,20 +79,21 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
     for limb in line.limbs:
         if limb.mention is not None:
             limb_by_mention.setdefault(limb.mention, []).append(limb)
-    divided = take_division(register, line, key) if key and (line.acts or line.mentions or _adds_a_class(register)) else None
+    divided = take_divisions(register, line, key) if key or (names_the_rest(line) and _adds_a_class(register)) else []
+    persons = people(line) if key else frozenset()
     for k, item in enumerate(items):
         acts = by_item.get(k, [])
         if item.startswith("@"):
             index = int(item[1:])
             mention = one_of(register, line.mentions[index])
-            if index in later or (_is_name(mention, own) and not _told_of(acts, bool(limb_by_mention.get(index)))):
+            if index in later or index in persons or (_is_name(mention, own) and not _told_of(acts, bool(limb_by_mention.get(index)))):
                 continue
             relative = items[k - 3 : k - 2] if items[k - 2 : k - 1] == ("be",) else items[k - 2 : k - 1]
             if k >= 2 and tuple(relative) in (("that",), ("which",)) and items[k - 1] not in (",", "be"):
                 continue  # "the ones that hold the roof" says nothing of the roof
-            if divided is not None and any(a.kind in ("in", "out", "use") for a in acts) and same_thing(mention, divided.mention):
-                entries[index] = divided
-                register.focus = divided
+            ruled = next((e for e in divided if same_thing(mention, e.mention) and (mention.part or None) == (e.part or None)), None)
+            if ruled is not None and any(a.kind in ("in", "out", "use") for a in acts):
+                entries[index] = register.focus = ruled
                 continue
             if again_said(items, k, line):
                 continue
@@ -129,7 +135,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             for act in acts:
                 if topic is not None and topic in entries and act.item > topic + 1:
                     register.focus = entries[topic]
-                take_pronoun(register, line, act, corrected, divided, key, entries)
+                take_pronoun(register, line, act, corrected, bool(divided or key), entries)
     front = _front(items)
     shown = _SHOWS.match(line.skeleton.text)
     if shown and int(shown[1]) in entries and register.focus is not None and register.focus is not entries[int(shown[1])]:
@@ -170,7 +176,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
 
 def _adds_a_class(register: Register) -> bool:
     """ "The ladder is for the under-tens. Seniors too.": a class more for what was spoken of."""
-    return register.focus is not None and bool(register.focus.divisions)
+    return any(entry.for_whom for entry in register.entries)
 
 
 def _only_an_end(entry: Entry) -> bool:

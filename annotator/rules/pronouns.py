@@ -87,12 +87,10 @@ _ALL_OF_THAT = re.compile(
 _IF_SO = re.compile(r"\b(?:if|whoever|when|once|anybody who|anyone who|everybody who)\b [^.]*$")
 
 
-def take_pronoun(
-    register: Register, line: Line, act: Act, corrected: bool, divided: Entry | None, key: str | None, entries: dict[int, Entry]
-) -> None:
+def take_pronoun(register: Register, line: Line, act: Act, corrected: bool, divided: bool, entries: dict[int, Entry]) -> None:
     """Put what an act says of a thing that it does not name to the thing that is meant.
 
-    `divided`: the thing that the line divides by class; `key`: the class that it names; `entries`: its own phrases' things by index.
+    `divided`: the line rules for a class; `entries`: its own phrases' things by index.
     """
     focus = register.focus
     if (
@@ -124,7 +122,7 @@ def take_pronoun(
         focus = _the_other(register, line.index)
     if focus is None or (act.word == "" and act.kind != "finish"):
         return
-    if act.kind in ("in", "out") and (divided is not None or key):
+    if act.kind in ("in", "out") and divided:
         return
     if act.kind in ("in", "out") and act.word in ("that", "this") and _IF_SO.search(" ".join(items[: act.item])):
         return

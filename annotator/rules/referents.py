@@ -28,6 +28,20 @@ class Evidence:
     """The sentence itself corrects an earlier one."""
 
 
+@dataclass(frozen=True, slots=True)
+class ForWhom:
+    """What a thing is for one class, or for everybody else (classes.REST)."""
+
+    who: str
+    ruling: Ruling
+    vague: bool
+    """Named by a word that may mean the same people as another class ("the little ones")."""
+    alone: bool
+    """It is for nobody else."""
+    also: bool
+    line: int
+
+
 @dataclass(slots=True)
 class Entry:
     """A thing (or a part of one) while a station is being put together. Only the sheet builder changes it."""
@@ -39,6 +53,7 @@ class Entry:
     evidence: list[Evidence] = field(default_factory=list)
     limbs: list[LimbSaid] = field(default_factory=list)
     overshoot: list[tuple[Overshoot, int, Said, bool]] = field(default_factory=list)
+    for_whom: list[ForWhom] = field(default_factory=list)
     divisions: dict[str, Ruling] = field(default_factory=dict)
     main_ruling: Ruling | None = None
     optional: bool = False

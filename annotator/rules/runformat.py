@@ -38,16 +38,37 @@ _RETRIES = (
         None,
     ),
     (re.compile(r"\b(?:no|without) (?:second|retr|repeat)\w*|\bfall(?: off)?,? (?:and )?you're (?:done|finished|out)\b"), 0),
-    (re.compile(r"\b(?:may|can) (?:retry|try again|repeat)(?: \w+){0,4} once\b|\btry (?:it )?(?:again|once more)\b"), 1),
+    (
+        re.compile(
+            r"\b(?:one|once|single)(?: \w+)? (?:and|then) (?:that's|you're|it's) (?:it|all|done|out|over)\b|\b(?:do|does|may|can|"
+            r"shall|will|must) "
+            r"(?:not|never) (?:go|try|do it|run|start|have a go|repeat)(?: it)? (?:again|twice|a second time)\b|\b(?:don't|doesn't|"
+            r"can't|cannot|won't)"
+            r" (?:get to )?(?:go|try|do it|run|start|have a go|come back)(?: it)? (?:again|twice|a second time)\b"
+        ),
+        0,
+    ),
+    (
+        re.compile(
+            r"\b(?:may|can) (?:retry|try again|repeat)(?: \w+){0,4} once\b|\btry (?:it )?(?:again|once more)\b|\b(?:repeat|again|"
+            r"retry)(?: it)?,? "
+            r"(?:just |only )?(?:once|one time)\b|\bonce more\b"
+        ),
+        1,
+    ),
 )
 _VALUE = {"no": 0, "a": 1, "an": 1, "a single": 1, "single": 1, "another": 1, "to": 2, "do": 2}
 _FAR = re.compile(r"\b(?:furthest|farthest|how far|further|farther|distance)\b")
 _MOST = re.compile(
-    r"\b(?:most (?:stations|obstacles|points|elements)|how many (?:stations|obstacles)|number of (?:stations|obstacles)|most "
-    r"obstacles cleared)\b"
+    r"\b(?:most (?:stations|obstacles|points|elements|clears)|how many (?:stations|obstacles|of (?:these|them|the (?:stations|obstacles)))|"
+    r"number of (?:stations|obstacles))\b"
 )
-_FAST = re.compile(r"\b(?:fast(?:er|est)?|quick(?:er|est)?|time|clock|watch|stopwatch)\b")
-_FAST_FIRST = re.compile(r"\b(?:fastest (?:time )?wins|best time wins|quickest wins)\b")
+_FAST = re.compile(r"\b(?:fast(?:er|est)?|quick(?:er|est)?|time|clock|watch|stopwatch|minutes|seconds)\b")
+_FAST_FIRST = re.compile(
+    r"\b(?:(?:fastest|quickest)(?: time| run)? (?:wins|is first|comes first|takes it)|(?:best|shortest|lowest) time (?:wins|"
+    r"is first|counts)|"
+    r"only the (?:clock|time) (?:that )?counts|(?:clock|time) is all that counts)\b"
+)
 
 
 _NTH_FALL = re.compile(r"\b(second|third|fourth) (?:fall|failure|fail)\b.*\b(?:done|out|over|finished|ends)\b")
@@ -69,30 +90,61 @@ def _retries(text: str) -> int | None:
     return None
 
 
-def find_format(sentences: Sequence[tuple[str, Said]]) -> RunFormat | None:
-    """Retries and ranking from sentences of plain lower-case text with their evidence; None where neither was said."""
+_TAKES_BACK = re.compile(
+    r"\b(?:sorry|no,|not (?:one|two|three|four|five)|wrong|hang on|hold on|wait|correction|actually|i mean|mistake|error|"
+    r"apologi[sz]e|changed|instead|"
+    r"forget (?:that|it|what)|scratch that|on second thoughts|rather)\b|, no\b|^no\b"
+)
+
+
+def _told_retries(sentences: Sequence[tuple[str, Said]]) -> tuple[int | None, list[Said]]:
+    """The number of retries, and the sentences that tell it: the first one said, unless a later one is more exact or takes it back."""
     retries: int | None = None
-    ranking: str | None = None
     said: list[Said] = []
-    for i, (text, evidence) in enumerate(sentences):
+    before = ""
+    for text, evidence in sentences:
         told = _retries(text)
+        corrects = _TAKES_BACK.search(text) is not None or _TAKES_BACK.search(before) is not None
+        if told is None and retries is not None and (again := _CORRECTED.search(text)) and corrects:
+            told = _VALUE.get(again[1], NUMBER.get(again[1], 0))
         # "you get a do-over, and you get two of them": a number said is more than "a"
-        if told is not None and (retries is None or (retries == 1 and told > 1)):
+        if told is not None and (retries is None or (retries == 1 and told > 1) or (told != retries and corrects)):
             retries = told
             said.append(evidence)
-        if ranking is None and re.search(
-            r"\b(?:win|wins|count|counts|rank|ranking|first|ahead|takes it|winner|better|decide[sd]?|place|level|tie|results?|"
-            r"scor\w+|sorted|go on)\b",
-            text,
-        ):
-            after = text + " " + (sentences[i + 1][0] if i + 1 < len(sentences) else "")
-            far, most = _FAR.search(text), _MOST.search(text)
-            if (far or most) and _FAST.search(after):
-                ranking = f"{'most stations' if most and not far else 'furthest'} then fastest"
-            elif _FAST_FIRST.search(text):
-                ranking = "fastest"
-            if ranking:
-                said.append(evidence)
+        before = text
+    return retries, said
+
+
+_CORRECTED = re.compile(
+    r"^(?:no|sorry|wait|hang on|actually|i mean|well|make (?:that|it)|it's|that's|[, ])*\b(no|none|zero|one|two|three|four|five)\b[^a-z]*$"
+)
+"""A sentence that does no more than say the number again: "No, none.", "Sorry, two."."""
+_RANKS = re.compile(
+    r"\b(?:win|wins|count|counts|rank|ranks|ranking|first|ahead|takes it|winner|better|best|decide[sd]?|place|level|tie|results?|"
+    r"scor\w+|sorted|go on|"
+    r"on top|merit|medals?|prizes?|beats?|comes? out|furthest (?:down|along|round|up)|podium|trophy)\b"
+)
+
+
+def _ranking(text: str, after: str) -> str | None:
+    """How runs are ranked, as a sentence and the one after it say; None where they do not."""
+    if not _RANKS.search(text):
+        return None
+    far, most = _FAR.search(text), _MOST.search(text)
+    if (far or most) and _FAST.search(f"{text} {after}"):
+        return f"{'most stations' if most and not far else 'furthest'} then fastest"
+    return "fastest" if _FAST_FIRST.search(text) else None
+
+
+def find_format(sentences: Sequence[tuple[str, Said]]) -> RunFormat | None:
+    """Retries and ranking from sentences of plain lower-case text with their evidence; None where neither was said."""
+    retries, said = _told_retries(sentences)
+    ranking: str | None = None
+    for i, (text, evidence) in enumerate(sentences):
+        ranking = _ranking(text, sentences[i + 1][0] if i + 1 < len(sentences) else "")
+        if ranking:
+            said.append(evidence)
+            break
     if retries is None and ranking is None:
         return None
     return RunFormat(retries=retries, ranking=ranking, said=tuple(said))

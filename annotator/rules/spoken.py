@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from annotator.course import Word
-from annotator.rules.lexicon import APPARATUS, BODY, COLOURS, CONTACT_VERBS, NUMBER, ORDINAL, PARTS, PLATFORMS, SIGNALS, age_key
+from annotator.rules.groups import age_key
+from annotator.rules.lexicon import APPARATUS, BODY, COLOURS, CONTACT_VERBS, NUMBER, ORDINAL, PARTS, PLATFORMS, SIGNALS
 from annotator.rules.lexicon import words as word_set
 from annotator.rules.repairs import mend
 from annotator.rules.text import Heard

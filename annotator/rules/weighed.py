@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from annotator.rules.lexicon import APPARATUS, BODY, CONTACT_VERBS, NUMBER, PLATFORMS, SIGNALS, age_key, words
+from annotator.rules.groups import age_key
+from annotator.rules.lexicon import APPARATUS, BODY, CONTACT_VERBS, NUMBER, PLATFORMS, SIGNALS, words
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line

@@ -22,6 +22,11 @@ RULES: list[tuple[str, list[Rule]]] = [
     ("The post pads are in, except the top, the top of the pads is out.",
      [("surface", "post pads", None, "in"), ("surface", "post pads", "top", "out")]),
     ("Never touch the scaffold.", [("surface", "scaffold", None, "out")]),
+    ("You can't skip a platform. And no tyre may be bypassed.", [("no-skip", "platform", None, None), ("no-skip", "tyre", None, None)]),
+    ("Every raft you come to gets a boot on it.", [("no-skip", "raft", None, None)]),
+    ("What I haven't shown you, you haven't got.", [("unnamed-out", None, None, None)]),
+    ("In some halls they say whatever isn't named is out.", []),
+    ("The floor is in everywhere. No, sorry, the floor is out everywhere.", [("surface", "floor", None, "out")]),
 ]  # fmt: skip
 
 
@@ -51,6 +56,27 @@ def test_the_format_of_a_run_is_read(said: str, retries: int | None, ranking: st
     assert run is not None
     assert (run.retries, run.ranking) == (retries, ranking)
     assert [s.text for s in run.said] == [said]
+
+
+CORRECTED = [
+    (("You get three retries.", "No, none."), 0),
+    (("You get three retries.", "Sorry, one retry."), 1),
+    (("You get two do-overs.", "There's one more beep and then you get going."), 2),
+    (("You get a do-over.", "You get two do-overs in fact."), 2),
+    (("If you fall you do not go again.",), 0),
+]
+
+
+@pytest.mark.parametrize(("said", "retries"), [pytest.param(*case, id=" ".join(case[0])) for case in CORRECTED])
+def test_a_number_of_retries_that_is_taken_back_does_not_hold(said: tuple[str, ...], retries: int) -> None:
+    run = find_format([(each.lower(), Said(start=0, end=1, text=each)) for each in said])
+    assert run is not None
+    assert run.retries == retries
+
+
+def test_a_rule_is_for_the_whole_course_where_the_next_sentence_says_so() -> None:
+    sheet = draft(words_of(f"{STATION} No beam is to be skipped. I mean that for every station. Station two. You start on the white box."))
+    assert [(r.rule, r.surface) for r in sheet.blanket] == [("no-skip", "beam")]
 
 
 def test_no_word_on_the_format_gives_none() -> None:

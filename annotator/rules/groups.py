@@ -1,0 +1,241 @@
+"""Who a rule is for: the age and skill classes that a text names, whatever the walk calls them.
+
+In: plain text. Out: where each class stands and its key: an age as "under-tens" or "ten-and-under", any other class as it was said. What is
+ruled for a class is classes.py.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from annotator.rules.lexicon import APPARATUS, BODY, CONTACT_VERBS, NUMBER, NUMBER_WORD, words
+
+_NUMBERS = [NUMBER_WORD[k] for k in range(21)]
+_AGE = r"(?:" + "|".join(sorted(_NUMBERS[3:], key=len, reverse=True)) + r"|\d{1,2})"
+_TENS = (
+    r"(?:thirties|forties|fifties|sixties|seventies|eighties|(?:twenty|thirty|forty|fifty|sixty|seventy|eighty)(?: (?:one|two|three|"
+    r"four|five|six|seven|eight|nine))?)"
+)
+_YEARS = rf"(?:{_AGE}|{_TENS})"
+_CLASS = (
+    r"(?:juniors|seniors|adults|beginners|teens|teenagers|novices|masters|cadets|minis|youths|grown ?ups|veterans|vets|elites|"
+    r"rookies|peewees|tots|intermediates|mites|kiddies|primaries|infants|toddlers|apprentices|trainees|learners|newcomers|first timers|"
+    r"experts|amateurs|professionals|scouts|cubs|brownies|pensioners|grandparents|students|pupils|sixth formers|preschoolers)"
+)
+_PEOPLE = r"(?:ones|people|folks?|kids|children|guys|boys|girls|lads|lasses|athletes|competitors|players|runners|members|crew|users|uns)"
+_OF_SIZE = r"(?:little|wee|small|smaller|young|younger|youngest|tiny|big|bigger|tall|taller|short|shorter|old|older|oldest|new|wheelchair)"
+_VAGUE = rf"(?:tinies|youngsters|littlies|bairns|nippers|bigs|kids|children|boys|girls|{_OF_SIZE} {_PEOPLE})"
+_SCHOOL = r"(?:(?:lower|upper|high|primary|middle|secondary|junior|senior|prep|nursery|infant|choir|elementary|grammar) school)"
+_GROUP = r"(?:class|category|group|section|division|squad)"
+_GROUPED = (
+    r"(?:junior|senior|open|elite|novice|youth|adult|beginner|masters|advanced|primary|secondary|infant|veteran|main|fun|family|mixed|"
+    r"women's|men's|ladies'?|girls'?|boys'?|children's|kids'?)"
+)
+_SAYS = (
+    r"(?= (?:may|can|can't|cannot|do|don't|are|aren't|have|get|only|alone|must|mustn't|should|use|who|on|will|won't|and|or|as well|too|but|"
+    r"leave|also|keep|stay|need|aged|take|hold|start|finish|go|the|to|over|under|from|is|it|with|at|here|there|never|not)\b|[,.;:!?']|$)"
+)
+_NO_AGE = r"(?! (?:feet|foot|metres?|meters?|seconds|minutes|steps|bars|stations|inches|times|goes|tries|of (?:the|them|these|those))\b)"
+_CHILD = r"(?:children|kids|those|anyone|anybody|everyone|athletes|competitors|all|people|aged|participants|for)"
+_PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
+    (re.compile(pattern), kind)
+    for pattern, kind in (
+        (rf"\b(?:year|grade|form|primary) (?:one|two|{_AGE})s?\b(?: and (?:below|under|down|up|above|upwards)\b)?(?! old| olds)", "said"),
+        (
+            rf"\b(?:under|over|below|above|shorter than|taller than) (?:a|one|two|\d) ?met(?:re|er)s?(?: (?:{_TENS}|{_AGE}|"
+            rf"ninety))?\b(?! (?:of|deep|long|high|wide|away|off|from)\b)",
+            "said",
+        ),
+        (
+            rf"\b({_YEARS}) (?:years? ?(?:olds? ?|of age ?)?)?(?:and|or) (under|younger|below|less|over|older|above|up|upwards|more)\b",
+            "and",
+        ),
+        (
+            r"\b(under|over|below|above|younger than|older than|less than|more than) (?:the |age |ages |the age of )?"
+            rf"({_YEARS})(?:s|es|'s)?\b(?: years?(?: old| of age)?\b)?{_NO_AGE}",
+            "side",
+        ),
+        (rf"\b(under|over)[ ]?({'|'.join(n + ('es' if n.endswith('x') else 's') for n in _NUMBERS[3:])}|undertones)\b", "side"),
+        (r"\bunder ?t(?:ones|ens|ends)\b", "under-tens"),
+        (r"\bu ?(\d{1,2})s?\b", "u"),
+        (rf"\b{_CHILD} (until|till|up to|to) ({_AGE})(?: years?(?: old| of age)?)?\b(?! (?:{_AGE}|year|of))", "until"),
+        (rf"\b(until|till|up to) ({_AGE}) years?\b", "until"),
+        (
+            rf"\b(not)(?: yet)?(?: be| turned?| reach(?:ed)?| gone)? ({_AGE}) yet\b|\b(?:not yet|not reached|isn't yet) ({_AGE})\b",
+            "not yet",
+        ),
+        (rf"\bfrom ({_YEARS}) years\b", "from"),
+        (rf"\b{_AGE} to {_AGE}(?: year olds|es|s)\b", "range"),
+        (rf"\b{_AGE} year olds\b", "range"),
+        (rf"\b{_SCHOOL}\b", "said"),
+        (rf"\b{_GROUPED} {_GROUP}\b", "group"),
+        (rf"\b(?:the|our|all|any|for|only|these|to|but|except|no|you) ({_CLASS})\b(?=(?: \w+)?(?: {_CLASS})?)", "name"),
+        (rf"\b(?:for|of|to) (?:the )?({_CLASS})\b", "name"),
+        (rf"(?:^|[,.;:] |\b(?:and|so|but|or|only|well|then|now|adult|yes) )({_CLASS})\b{_SAYS}", "name"),
+        (rf"\b({_CLASS})\b{_SAYS}", "name"),
+        (rf"(?:\b(?:the|for|our|only|you|and|or|any|to) |^|[,.;:] )({_VAGUE})\b{_SAYS}", "vague"),
+    )
+)
+_FOR_ONLY = re.compile(
+    r"\b(?:for|to) (?:the |our )?([a-z]+s|primary|secondary|junior|senior|infant|novice|elite|open)"
+    rf"(?: (?:{_GROUP}|children|kids|ones|school|age))? (?:only|alone)\b|"
+    r"\bonly (?:there )?for (?:the |our )?([a-z]+s|primary|secondary|junior|senior)\b|"
+    r"\bin the case of (?:the |our )?([a-z]+s)\b"
+)
+_DOES = "|".join(sorted(CONTACT_VERBS | words("have rest steady share finish start begin") - words("move work swing ring go get")))
+_MANY = r"(?:\w+ (?:folks?|people|team|crew|squad|group|band|club|category|class|ones|kids|boys|girls|athletes|players|riders)|[a-z]+s)"
+_OPENS = r"(?:^|[,.;:] |\b(?:and|so|but|yes|no|the|our|my|only|now|because) )"
+_PERMITTED = r"(?:may|can|can't|cannot|may not|must not|mustn't|shall|get to|are allowed to|aren't allowed to|don't get to)"
+_ALLOWED = re.compile(
+    rf"{_OPENS}({_MANY}),? (?:they |all |also )?{_PERMITTED} (?:not )?(?:also |only |all )?(?:{_DOES})\b(?! (?:be|out|off|loose|down)\b)"
+)
+"""A plural of which somebody says that it may use something: people, where it is no thing and not everybody."""
+_BANDED = re.compile(
+    rf"{_OPENS}(\w+ (?:folks?|people|team|crew|squad|group|band|club)),? (?:they |you )?(?:all |both |also )?(?:{_PERMITTED}|is|are|"
+    rf"leave|keep|"
+    r"stay|go|goes|take|takes|use|uses|start|starts|finish|finishes|begin|begins|get|gets|have|has|don't|doesn't|stop)\b"
+)
+_BUT_BANDED = re.compile(
+    r"\b(?:except|but|bar|unless|apart from|save|for|only)(?: for)? (?:the |our |my )(\w+ (?:folks?|people|team|crew|squad|group|"
+    r"band|club))\b"
+)
+"""A word for people together, and what they do: "chair folks leave the rungs out"."""
+_CALLED = re.compile(
+    rf"^(?:and |so |now |yes,? |but )*(?:the |our |my )?({_MANY}), (?:(?:the|that|this) [^,.]*\b(?:for you|yours)\b|"
+    r"you (?:may|can|get|can't|cannot|don't) (?:\w+ ){0,4}(?:the|that|this|a) )"
+)
+"""A plural that is spoken to: "Apprentices, the ladder cage is in for you"."""
+_NOT_A_CLASS = words(
+    "all some any good dear my your our "
+    "hands feet legs arms fingers toes landings judges helpers spectators emergencies looks shows purposes reasons ones others kids "
+    "athletes "
+    "competitors participants runners people folks parents volunteers marshals coaches officials staff teachers guests friends "
+    "families guys "
+    "ladies gentlemen boots shoes trainers elbows knees rules theirs yours this us is was has its besides always sometimes boss class "
+    "stations obstacles points things bits sides tops edges parts ends questions worries thanks lots times minutes seconds as afterwards "
+    "yes no yeah other these those many few more most young which what each every listeners dears loves darlings mates champs "
+    "heroes lovers dogs lads perhaps towards upwards skills muscles palms hips"
+)
+EVERYDAY = frozenset(
+    {"adults", "grown-ups", "grown ups", "bigs", "big ones", "big people", "tall ones", "tall people", "older ones", "big kids"}
+)
+"""Who is mostly everybody else, where another class is told apart."""
+_TELLS_CLASSES = re.compile(
+    r"\b(?:only|else|others?|just for|for (?:the |our )|grown|adults|get to|not for|get|too big|can't|can|may|rest|nobody|no|"
+    r"everybody|everyone|bar|in|out)\b"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A class where a text names it. `kind`: "age", "name", or "vague" for words that are a class only beside rules for people."""
+
+    begin: int
+    end: int
+    key: str
+    kind: str
+
+
+def named_in(text: str) -> tuple[Named, ...]:
+    """Every age or skill class that a text names, in order. Hyphens are read as blanks."""
+    low = text.lower().replace("-", " ")
+    found: list[Named] = []
+
+    def add(begin: int, end: int, key: str, kind: str) -> None:
+        if all(end <= one.begin or one.end <= begin for one in found) and not _owns(low[end:]):
+            found.append(Named(begin, end, key, kind))
+
+    for pattern, kind in _PATTERNS:
+        for match in pattern.finditer(low):
+            whole = kind not in ("name", "vague")
+            begin, end = match.span() if whole else match.span(1)
+            begin = match.start(1) if kind == "until" else begin
+            add(begin, end, _key_of(match, kind, text.lower()[begin:end]), kind if kind in ("name", "vague") else "age")
+    for pattern in (_FOR_ONLY, _ALLOWED, _BANDED, _BUT_BANDED, _CALLED):
+        for match in pattern.finditer(low):
+            at = next(k for k, group in enumerate(match.groups(), 1) if group)
+            if _may_be_people(match[at]):
+                add(*match.span(at), match[at], "name")
+    sure = [one for one in found if one.kind != "vague"]
+    kept = found if sure or _TELLS_CLASSES.search(low) else []
+    return tuple(sorted(kept, key=lambda one: one.begin))
+
+
+def _owns(after: str) -> bool:
+    """ "the adults' final", "the under-elevens' warm up": what they own is told, and not who may do what."""
+    return re.match(rf"(?:'s?|’s?) ?(?!{_GROUP}|s\b|re\b|d\b|ve\b|ll\b)\w+", after) is not None and not re.match(
+        r"'(?:re|ve|ll|d)\b", after
+    )
+
+
+def _may_be_people(word: str) -> bool:
+    """Whether a word can stand for some of the athletes: no thing, no part of the body, not everybody."""
+    first, _, last = word.rpartition(" ")
+    if first:
+        return first not in _NOT_A_CLASS
+    return not {last, last.removesuffix("s"), last.removesuffix("es")} & (APPARATUS | BODY | _NOT_A_CLASS)
+
+
+def _key_of(match: re.Match[str], kind: str, said: str) -> str:
+    if kind == "and":
+        side = "under" if match[2] in ("under", "younger", "below", "less") else "over"
+        return f"{_age_word(match[1])}-and-{side}"
+    if kind == "side":
+        side = "over" if match[1] in ("over", "above", "older than", "more than") else "under"
+        age = "tens" if match[2] == "undertones" else match[2]
+        age = age[:-1] + "ies" if age.endswith("ty") else age
+        return f"{side}-{age if age.endswith('s') else _plural(_age_word(age))}"
+    if kind in ("u", "not yet"):
+        return f"under-{_plural(_age_word(next(group for group in match.groups() if group and group != 'not')))}"
+    if kind == "until":
+        return f"under-{_plural(_age_word(match[2]))}" if match[1] in ("until", "till") else f"{_age_word(match[2])}-and-under"
+    if kind == "from":
+        return f"{_age_word(match[1])}-and-over"
+    if kind == "range":
+        return said.replace(" ", "-")
+    if kind == "group":
+        first = said.rsplit(" ", 1)[0]
+        plain = first.removesuffix("'s").removesuffix("'")
+        return plain if said.endswith(("section", "category", "division", "group")) or first.endswith("s") or plain != first else said
+    return kind if kind == "under-tens" else said
+
+
+def age_spans(text: str) -> tuple[tuple[int, int, str], ...]:
+    """Every age or skill class that a text names: where it stands, and its key. Hyphens are read as blanks.
+
+    >>> age_spans("the ladder is for the under-tens and the over-sixties")
+    ((22, 32, 'under-tens'), (41, 53, 'over-sixties'))
+    """
+    return tuple((one.begin, one.end, one.key) for one in named_in(text))
+
+
+def age_key(text: str) -> str | None:
+    """The key of the first age or skill class that a phrase names, None where it names none.
+
+    >>> age_key("so the under-tens may"), age_key("eight and under can"), age_key("children under 10 years")
+    ('under-tens', 'eight-and-under', 'under-tens')
+    """
+    spans = age_spans(text)
+    return spans[0][2] if spans else None
+
+
+def _age_word(age: str) -> str:
+    return NUMBER_WORD.get(int(age), age) if age.isdigit() else age.replace(" ", "-")
+
+
+def _plural(word: str) -> str:
+    return f"{word}s" if not word.endswith(("x", "s")) else f"{word}es"
+
+
+_AGED = re.compile(r"(?:(under|over)-(.+)|(.+)-and-(under|over))")
+
+
+def opposite(one: str, other: str) -> bool:
+    """Whether a class of ages is everybody that the other leaves over: "over-twelves" beside "under-twelves"."""
+    a, b = _AGED.fullmatch(one), _AGED.fullmatch(other)
+    if not a or not b or (a[1] or a[4]) == (b[1] or b[4]):
+        return False
+    years = [(match[2] or match[3]).removesuffix("es" if (match[2] or "").endswith("xes") else "s") for match in (a, b)]
+    values = [NUMBER.get(year) for year in years]
+    return years[0] == years[1] or (None not in values and abs((values[0] or 0) - (values[1] or 0)) == 1)

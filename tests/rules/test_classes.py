@@ -1,0 +1,101 @@
+"""Classes of age and skill: what names one, and what it comes to for a thing. Plain English, no published source."""
+
+from __future__ import annotations
+
+import string
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from annotator.rules.groups import named_in, opposite
+from annotator.rules.runformat import find_format
+from tests.rules.reading_of import rows, station_of
+
+NAMES = [
+    ("for the under-tens", ["under-tens"]),
+    ("eight and under can use it", ["eight-and-under"]),
+    ("anybody under 12 years", ["under-twelves"]),
+    ("who is over fifty-five may stand here", ["over-fifty-fives"]),
+    ("children until nine years", ["under-nines"]),
+    ("aged sixteen and over", ["sixteen-and-over"]),
+    ("if you are in year one", ["year one"]),
+    ("primary three and below", ["primary three and below"]),
+    ("anybody under one meter forty", ["under one meter forty"]),
+    ("the masters category", ["masters"]),
+    ("the open class may not", ["open class"]),
+    ("it is for the children's group", ["children"]),
+    ("Apprentices, the cage is in for you.", ["apprentices"]),
+    ("the chair folks leave the rungs out", ["chair folks"]),
+    ("juniors and seniors may use it", ["juniors", "seniors"]),
+    ("under two metres of rope", []),
+    ("the adults' final is tomorrow", []),
+    ("the handles can be used", []),
+    ("your hands may touch the wall", []),
+    ("the bars, you can hold them", []),
+    ("twelve steps up and over five bars", []),
+]
+
+
+@pytest.mark.parametrize(("said", "expected"), [pytest.param(*case, id=case[0]) for case in NAMES])
+def test_a_class_is_known_by_how_it_is_named(said: str, expected: list[str]) -> None:
+    assert [one.key for one in named_in(said)] == expected
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "expected"),
+    [
+        ("over-twelves", "under-twelves", True), ("thirteen-and-over", "twelve-and-under", True), ("eight-and-over", "under-eights", True),
+        ("over-sixties", "under-twelves", False), ("under-tens", "under-twelves", False), ("juniors", "seniors", False),
+    ],
+)  # fmt: skip
+def test_two_ages_are_opposite_where_one_is_what_the_other_leaves_over(one: str, other: str, expected: bool) -> None:
+    assert opposite(one, other) is opposite(other, one) is expected
+
+
+def test_a_class_that_is_spoken_to_is_no_thing() -> None:
+    assert [name for name, *_ in rows("Start on the mat. The cage is out. Apprentices, the cage is in for you.")] == ["mat", "cage"]
+
+
+def test_what_a_class_does_with_its_limbs_divides_nothing() -> None:
+    station = station_of("You walk the log. Adults, feet only. The children can do it on hands and knees.")
+    assert [s.divisions for s in station.surfaces] == [None]
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.text(alphabet=string.ascii_letters + string.digits + " ,.'-&’", max_size=80))
+def test_whatever_is_said_classes_stand_apart_and_inside_the_text(said: str) -> None:
+    named = named_in(said)
+    assert all(0 <= one.begin < one.end <= len(said) and one.key for one in named)
+    assert all(a.end <= b.begin for a, b in pairwise(named))
+
+
+WORDS = [
+    "no",
+    "one",
+    "two",
+    "99",
+    "0",
+    "retries",
+    "retry",
+    "again",
+    "sorry",
+    "in total",
+    "goes",
+    "do-over",
+    "once",
+    "fall",
+    "third",
+    ",",
+    "a",
+]
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.lists(st.lists(st.sampled_from(WORDS), max_size=8), max_size=4))
+def test_whatever_numbers_are_said_retries_are_a_small_number_or_none(sentences: list[list[str]]) -> None:
+    from annotator.course import Said
+
+    run = find_format([(" ".join(words), Said(start=0, end=1, text="")) for words in sentences])
+    assert run is None or run.retries is None or 0 <= run.retries <= 99
