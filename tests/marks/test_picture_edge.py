@@ -51,6 +51,8 @@ def moved(given: Mark, across: float, down: float) -> Mark:
 
 LINE = Mark(id="m", still="s", surface="u", line=((300, 150), (399, 150)), width=10)
 CORNER = mark("m", "u", [(360, 260), (400, 260), (400, 300), (360, 300)])
+RAIL = mark("m", "u", [(80, 100), (400, 100), (400, 112), (80, 112)])
+MAT = mark("m", "u", [(50, 280), (350, 280), (350, 300), (50, 300)])
 FULL = mark("m", "u", [(0, 0), (400, 0), (400, 300), (0, 300)])
 
 
@@ -60,12 +62,14 @@ FULL = mark("m", "u", [(0, 0), (400, 0), (400, 300), (0, 300)])
         pytest.param(CUT, 0, 0, 0, 0, id="not moved"),
         pytest.param(CUT, 40, 0, 0, 0, id="further out"),
         pytest.param(CUT, 0, 30, 0, 0, id="along the edge"),
-        pytest.param(CUT, -40, 0, 0.44, 0.46, id="the cut end came in"),
+        pytest.param(CUT, -40, 0, 0.499, 0.501, id="the cut end came in"),
         pytest.param(WHOLE, -40, 0, 0, 0, id="never cut"),
-        pytest.param(LINE, -30, 0, 0.98, 1.02, id="a bar's end came in: 31 px of an area of 990"),
-        pytest.param(CORNER, 0, -20, 0.49, 0.51, id="one of two cut sides came in"),
-        pytest.param(FULL, 0, 100, 0.28, 0.30, id="all of the picture"),
+        pytest.param(LINE, -30, 0, 0.312, 0.314, id="a bar's end came in: 31 px of 99"),
+        pytest.param(CORNER, 0, -20, 0.499, 0.501, id="one of two cut sides came in"),
+        pytest.param(FULL, 0, 100, 0.332, 0.334, id="all of the picture"),
+        pytest.param(RAIL, -60, 0, 0.18, 0.2, id="a rail's thin end came in far: it is nearly whole"),
+        pytest.param(MAT, 0, -12, 0.59, 0.61, id="a mat's long side came in a little: much may be missing"),
     ],
 )
-def test_how_far_a_cut_end_came_in(given: Mark, across: float, down: float, least: float, most: float) -> None:
+def test_how_much_may_be_seen_beyond_a_cut(given: Mark, across: float, down: float, least: float, most: float) -> None:
     assert least <= bared(given, SIZE, moved(given, across, down), SIZE) <= most
