@@ -97,21 +97,21 @@ def _path(ring: Floats, steep: NDArray[np.float32], band_px: float) -> Floats | 
     if float(np.median(seen.max(axis=0))) < _LEAST_STEEP:
         return None
     gain = np.minimum(seen / np.maximum(np.percentile(seen, 95), 1e-9), 1.5) - 0.15 * (reach[:, None] / band_px) ** 2
-    found = points + reach[_best_round(gain)][:, None] * normals
+    found = points + reach[best_round(gain, _BEND_COST)][:, None] * normals
     return np.asarray(found, np.float64)
 
 
-def _best_round(gain: Floats) -> NDArray[np.intp]:
-    """The row of each column on the path of most gain, twice around so that it ends where it begins."""
+def best_round(gain: Floats, bend_cost: float) -> NDArray[np.intp]:
+    """The row of each column on the path of most gain, twice around so that it ends where it begins; each row up or down costs."""
     height, width = gain.shape
     total = np.zeros(height)
     came = np.zeros((height, 2 * width), np.intp)
     rows_at = np.arange(height)
     steps = np.full((3, height), -np.inf)
     for column in range(2 * width):
-        steps[0, 1:] = total[:-1] - _BEND_COST
+        steps[0, 1:] = total[:-1] - bend_cost
         steps[1] = total
-        steps[2, :-1] = total[1:] - _BEND_COST
+        steps[2, :-1] = total[1:] - bend_cost
         choice = steps.argmax(axis=0)
         came[:, column] = rows_at + choice - 1
         total = steps[choice, rows_at] + gain[:, column % width]

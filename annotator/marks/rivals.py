@@ -12,6 +12,7 @@ import numpy as np
 from shapely import make_valid
 from shapely.geometry import Polygon, box
 
+from annotator.course import Ring
 from annotator.marks.corners import Floats32, likeness, moved, steepest, thinned
 from annotator.marks.crops import Crop, Floats, Mask, filled, outline_of
 from annotator.marks.outlines import Area, polygon_list, polygons_of
@@ -27,7 +28,9 @@ _LEAST_PX = 20
 _LEAST_BAND_PX = 4.0
 
 
-def rivals(here: Crop, rough: Area, ways: Sequence[Mask], voted: Sequence[Area], size: tuple[int, int]) -> list[tuple[Polygon, float]]:
+def rivals(
+    here: Crop, rough: Area, ways: Sequence[Mask], voted: Sequence[Area], size: tuple[int, int], crossing: Ring = ()
+) -> list[tuple[Polygon, float]]:
     """Outlines without holes that a rough one may become.
 
     Parameters
@@ -42,6 +45,8 @@ def rivals(here: Crop, rough: Area, ways: Sequence[Mask], voted: Sequence[Area],
         What they took together, at the first look and at later ones; the last is held for the best of them.
     size : (width, height)
         Of the picture.
+    crossing : sequence of (x, y)
+        The corners as they were drawn, where the outline crosses itself and `rough` is what was made of it.
 
     Returns
     -------
@@ -49,7 +54,7 @@ def rivals(here: Crop, rough: Area, ways: Sequence[Mask], voted: Sequence[Area],
         Best first: an outline within the picture, and how much of it the middle one of its rivals takes (intersection over union).
     """
     frame = box(0, 0, *size)
-    drawn = _into(here, max(polygon_list(rough), key=lambda one: one.area))
+    drawn = _into(here, np.asarray(crossing or max(polygon_list(rough), key=lambda one: one.area).exterior.coords[:-1]))
     like = likeness(here, here.rough, here.band_px)
     outlines = list(_outlines(here, drawn, like, ways, [whole for whole in (_within(one, frame) for one in voted) if whole is not None]))
     diagonal = float(np.hypot(*np.ptp(drawn / here.ratio, axis=0)))
@@ -65,11 +70,11 @@ def rivals(here: Crop, rough: Area, ways: Sequence[Mask], voted: Sequence[Area],
 
 def _outlines(here: Crop, drawn: Floats, like: Floats32, ways: Sequence[Mask], voted: Sequence[Polygon]) -> Iterator[Outline]:
     for number, whole in enumerate(reversed(voted)):
-        yield Outline(_into(here, whole), WAY if number else VOTED)
+        yield Outline(_into(here, np.asarray(whole.exterior.coords[:-1])), WAY if number else VOTED)
     for way in ways:
         taken = outline_of(way, here, find_holes=False)
         if taken is not None:
-            yield Outline(_into(here, taken), WAY)
+            yield Outline(_into(here, np.asarray(taken.exterior.coords[:-1])), WAY)
     size = float(np.hypot(*np.ptp(drawn, axis=0)))
     few = thinned(drawn, _THIN * size)
     if len(few) > MOST_CORNERS:
@@ -77,7 +82,9 @@ def _outlines(here: Crop, drawn: Floats, like: Floats32, ways: Sequence[Mask], v
     steep = steepest(here)
     yield from _straight(here, few, like, steep, _REACH * size, _FINE)
     if voted:
-        yield from _straight(here, thinned(_into(here, voted[-1]), _THIN * size), like, steep, _SHORT_REACH * size, _COARSE)
+        yield from _straight(
+            here, thinned(_into(here, np.asarray(voted[-1].exterior.coords[:-1])), _THIN * size), like, steep, _SHORT_REACH * size, _COARSE
+        )
 
 
 def _straight(here: Crop, corners: Floats, like: Floats32, steep: float, reach_px: float, grid: int) -> Iterator[Outline]:
@@ -94,9 +101,9 @@ def _straight(here: Crop, corners: Floats, like: Floats32, steep: float, reach_p
         yield Outline(moved(here, first, likelier, steep, _AGAIN * size, 5, 0), EDGES)
 
 
-def _into(here: Crop, outline: Polygon) -> Floats:
-    """An outline's outer ring in pixels of the crop."""
-    return np.asarray((np.asarray(outline.exterior.coords[:-1]) - here.corner) * here.ratio, np.float64)
+def _into(here: Crop, ring: Floats) -> Floats:
+    """A ring in pixels of the crop."""
+    return np.asarray((ring - here.corner) * here.ratio, np.float64)
 
 
 def _within(outline: Area, frame: Polygon) -> Polygon | None:

@@ -14,7 +14,8 @@ from typing import Any
 import cv2
 import numpy as np
 from pydantic import ValidationError
-from shapely.geometry import Polygon, box
+from shapely.geometry import MultiPolygon, Polygon, box
+from shapely.ops import unary_union
 
 from annotator.course import Mark, Point, Ring
 from annotator.errors import InvalidMark
@@ -24,9 +25,15 @@ from annotator.marks.cuts import along_edges, colour_cut, grown, steepness, wate
 from annotator.marks.openings import frame_within, tube_of
 from annotator.marks.outlines import Area, area, polygon_list, polygons_of
 from annotator.marks.rivals import rivals
+from annotator.marks.tracing import traced
 
 LEAST_OVERLAP = 0.55
 LEAST_OVERLAP_BOX = 0.3
+_LEAST_OVERLAP_NEAR, _NEAR = 0.2, 0.1
+"""For an outline no place of which is further off than this share of the drawn one's diagonal: a thin thing that was drawn a little
+beside itself overlaps with it by little."""
+_MOST_DRAWN = 60
+"""Corners of an outline that crosses itself up to which it is looked at as it was drawn."""
 LEAST_AGREEMENT = 0.88
 """Of each way of looking with the vote of all three; below it the offer carries a doubt. Chosen on the demo's stills."""
 TINY_PX = 32
@@ -98,8 +105,10 @@ def snap(
         corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
         return _snap_box(image, area(_rough([corners]), size))
     whole = area(_rough([points, *holes]), size)
+    if not holes:  # what an outline that crosses itself goes around twice is no hole
+        whole = polygons_of(unary_union([Polygon(one.exterior) for one in polygon_list(whole)]))
     opened = _opened(image, whole) if opening and not holes else None
-    return _snap_area(image, whole, find_holes=False) if opened is None else opened
+    return _snap_area(image, whole, find_holes=False, drawn=points) if opened is None else opened
 
 
 def _rough(rings: Sequence[Sequence[Point]]) -> Mark:
@@ -115,21 +124,29 @@ def _given(name: str, **shape: Any) -> Mark:
         raise InvalidMark(name, f"{error.errors(include_url=False)[0]['msg']}. Draw it again.") from error
 
 
-def _snap_area(image: Picture, rough: Area, *, find_holes: bool) -> Snapped | None:
+def _snap_area(image: Picture, rough: Area, *, find_holes: bool, drawn: Ring = ()) -> Snapped | None:
     first = _look(image, rough, find_holes)
     if first is None:
         return None
     second = _look(image, first.found, find_holes)
     looks = [first] if second is None else [first, second]
     agreed = min(look.agreement for look in looks)
-    found, others_agree = _best(image, rough, looks)
+    crossing = isinstance(rough, MultiPolygon) and len(drawn) <= _MOST_DRAWN
+    found, others_agree = _best(image, rough, looks, drawn if crossing else ())
     x0, y0, x1, y1 = rough.bounds
-    unsure = min(agreed, others_agree) < LEAST_AGREEMENT
+    unsure = min(agreed, others_agree) < LEAST_AGREEMENT or _overlap(found, rough) < LEAST_OVERLAP
     doubt = _TINY if np.hypot(x1 - x0, y1 - y0) < TINY_PX else _UNSURE if unsure else None
-    return _offered(image, found, rough, doubt, LEAST_OVERLAP)
+    return _offered(image, _traced(image, found, looks[0].here.ratio[0]), rough, doubt, LEAST_OVERLAP)
 
 
-def _best(image: Picture, rough: Area, looks: Sequence[_Look]) -> tuple[Area, float]:
+def _traced(image: Picture, found: Area, ratio: float) -> Area:
+    """Each ring of an outline along its edge to parts of a pixel."""
+    whole = max(polygon_list(found), key=lambda one: one.area)
+    outer, *holes = (Polygon(traced(image, np.asarray(ring.coords[:-1]), ratio)) for ring in (whole.exterior, *whole.interiors))
+    return polygons_of(outer.difference(unary_union(holes)))
+
+
+def _best(image: Picture, rough: Area, looks: Sequence[_Look], drawn: Ring) -> tuple[Area, float]:
     """Of what was voted and its rivals the outline that is weighed highest, and how far the middle one of the others agrees with it.
 
     Where something with holes was drawn or found, what was voted.
@@ -138,13 +155,21 @@ def _best(image: Picture, rough: Area, looks: Sequence[_Look]) -> tuple[Area, fl
     if any(one.interiors for shape in (rough, voted) for one in polygon_list(shape)):
         return voted, 1.0
     size = (image.shape[1], image.shape[0])
-    chosen = rivals(looks[0].here, rough, looks[0].ways, [look.found for look in looks], size)
-    near = [(shape, agreed) for shape, agreed in chosen if _overlap(shape, rough) >= LEAST_OVERLAP]
+    chosen = rivals(looks[0].here, rough, looks[0].ways, [look.found for look in looks], size, drawn)
+    near = [(shape, agreed) for shape, agreed in chosen if not _strays(shape, rough, LEAST_OVERLAP)]
     return near[0] if near else (voted, 1.0)
 
 
 def _overlap(one: Area, other: Area) -> float:
     return float(one.intersection(other).area / max(one.union(other).area, 1e-9))
+
+
+def _strays(found: Area, rough: Area, least: float) -> bool:
+    overlap = _overlap(found, rough)
+    if overlap >= least or overlap < _LEAST_OVERLAP_NEAR:
+        return overlap < least
+    x0, y0, x1, y1 = rough.bounds
+    return bool(found.hausdorff_distance(rough) > _NEAR * np.hypot(x1 - x0, y1 - y0))
 
 
 def _opened(image: Picture, rough: Area) -> Snapped | None:
@@ -205,11 +230,10 @@ def _offered(image: Picture, found: Area, rough: Area, doubt: str | None, least:
     if not pieces:
         return None
     snug = max(pieces, key=lambda one: one.area)
-    overlap = float(snug.intersection(rough).area / snug.union(rough).area)
-    if overlap < least:
+    if _strays(snug, rough, least):
         return None
     rings = tuple(tuple((float(x), float(y)) for x, y in ring.coords[:-1]) for ring in (snug.exterior, *snug.interiors))
-    return Snapped(rings, None, None, overlap, doubt)
+    return Snapped(rings, None, None, _overlap(snug, rough), doubt)
 
 
 def _snap_line(image: Picture, line: Sequence[Point], width: float) -> Snapped | None:
