@@ -69,11 +69,10 @@ _SPLIT = re.compile(
     r"(?<!body)(?<!one)(?<!all)(?<! lot)(?= but )"
 )
 _BARE = re.compile(
-    r"^(?:and|or|the|our|my|so|now|but|if|you're|(?:you|they|who) are|they're|you(?= lot)|for|any|all|those(?! are)|also|too|well|"
+    r"^(?:\b(?:and|or|the|our|my|so|now|but|if|you're|(?:you|they|who) are|they're|you(?= lot)|for|any|all|those(?! are)|also|too|well|"
     r"okay|yes|ones?|"
     r"then|as|who(?! are)|not|kids|children|athletes|competitors|anybody|anyone|in(?= (?:the |an? )?%)|with|people|that's|lot|aged|"
-    r"participants|class|"
-    r"[,.;:?! ]|%\d+)*$"
+    r"participants|class)\b|[,.;:?! ]|%\d+)*$"
 )
 """A clause that does no more than name classes."""
 _GIVES = re.compile(

@@ -99,3 +99,9 @@ def test_whatever_numbers_are_said_retries_are_a_small_number_or_none(sentences:
 
     run = find_format([(" ".join(words), Said(start=0, end=1, text="")) for words in sentences])
     assert run is None or run.retries is None or 0 <= run.retries <= 99
+
+
+def test_a_breath_that_never_comes_to_its_point_is_read_at_once() -> None:
+    """It would take longer than anybody lives if each "anyone" could be read in two ways."""
+    said = "anyone " * 60 + "any of the under-tens, " + "and anyone " * 60 + "ladder"
+    assert [s.divisions for s in station_of(said).surfaces if s.divisions] == []
