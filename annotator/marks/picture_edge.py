@@ -61,12 +61,12 @@ def _cuts(mark: Mark, size: Size, there: Mark) -> Iterable[Cut]:
         for before, after in zip(mark.rings, there.rings, strict=True):
             yield from _cut_sides(np.asarray(before, np.float64), np.asarray(after, np.float64), size)
         return
-    before, after = np.asarray(mark.line, np.float64), np.asarray(there.line, np.float64)
+    line, carried = np.asarray(mark.line, np.float64), np.asarray(there.line, np.float64)
     for end, inner in ((0, 1), (-1, -2)):
-        if any(abs(before[end, axis] - limit) < _ON_EDGE_PX for axis, limit in _sides(size)):
-            way = after[end] - after[inner]
+        if any(abs(line[end, axis] - limit) < _ON_EDGE_PX for axis, limit in _sides(size)):
+            way = carried[end] - carried[inner]
             across = np.array([-way[1], way[0]]) / max(1e-9, float(np.hypot(*way))) * (there.width or 0) / 2
-            yield after[end] - across, after[end] + across, 1.0
+            yield carried[end] - across, carried[end] + across, 1.0
 
 
 def _cut_sides(before: Points, after: Points, size: Size) -> Iterable[Cut]:
