@@ -43,6 +43,15 @@ def test_in_a_clip_it_goes_while_more_is_seen_and_comes_back_when_it_is_cut_off_
     assert shown[-2:] == [True, True]
 
 
+def test_a_long_thing_cut_off_at_its_end_is_shown_while_it_is_nearly_whole() -> None:
+    long = mark("m", "u", [(60, 100), (400, 100), (400, 140), (60, 140)])
+    (near,), (far,) = carry([long], window(0), [window(40), window(100)])
+    assert near is not None and near.mark.rings is not None
+    assert np.allclose(near.mark.rings[0], [(20, 100), (360, 100), (360, 140), (20, 140)], atol=1.0)
+    assert far is None
+    assert [found[0] is not None for found in follow([long], window(0), [window(40), window(100)])] == [True, False]
+
+
 def moved(given: Mark, across: float, down: float) -> Mark:
     if given.rings is not None:
         return given.model_copy(update={"rings": tuple(tuple((x + across, y + down) for x, y in ring) for ring in given.rings)})
