@@ -169,8 +169,8 @@ def people(line: Line) -> frozenset[int]:
 
 
 def names_the_rest(line: Line) -> bool:
-    """Whether a line says something of everybody else."""
-    return _REST.search(line.plain) is not None
+    """Whether a line says something of everybody else; "otherwise" alone may be said of anything."""
+    return any(match[0] != "otherwise" for match in _REST.finditer(line.plain))
 
 
 def _written(line: Line) -> tuple[str, list[tuple[int, int]]]:
