@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import subprocess
+import sys
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -442,3 +444,13 @@ def test_a_mistake_of_ours_is_a_sentence_and_its_trace_is_kept(drafted: Path) ->
     assert done.exit_code == 3
     assert "This is a mistake in the program" in done.stderr and "Traceback" not in done.stderr
     assert "ZeroDivisionError: a mistake" in (drafted / "mistake.txt").read_text("utf-8")
+
+
+def test_who_has_read_enough_is_told_nothing(drafted: Path) -> None:
+    """As with `annotator list | head -0`: the pipe is closed before anything was printed."""
+    read, write = os.pipe()
+    os.close(read)
+    command = [sys.executable, "-m", "annotator.cli", "--library", str(drafted), "list"]
+    done = subprocess.run(command, stdout=write, stderr=subprocess.PIPE, text=True, check=False)
+    os.close(write)
+    assert done.stderr == ""

@@ -41,6 +41,8 @@ class Commands(click.Group):
         except AnnotatorError as error:
             click.echo(str(error), err=True)
             ctx.exit(2)
+        except BrokenPipeError:
+            raise  # who reads what is printed has read enough (`| head`): click ends without a word
         except OSError as error:
             click.echo(f"The disk or a file is in the way: {error}. Nothing that was saved before is lost.", err=True)
             ctx.exit(2)
