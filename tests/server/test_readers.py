@@ -144,6 +144,8 @@ def test_the_api_lists_an_editions_outputs_and_each_address_opens(client: Client
     assert [output["kind"] for output in second["outputs"]] == kinds
     for output in second["outputs"]:
         assert client.get(output["address"]).status_code == 200
+    booklets = [output["address"] for edition in (first, second) for output in edition["outputs"] if output["kind"] == "booklet"]
+    assert booklets == [f"/booklet/{published}/1/", f"/booklet/{published}/"], "who is sent to the newest one hears of a newer one"
     assert client.get(f"/api/courses/{published}").json["unpublished"] is False
 
 

@@ -10,7 +10,7 @@ from flask_openapi3 import APIBlueprint
 from annotator import pipeline
 from annotator.errors import InputError, NotReady
 from annotator.server.api.answers import READS, WRITES, answer, tag
-from annotator.server.api.show import edition_view, job_view
+from annotator.server.api.show import edition_views, job_view
 from annotator.server.config import desk, who
 from annotator.server.views import CoursePath, EditionPath, EditionView, JobView, MakeFilms, Publish, View
 
@@ -67,4 +67,4 @@ def editions(path: CoursePath) -> Response:
     library = desk().library
     library.course(path.course)
     found = library.editions(path.course)
-    return answer(EditionsView(editions=[edition_view(library, path.course, edition) for edition in found]))
+    return answer(EditionsView(editions=edition_views(library, path.course, found)))

@@ -81,7 +81,7 @@ def course_view(desk: Desk, name: str) -> CourseView:
         length_s=length_s(course.doc),
         plates=plates(stations, findings),
         findings=list(findings),
-        editions=[edition_view(desk.library, name, edition) for edition in editions],
+        editions=edition_views(desk.library, name, editions),
         languages=list(pipeline.languages_of(course.doc)),
         unpublished=unpublished,
         standing=_standing(course.doc, stations, findings, unpublished),
@@ -107,8 +107,17 @@ def station_view(at: Revised[Station]) -> StationView:
     return StationView(station=at.doc, revision=at.revision, who=at.who, at=at.at, standing=at.doc.standing())
 
 
-def edition_view(library: Library, name: str, edition: Edition) -> EditionView:
-    """An edition with what lies in its folder of outputs: the booklet is one output, so is each file that a person opens."""
+def edition_views(library: Library, name: str, editions: Sequence[Edition]) -> list[EditionView]:
+    """Editions with what lies in their folders of outputs: the booklet is one output, so is each file that a person opens.
+
+    The newest booklet's address is the one without a number: who was sent there is told when there is a newer one.
+    """
+    whole = [edition.number for edition in editions if pipeline.has_outputs(library, name, edition.number)]
+    newest = max(whole, default=None)
+    return [_edition_view(library, name, edition, newest=edition.number == newest) for edition in editions]
+
+
+def _edition_view(library: Library, name: str, edition: Edition, *, newest: bool) -> EditionView:
     outputs = []
     if pipeline.has_outputs(library, name, edition.number):
         folder = library.outputs(name, edition.number)
@@ -117,7 +126,8 @@ def edition_view(library: Library, name: str, edition: Edition) -> EditionView:
             if place.is_file():
                 outputs.append(OutputView(kind=place.name, address=here + quote(place.name), size_bytes=place.stat().st_size))
             elif place.name == "booklet":
-                outputs.append(OutputView(kind="booklet", address=f"/booklet/{quote(name)}/{edition.number}/", size_bytes=None))
+                place_of = f"/booklet/{quote(name)}/" if newest else f"/booklet/{quote(name)}/{edition.number}/"
+                outputs.append(OutputView(kind="booklet", address=place_of, size_bytes=None))
             else:
                 outputs += [
                     OutputView(
