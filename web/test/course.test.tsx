@@ -6,7 +6,8 @@ import { StationList } from "../src/components/stationlist";
 import { CourseModel } from "../src/models/course";
 import { foreseen } from "../src/models/foresee";
 import { Outbox } from "../src/models/outbox";
-import { nextStation, readClock, steps } from "../src/models/steps";
+import { nextStation, openEnds, readClock, steps } from "../src/models/steps";
+import { strings } from "../src/strings";
 import { problem, serve } from "./server";
 
 afterEach(() => {
@@ -82,6 +83,20 @@ test("a course stands somewhere on each of six steps, and goes on with the first
   expect(nextStation(stations)?.station.number).toBe(3);
   expect(nextStation(stations.slice(0, 2))?.station.number).toBe(2);
   expect(nextStation(stations.slice(0, 1))).toBeNull();
+});
+
+test("before publishing it is told how many stations nobody signed and how much wants a look", () => {
+  const findings = ["no-finish", "not-accepted", "unmarked", "read"].map((kind) => ({
+    station: 1,
+    severity: kind === "read" ? "note" : "look",
+    kind,
+  }));
+  const plates = ["signed", "accepted", "marked"].map((standing, k) => ({ id: `t${k}`, number: k + 1, name: null, standing, findings: 0 }));
+  const { unsigned, look } = openEnds(view({ findings, plates }));
+  expect([unsigned, look]).toEqual([2, 2]);
+  expect(strings.editions.openEnds(unsigned, look)).toContain("Not signed by a second person: 2 stations.");
+  expect(strings.course.rest(0, 0)).toBe("Nothing is left to do.");
+  expect(strings.course.rest(look, unsigned)).toBe("Nobody signed 2 of its stations. 2 smaller things want a look.");
 });
 
 test.each([

@@ -4,6 +4,7 @@ import { useSignal } from "@preact/signals";
 import type { CourseView, Edition, Output } from "../api";
 import type { CourseModel } from "../models/course";
 import { languageName } from "../models/naming";
+import { openEnds } from "../models/steps";
 import { strings } from "../strings";
 import { when } from "./bits";
 import { Films } from "./films";
@@ -15,6 +16,7 @@ export function Editions({ model, view }: Part) {
   const address = useSignal("");
   const next = (view.editions.at(-1)?.number ?? 0) + 1;
   const blocked = view.plates.length === 0 || view.findings.some((finding) => finding.severity === "blocks");
+  const { unsigned, look } = openEnds(view);
   const publish = (event: Event) => {
     event.preventDefault();
     void model.publish(address.value);
@@ -49,6 +51,7 @@ export function Editions({ model, view }: Part) {
               }}
             />
           </div>
+          {!blocked && unsigned + look > 0 && <p>{e.openEnds(unsigned, look)}</p>}
           <button type="submit" disabled={model.busy.value || blocked}>
             {e.publish(next)}
           </button>

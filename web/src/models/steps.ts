@@ -1,6 +1,6 @@
 /** Where a course stands on its way, and the one thing to do next. Pure. */
 
-import type { CourseView, StationView } from "../api";
+import type { CourseView, Finding, StationView } from "../api";
 
 export type Step = Readonly<{ name: "taken" | "read" | "marked" | "checked" | "signed" | "published"; done: number; all: number }>;
 
@@ -19,6 +19,16 @@ export function steps(view: CourseView, stations: readonly StationView[]): reado
     { name: "signed", done: count((at) => at.standing === "signed"), all },
     { name: "published", ...whole(view.standing === "published") },
   ];
+}
+
+/** What wants a look, besides that stations are not accepted yet. */
+export function toLookAt(view: CourseView): readonly Finding[] {
+  return view.findings.filter((finding) => finding.severity !== "note" && finding.kind !== "not-accepted");
+}
+
+/** What may be published all the same: stations that nobody signed, and things that want a look. */
+export function openEnds(view: CourseView): { unsigned: number; look: number } {
+  return { unsigned: view.plates.filter((plate) => plate.standing !== "signed").length, look: toLookAt(view).length };
 }
 
 /** Whether everything that is in play at a station is shown on a still. */

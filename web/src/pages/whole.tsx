@@ -17,7 +17,7 @@ import { clock } from "../geometry/clock";
 import { type CourseModel, type NextStep, nextStep } from "../models/course";
 import { mends } from "../models/mends";
 import { to } from "../models/route";
-import { nextStation, steps } from "../models/steps";
+import { nextStation, openEnds, steps, toLookAt } from "../models/steps";
 import { short } from "../models/words";
 import { strings } from "../strings";
 
@@ -26,7 +26,7 @@ type Part = { model: CourseModel; view: CourseView };
 
 export function Whole({ model, view }: Part) {
   const step = nextStep(view);
-  const open = view.findings.filter((finding) => finding.severity !== "note" && finding.kind !== "not-accepted");
+  const open = toLookAt(view);
   // What only wants a look stands at its station; here is what holds the course back, and what is of no station.
   const first = open.filter((finding) => finding.severity === "blocks" || finding.station === null);
   if (isUnread(view, step))
@@ -105,6 +105,7 @@ function Head({ model, view, step }: Part & { step: NextStep }) {
   const next = nextStation(model.stations.value);
   const name = next ? short(next.station.name ?? "") : "";
   const toSign = (step === "publish" || step === "republish") && next?.standing === "accepted";
+  const { look, unsigned } = openEnds(view);
   const booklet = view.editions.at(-1)?.outputs.find((output) => output.kind === "booklet");
   return (
     <header class="whole-head">
@@ -132,7 +133,10 @@ function Head({ model, view, step }: Part & { step: NextStep }) {
           </li>
         ))}
       </ol>
-      <p class="lead">{isUnread(view, step) ? s.unread : toSign && step === "publish" ? p.sign : s.next[step]}</p>
+      <p class="lead">
+        {isUnread(view, step) ? s.unread : toSign && step === "publish" ? p.sign : s.next[step]}
+        {step === "nothing" && ` ${s.rest(look, unsigned)}`}
+      </p>
       <p class="row">
         {step === "draft" && (
           <button type="button" disabled={model.busy.value} onClick={() => void model.draft()}>

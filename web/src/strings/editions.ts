@@ -8,6 +8,14 @@ export const editions = {
   line: (number: number, when: string, by: string) => `Edition ${number}, ${when}, by ${by}`,
   writing: "Its papers are being written.",
   publish: (number: number) => `Publish edition ${number}`,
+  openEnds: (unsigned: number, look: number) =>
+    [
+      unsigned > 0 && `Not signed by a second person: ${one(unsigned, "station", "stations")}.`,
+      look > 0 && `Not marked, not looked at or not clear: ${one(look, "thing", "things")}.`,
+      "It can be published all the same.",
+    ]
+      .filter(Boolean)
+      .join(" "),
   address: "Where it will be read (optional)",
   addressHelp: "The address of the booklet on the web, for the square codes on the cards.",
   blocked: "It cannot be published before what is open is mended.",

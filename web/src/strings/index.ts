@@ -141,8 +141,16 @@ export const strings = {
       "accept-rules": "Every station is accepted. What holds at every station is not yet: look at it, and accept it.",
       publish: "All is accepted. Publish the first edition.",
       republish: "Something has changed since the last edition. Publish the next one.",
-      nothing: "The newest edition says what the course says. Nothing is left to do.",
+      nothing: "The newest edition says what the course says.",
     },
+    rest: (look: number, unsigned: number) =>
+      [
+        look === 0 && unsigned === 0 && "Nothing is left to do.",
+        unsigned > 0 && `Nobody signed ${unsigned === 1 ? "one of its stations" : `${unsigned} of its stations`}.`,
+        look > 0 && `${look === 1 ? "1 smaller thing wants" : `${look} smaller things want`} a look.`,
+      ]
+        .filter(Boolean)
+        .join(" "),
     unread: "The film is here and is being read. Its stations and rules stand here as soon as that is done.",
     doDraft: "Listen and draft",
     open: "Open",
@@ -161,7 +169,9 @@ export const strings = {
     retries: (count: number) =>
       count === 0
         ? "No second try: the first failure ends the run."
-        : `A failed station may be tried ${count === 1 ? "once" : `${count} times`} more.`,
+        : count === 1
+          ? "In the whole run, one failed station may be tried once more."
+          : `In the whole run, failed stations may be tried again ${count} times.`,
     ranking: (text: string) => `Ranking: ${text}.`,
     noFormat: "Nothing was said about second tries and ranking.",
     divisions: (names: readonly string[]) => `Differences for: ${names.join(", ")}.`,
