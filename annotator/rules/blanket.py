@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from annotator.course import BlanketRule, Said
+from annotator.rules.divided import RULE
 from annotator.rules.gather import gather, union
-from annotator.rules.lexicon import APPARATUS
+from annotator.rules.lexicon import APPARATUS, PLATFORMS
 from annotator.rules.likeness import same_head
 from annotator.rules.reading import Line
 from annotator.rules.referents import Gathered, in_order
@@ -23,19 +24,19 @@ EVERYWHERE = re.compile(
     r"from (?:start|first|one) to (?:finish|last|nine|ten)|all over (?:the course|the place)|all day|any (?:station|obstacle)"
     r"|wherever you see|"
     r"(?:any|every)where on (?:the|this) course|anywhere (?:at all|along the course)|(?:for|on|over) the (?:whole|entire) course|"
-    r"each (?:station|obstacle)|throughout|at all times|the same for all|across the course|on every|(?:, |or |"
-    r"not )anywhere(?! (?:near|on|you))|"
-    r"(?:on|in) (?:no|any|every) part of (?:the|this|our) \w+|(?:from the )?beginning to (?:the )?end of the \w+|(?:the|this|"
-    r"our) whole (?:round|day)|"
-    r"(?:right|all) (?:round|around) the (?:course|place|hall|field|lake|park|garden|building|gym|site)|all the (?:later|other|"
-    r"rest) (?:ones|stations|obstacles)|(?:any|every one|each one|all) (?:that )?you"
-    r" (?:come (?:across|to)|meet|find|see|pass)|not here,? (?:and )?not|here (?:or|and) (?:anywhere|behind|by|everywhere|all)|"
-    r"(?:all|every one) of the"
-    r" (?:stations|obstacles)|(?:in|on|of) (?:this|our) (?:hall|farm|field|park|site|venue|gym|barn|place))\b"
+    r"each (?:station|obstacle)|throughout the (?:course|day|hall|walk)|(?:bounds|play|out) throughout|at all times|the same for all|"
+    r"across the course|on every|(?:or|not|nor) anywhere(?! (?:near|on|you))|any \w+,? anywhere|"
+    r"(?:on|in) (?:no|any|every) part of (?:the|this|our) course|(?:from the )?beginning to (?:the )?end of the course|"
+    r"(?:the|this|our) whole (?:round|day)|(?:right|all) (?:round|around) the (?:course|place|hall|field|lake|park|garden|building|"
+    r"gym|site)|"
+    r"all the (?:later|other) (?:ones|stations|obstacles)|(?:any|every \w+|each \w+) (?:that )?you (?:come (?:across|to)|meet|find|"
+    r"see|pass)|"
+    r"not here,? (?:and )?not|here or (?:anywhere|behind|by|everywhere)|(?:all|every one) of the (?:stations|obstacles)|"
+    r"(?:all|every|each|any|no|not|never) (?:[\w']+ ){0,8}(?:in|on) (?:this|our) (?:hall|farm|field|park|site|venue|gym|barn|place))\b"
 )
 _SAID = (
     r"(?:named?|mention(?:ed)?|say|said|call(?:ed)?|tell|told|list(?:ed)?|point(?:ed)? (?:it )?out|cover(?:ed)?|talk(?:ed)? "
-    r"about|heard?|describe[d]?|show(?:n|ed)?|brief(?:ed)?|specified|hear|give(?:n)?|gave|allow(?:ed)?|spoken of|read (?:you )?out)"
+    r"about|heard?|describe[d]?|show(?:n|ed)?|brief(?:ed)?|specified|hear|given)"
 )
 _NOT = r"(?:not|n't|never|don't|didn't|haven't|hasn't|without|unless)"
 _UNNAMED = re.compile(
@@ -47,13 +48,11 @@ _FORBIDDEN = re.compile(
     r"\b(?:out\b|off limits|not (?:allowed|touch|in play)|can't touch|cannot touch|can not touch|a no\b|not yours|hands off|"
     r"(?:may|must|can|is|are)(?: not|n't) (?:to )?be (?:touched|used)|out of (?:play|bounds)|leave it|"
     r"don't touch|forbidden|doesn't exist|does not exist|leave it alone|no good|lava|pretend|isn't there|is not there|poison|hot|"
-    r"(?:don't|do not|haven't|have not) (?:have|got)(?: it| them)?|not on the (?:map|course|menu)|don't go there|not yours|"
-    r"nothing to do with you)\b"
+    r"(?:haven't|have not) got(?: it)?|don't have it|not on the map|don't go there)\b"
 )
 _SKIP = re.compile(
-    r"\b(?:skip\w*|miss(?:ed|ing|es)?(?: out)?|leav(?:e|es|ing) (?:\w+ ){0,3}out|leave|(?:jump|hop|fly|step|stride|"
-    r"vault)\w* (?:over|past|across)|"
-    r"pass(?:ed|ing)? (?:by|over)|bypass\w*|left out|go(?:ing|es)? (?:past|round|around)|cut out|avoid\w*|cheat\w* (?:past|round))\b"
+    r"\b(?:skip\w*|miss(?:ed|ing|es)?(?: out)?|leav(?:e|es|ing) (?:\w+ ){0,3}out|leave|(?:jump|hop|fly|step)(?:ing|ped|s)? (?:over|past)|"
+    r"pass(?:ed|ing)? by|bypass\w*|left out|go(?:ing|es)? past|cut out|avoid)\b"
 )
 _TOUCHED = (
     r"(?:touch(?:ed)?|visit(?:ed)?|hit|step(?:ped)? on|land(?:ed)? on|use[d]?|st[ao](?:nd|od) on|tag(?:ged)?|tr(?:ead|odden|od) on|"
@@ -61,9 +60,10 @@ _TOUCHED = (
     r"(?:a |one |your )?(?:boot|foot|shoe|hand|toe)s? (?:on|in|upon))"
 )
 _MUST = re.compile(
-    rf"\b(?:must|have to|got to|gotta|need(?:s)? to|has to|do have to|is to|are to|gets?|wants?|will|you'll|shall)\b.*\b{_TOUCHED}\b|"
-    rf"\b{_TOUCHED}\b.*\b(?:every|each|all)\b"
+    rf"\b(?:must|have to|got to|gotta|needs? to|has to|do have to|is to|are to)\b.*\b{_TOUCHED}\b|\b{_TOUCHED}\b.*\b(?:every|each|all)\b"
 )
+_WILL = re.compile(rf"\b(?:gets?|wants?|will|you'll|shall)\b.*\b{_TOUCHED}\b")
+"""What is to be done, where the sentence says that it is so at every place."""
 _REPORTED = re.compile(
     r"\b(?:them|they|some|people|others|somebody|elsewhere|meets where \w+) (?:all )?(?:say|says|said|tell|think|believe)\b|"
     r"\bsome (?:halls|places|meets)\b"
@@ -134,7 +134,7 @@ def _skipped(line: Line) -> str | None:
         re.search(r"\b(?:can't|cannot|can not|may not|don't|do not|never|no|not|nobody|must not|mustn't|none)\b|n't\b", text)
     )
     must = bool(
-        _MUST.search(text)
+        (_MUST.search(text) or (_WILL.search(text) and EVERYWHERE.search(text)))
         and re.search(r"\b(?:every|each|all)\b", text)
         and not re.search(r"(?:n't|not|never)(?: ever| even)? touch", text)
     )
@@ -166,7 +166,10 @@ def _surface_rules(gathered: Gathered, no_skip: Sequence[str]) -> list[BlanketRu
         firm = [
             e
             for e in entry.evidence
-            if e.kind in ("in", "out") and e.weight >= 0.7 and not any(same_head(entry.mention.head, _head(name)) for name in no_skip)
+            if e.kind in ("in", "out")
+            and e.weight >= 0.7
+            and (e.rule != RULE or EVERYWHERE.search(e.said.text.lower()))
+            and not any(same_head(entry.mention.head, _head(name)) for name in no_skip)
         ]
         if not firm or entry.dropped:
             continue
@@ -196,7 +199,8 @@ def _surface_rules(gathered: Gathered, no_skip: Sequence[str]) -> list[BlanketRu
 def _add(rules: list[BlanketRule], rule: BlanketRule) -> None:
     """Put a rule to those told before; said again it is one rule, and said otherwise the last one holds."""
     for k, old in enumerate(rules):
-        alike = old.surface == rule.surface or (old.surface and rule.surface and same_head(_head(old.surface), _head(rule.surface)))
+        heads = [_head(each) for each in (old.surface, rule.surface) if each]
+        alike = old.surface == rule.surface or (len(heads) == 2 and (same_head(*heads) or PLATFORMS.issuperset(heads)))
         if old.rule == rule.rule == "no-skip" and alike:
             rules[k] = old.model_copy(update={"said": (*old.said, *rule.said)[:4]})
             return

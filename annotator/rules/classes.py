@@ -97,6 +97,8 @@ _PLACES = frozenset(["off", "from", "beside", "near", "by", "under", "behind", "
 _PERSONS = frozenset(
     ["participant", "competitor", "athlete", "climber", "runner", "player", "member", "fellow", "pupil", "student", "learner"]
 )
+_OF_ITSELF = re.compile(r"\b(?:may|can|could|do|does|not|no|nope|yes|too|also|only|allowed|nobody|out|in|for|gets?|cannot|never)\b|n't\b")
+"""Words that rule also where no thing is named: "under twelves do"; not so "anybody under eleven, stand by me"."""
 _AGREES = re.compile(r"(?:yes|yeah|okay|ok|fine|right|all right|good|well|now|in)[,.!]?")
 _SETS_OUT = re.compile(
     r"(?:and |so |but |now )*(?:if|for|when|with|as for|in case|in the case|only|kids|children|those|anybody|anyone|any|you)\b"
@@ -321,6 +323,8 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
             out += [Ruled(each, EVERYONE, ruling) for each in things]
         if ruling is None or not (classes or rest):
             ruled_before = ruling or ruled_before
+            continue
+        if thing is None and not _points(clause) and not _OF_ITSELF.search(clause.text):
             continue
         ruled_before = ruling
         waiting = [] if clause.classes else waiting

@@ -22,7 +22,7 @@ RULES: list[tuple[str, list[Rule]]] = [
     ("The post pads are in, except the top, the top of the pads is out.",
      [("surface", "post pads", None, "in"), ("surface", "post pads", "top", "out")]),
     ("Never touch the scaffold.", [("surface", "scaffold", None, "out")]),
-    ("You can't skip a platform. And no tyre may be bypassed.", [("no-skip", "platform", None, None), ("no-skip", "tyre", None, None)]),
+    ("You can't skip a platform. And no bar may be bypassed.", [("no-skip", "platform", None, None), ("no-skip", "bar", None, None)]),
     ("Every raft you come to gets a boot on it.", [("no-skip", "raft", None, None)]),
     ("What I haven't shown you, you haven't got.", [("unnamed-out", None, None, None)]),
     ("In some halls they say whatever isn't named is out.", []),

@@ -63,6 +63,11 @@ def test_what_a_class_does_with_its_limbs_divides_nothing() -> None:
     assert [s.divisions for s in station.surfaces] == [None]
 
 
+def test_where_a_class_is_told_to_wait_nothing_is_ruled() -> None:
+    station = station_of("The hall floor is out. Anybody under eleven, stand by the judge so that I know who you are.")
+    assert [(s.ruling, s.divisions) for s in station.surfaces] == [("out", None)]
+
+
 @settings(max_examples=200, deadline=None)
 @given(st.text(alphabet=string.ascii_letters + string.digits + " ,.'-&’", max_size=80))
 def test_whatever_is_said_classes_stand_apart_and_inside_the_text(said: str) -> None:
