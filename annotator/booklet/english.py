@@ -120,6 +120,7 @@ ENGLISH: dict[str, Forms] = {
     "answer:in": "In play: {thing}.",
     "answer:out": "Out of play: {thing}.",
     "answer:unnamed": "Out of play: nothing is named here.",
+    "answer:unmarked": "Nothing is marked here. In play, but not marked on this picture: {things}. All else is out of play.",
     "answer:close": "Too close to call. Ask the judge with the whole picture.",
     # what only the phone booklet's script says
     "picture-keys": "The picture. Arrow keys move a cross, Enter asks what it points at, plus and minus change the size.",

@@ -122,6 +122,7 @@ def differing(course: Course, station: Station, *, drafts: bool = False) -> tupl
 def ruling_data(found: Zones) -> dict[str, Any]:
     """What rules at a point, as plain lists: a point is in play where a thing that is in covers it and none that is out does, and too
     close to call within the tolerance of the zone's edge. The first thing under a point is the one to name; `item` is to be named.
+    `unmarked` are things in play that have no mark on the still.
     """
     frame = box(0, 0, *found.size).boundary.buffer(_FRAME_PX)
     edge = found.in_play.boundary.difference(frame)
@@ -131,6 +132,7 @@ def ruling_data(found: Zones) -> dict[str, Any]:
         "tolerance": round(found.tolerance_px, 2),
         "edge": [_points(line.coords) for line in lines],
         "things": [{"item": one.item, "ruling": one.item.ruling_for(found.division), "area": rings(one.effective)} for one in first],
+        "unmarked": list(found.unmarked),
     }
 
 

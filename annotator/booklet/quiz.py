@@ -40,6 +40,7 @@ class Spot:
 
 def questions(teller: Teller, still_id: str, here: Ground, division: str) -> tuple[Question, ...]:
     """A question for each marked thing with room for a fair one, and one for a spot where nothing is named; none where nothing is marked.
+    Where something in play is not marked, a spot without a mark is not asked about.
 
     Things in play are asked about with a limb where the walk names limbs, so that the answer may be no there too.
     """
@@ -70,7 +71,7 @@ def _spots(found: Zones) -> Iterator[Spot]:
             limb = next(limbs)
             ruling = marked.item.ruling_for(found.division)
             yield from _asked(found, spot, limb if ruling == "out" or marked.item.limbs else None)
-    if found.marked:
+    if found.marked and not found.unmarked:  # else the spot may be on something that is in play and was not marked
         frame = box(0, 0, *found.size)
         near = shapely.union_all([marked.drawn for marked in found.marked])
         spot = _spot(frame.difference(near), found)

@@ -88,7 +88,7 @@ def _answers(teller: Teller, here: Ground, division: str) -> dict[str, Any]:
     things = [
         {"text": str(teller.item(one["item"], one["ruling"])), "ruling": one["ruling"], "area": one["area"]} for one in told["things"]
     ]
-    return {**told, "things": things}
+    return {**told, "things": things, "unmarked": [str(teller.item(item, "in")) for item in told["unmarked"]]}
 
 
 def _alt(teller: Teller, still: Still, title: str, found: Zones) -> str:

@@ -7,7 +7,7 @@ tops that are in on boxes that are out. Everything unmarked is out of play. Near
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -73,6 +73,8 @@ class Zones:
     division: str | None
     unnamed_out: tuple[Said, ...] | None
     """The evidence of the blanket rule that the unnamed is out; None where the course does not say it."""
+    unmarked: tuple[RuleItem, ...] = ()
+    """What the station puts in play and nobody marked on this still: who asks where nothing is marked may be pointing at one of these."""
 
     @cached_property
     def out_of_play(self) -> Area:
@@ -151,10 +153,13 @@ class Zones:
         if item is not None and item.limbs is not None and limb is not None:
             because = f"The {item.full_name} {item.verb} in play, {limbs_only(item.limbs)}: the {limb} may not touch {item.pronoun}."
             return PointRuling("out of play", item, because, (*item.said, *item.limbs_said), distance)
-        if self.unnamed_out is None:
-            return PointRuling("out of play", None, f"Nothing is marked here. {COMMON_PRACTICE}", (), distance)
-        because = "Nothing is marked here. What is not named is out of play."
-        return PointRuling("out of play", None, because, self.unnamed_out, distance)
+        rule = COMMON_PRACTICE if self.unnamed_out is None else "What is not named is out of play."
+        return PointRuling("out of play", None, f"Nothing is marked here. {rule}{self._but()}", self.unnamed_out or (), distance)
+
+    def _but(self) -> str:
+        """What an answer for a place where nothing is marked cannot know."""
+        names = "; ".join(f"{item.full_name}" for item in self.unmarked)
+        return f" In play, but not marked on this still: {names}." if names else ""
 
     @cached_property
     def _by_limb(self) -> dict[Limb | None, Area]:
@@ -240,7 +245,13 @@ def zones(course: Course, station: Station, still_id: str, division: str | None 
     marked = tuple(Marked(item, shape, _after_parts(item, shape, covered, division), draft) for item, draft, shape in covered)
     unnamed = [rule for rule in course.blanket if rule.rule == "unnamed-out" and (drafts or rule.state == "accepted")]
     evidence = tuple(said for rule in unnamed for said in rule.said) if unnamed else None
-    return Zones((still.width, still.height), marked, division, evidence)
+    unmarked = tuple(item for item in items if not item.blanket and item.ruling_for(division) == "in" and not _is_drawn(item, drawn))
+    return Zones((still.width, still.height), marked, division, evidence, unmarked)
+
+
+def _is_drawn(item: RuleItem, drawn: Mapping[tuple[str, bool], Sequence[Area]]) -> bool:
+    """Whether an item has a mark, accepted or draft."""
+    return any((item.id, draft) in drawn for draft in (False, True))
 
 
 def ruling_at(

@@ -153,6 +153,21 @@ def test_a_division_changes_the_lines_the_marks_and_the_answers_and_stays_chosen
     assert not phone.locator("nav.stations li >> nth=0").locator(".sign").count()
 
 
+@pytest.mark.parametrize("language", ["", "de/"])
+def test_where_nothing_is_marked_what_is_in_play_and_not_marked_is_told(told: Path, phone: Page, language: str) -> None:
+    """The first still of the beam shows neither its start nor its finish: a finger there may be on one of them."""
+    for station, names in (("station-1.html", []), ("station-2.html", ["reen platform", "hite mat"])):
+        phone.goto(at(told, f"{language}{station}"))
+        figure = phone.locator("[data-still]").first
+        box = figure.locator(".still").bounding_box()
+        assert box is not None
+        phone.mouse.click(box["x"] + box["width"] * 0.35, box["y"] + box["height"] * 0.15)
+        expect(figure.locator(".answer")).to_have_attribute("data-ruling", "out")
+        assert (figure.locator(".answer").get_attribute("data-unsure") is not None) is bool(names)
+        said = figure.locator(".answer").inner_text()
+        assert [name for name in ("reen platform", "hite mat", "eam", "arrel") if name in said] == names
+
+
 @pytest.mark.parametrize("width", [320, 360])
 def test_the_chosen_division_stands_whole_in_its_frame_also_with_text_at_200_percent(told: Path, browser: Browser, width: int) -> None:
     """Its letters against its frame and the screen, as the browser lays them out, in each language and with a name that needs lines."""

@@ -18,8 +18,8 @@ from annotator.errors import NotFound
 from annotator.marks import PlateWords
 
 OTHERS = LANGUAGES[1:]
-NOT_RULES = ("caution", "epub-summary", "keys-where", "no-words", "key-does:b", "answer:close", "picture-keys", "kept")
-"""Two sentences each, or nothing that an athlete has to obey."""
+NOT_RULES = ("caution", "epub-summary", "keys-where", "no-words", "key-does:b", "answer:close", "answer:unmarked", "picture-keys", "kept")
+"""Two sentences and more each, or nothing that an athlete has to obey."""
 
 
 def messages(language: str) -> dict[str, Message]:

@@ -64,6 +64,16 @@ def test_the_frame_of_the_picture_is_no_edge() -> None:
     assert found.distance_px == pytest.approx(49, abs=1.5)
 
 
+@pytest.mark.parametrize("marked", [True, False])
+def test_where_nothing_is_marked_the_answer_tells_what_may_be_there(marked: bool) -> None:
+    """A person may be pointing at something that is in play and that nobody marked on this still."""
+    surfaces = [surface("u1", "wall"), surface("u2", "bell"), surface("u3", "rope", "out")]
+    marks = [mark("m1", "u1", square(100, 100, 200, 200)), *([mark("m2", "u2", square(250, 50, 300, 100))] if marked else [])]
+    found = ruling_at(course(), station(surfaces, marks), "s1", (350, 250))
+    assert found.ruling == "out of play"
+    assert found.because.endswith(" In play, but not marked on this still: bell.") is not marked
+
+
 def _pads(whole: str, part: str) -> Station:
     surfaces = [surface("u1", "post pads", whole), surface("u2", "post pad", part, part="top")]
     marks = [mark("m1", "u1", square(100, 100, 200, 200)), mark("m2", "u2", square(100, 100, 200, 140))]

@@ -2,7 +2,7 @@
 /* The ruling at a point of a still, from the same zones and the same tolerance as the program that made the page. Nothing here touches the page. */
 
 /** @typedef {{text: string, ruling: "in" | "out", area: number[][][][]}} Thing */
-/** @typedef {{tolerance: number, edge: number[][][], things: Thing[]}} Answers */
+/** @typedef {{tolerance: number, edge: number[][][], things: Thing[], unmarked: string[]}} Answers */
 /** @typedef {{ruling: "in" | "out" | "close", thing: Thing | null}} Ruled */
 
 /** Is the point inside a polygon's rings (outline and holes), by the even-odd rule? @param {number[][][]} rings @param {number} x @param {number} y */

@@ -39,12 +39,18 @@ function startStill(figure, still, words) {
     point.hidden = true;
     said.textContent = "";
     delete said.dataset.ruling;
+    said.removeAttribute("data-unsure");
   };
   const ask = (/** @type {number} */ px, /** @type {number} */ py) => {
     if (asked) return; // a question of the quiz is open on this still
-    const { ruling, thing } = rule(still.answers[division] ?? still.answers[0], px * width, py * height);
-    said.textContent = thing ? words[ruling].replace("{thing}", () => thing.text) : ruling === "close" ? words.close : words.unnamed;
+    const answers = still.answers[division] ?? still.answers[0];
+    const { ruling, thing } = rule(answers, px * width, py * height);
+    const unsure = ruling === "out" && !thing && answers.unmarked.length > 0; // it may be one of these
+    if (thing) said.textContent = words[ruling].replace("{thing}", () => thing.text);
+    else if (unsure) said.textContent = words.unmarked.replace("{things}", () => answers.unmarked.join("; "));
+    else said.textContent = ruling === "close" ? words.close : words.unnamed;
     said.dataset.ruling = ruling;
+    said.toggleAttribute("data-unsure", unsure);
     place(point, px, py);
   };
   const draw = () => {

@@ -22,7 +22,8 @@ FIRST_PAGE = "index.html"
 _EARLY = ("start", "in", "out", "finish")
 """The sections that come before the words that say so."""
 _WORDS = {
-    "in": "answer:in", "out": "answer:out", "unnamed": "answer:unnamed", "close": "answer:close", "keys": "picture-keys",
+    "in": "answer:in", "out": "answer:out", "unnamed": "answer:unnamed", "unmarked": "answer:unmarked", "close": "answer:close",
+    "keys": "picture-keys",
     "in-plate": "in-plate", "out-plate": "out-plate", "right": "quiz-right", "wrong": "quiz-wrong", "score": "quiz-score",
     "next-question": "quiz-next", "quiz-end": "quiz-done", "hits": "found", "hits:none": "found-none",
     "hear": "hear",
@@ -336,6 +337,7 @@ class PhoneSite:
 _OPEN: Mapping[str, Mapping[str, str]] = {
     "answer:in": {"thing": "{thing}"},
     "answer:out": {"thing": "{thing}"},
+    "answer:unmarked": {"things": "{things}"},
     "quiz-score": {"right": "{right}", "of": "{of}"},
     "found": {"count": "{count}"},
     "newer": {"number": "{number}"},
