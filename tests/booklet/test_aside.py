@@ -93,10 +93,11 @@ def test_who_waits_can_leave_off(wanted: CardsWanted, monkeypatch: pytest.Monkey
 
 
 STARTER = """
-import functools, os, pickle, subprocess, sys
+import functools, os, pickle, subprocess, sys, time
 from annotator.booklet.paper import aside
 aside.subprocess.Popen = functools.partial(subprocess.Popen, pass_fds=(int(sys.argv[2]),))
 with open(sys.argv[1], "rb") as opened, aside.cards_aside(pickle.load(opened)):
+    time.sleep(2)  # sooner or later: what it was told by then does not matter
     os._exit(0)
 """
 

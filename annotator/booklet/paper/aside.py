@@ -74,12 +74,15 @@ CardsWait = Callable[[str, Callable[[], None]], None]
 def cards_aside(wanted: CardsWanted) -> Iterator[CardsWait]:
     """Have the cards set by a second process until the block ends, language by language in their order."""
     done = {language: threading.Event() for language in wanted.languages}
-    process = _started(wanted)
+    process = _started()
 
-    def listen() -> None:
-        with suppress(OSError, ValueError):
-            for line in (process.stdout or ()) if process else ():
-                done[line.decode().strip()].set()
+    def talk() -> None:
+        with suppress(OSError, KeyError):  # it ended, or it is not ours
+            if process is not None and process.stdin is not None and process.stdout is not None:
+                pickle.dump(wanted, process.stdin)
+                process.stdin.flush()  # and left open: where it closes, this process is gone
+                for line in process.stdout:
+                    done[line.decode().strip()].set()
         for each in done.values():
             each.set()
 
@@ -87,35 +90,31 @@ def cards_aside(wanted: CardsWanted) -> Iterator[CardsWait]:
         while not done[language].wait(_LOOK_S):
             check()
 
-    listener = threading.Thread(target=listen, name="cards aside", daemon=True)
-    listener.start()
+    talker = threading.Thread(target=talk, name="cards aside", daemon=True)
+    talker.start()
     try:
         yield wait
     finally:
-        if process:
+        if process is not None:
             process.kill()
             process.wait()
-        listener.join()
+        talker.join()
         for pipe in (process.stdin, process.stdout) if process else ():
-            with suppress(OSError):
-                assert pipe is not None
-                pipe.close()
+            with suppress(OSError):  # what was not written yet has nobody to read it
+                if pipe is not None:
+                    pipe.close()
 
 
-def _started(wanted: CardsWanted) -> subprocess.Popen[bytes] | None:
-    """The second process at work, or None where there is none to be had."""
+def _started() -> subprocess.Popen[bytes] | None:
+    """The second process, or None where there is none to be had."""
     root = str(Path(__file__).resolve().parents[3])
     env = {**os.environ, "PYTHONPATH": os.pathsep.join([root, *filter(None, [os.environ.get("PYTHONPATH")])])}
     command = [sys.executable, "-c", f"from {__name__} import serve; serve()"]
     try:
-        process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=env)
-        assert process.stdin is not None
-        pickle.dump(wanted, process.stdin)
-        process.stdin.flush()  # and left open: where it closes, this process is gone
+        return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=env)
     except OSError as error:
         _LOG.info("no second process for the cards: %s", error)
         return None
-    return process
 
 
 def serve() -> None:
