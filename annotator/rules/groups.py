@@ -213,7 +213,7 @@ def age_spans(text: str) -> tuple[tuple[int, int, str], ...]:
 def age_key(text: str) -> str | None:
     """The key of the first age or skill class that a phrase names, None where it names none.
 
-    >>> age_key("so the under-tens may"), age_key("eight and under can"), age_key("children under 10 years")
+    >>> age_key("so the under-tens may"), age_key("eight and under can"), age_key("anybody under 10 years")
     ('under-tens', 'eight-and-under', 'under-tens')
     """
     spans = age_spans(text)
