@@ -17,7 +17,7 @@ from annotator.booklet import CardsWanted, Stamp, cards_aside, write_cards
 from annotator.booklet.paper import aside
 from annotator.booklet.paper.cards import missing_cards
 from annotator.course import Course, Station
-from annotator.errors import StageError
+from annotator.errors import NotReady, StageError
 from tests.booklet.makers import DrawnPictures
 
 LONG_S = 300
@@ -126,3 +126,10 @@ def test_a_process_is_started_only_where_many_are_missing(wanted: CardsWanted, m
     monkeypatch.setattr(aside, "_processors", lambda: 2)
     written(wanted, "en", tmp_path / "cards.pdf", wanted.cache)
     assert not many.are_worth_a_process(one)
+
+
+def test_a_title_that_cannot_be_printed_is_named_also_where_many_are_missing(wanted: CardsWanted, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(aside, "_processors", lambda: 2)
+    strange = replace(wanted, course=wanted.course.model_copy(update={"title": "Spring \U00013080"}), languages=("en",) * 8)
+    with pytest.raises(NotReady, match="cannot be printed"):
+        strange.are_worth_a_process(strange.booklet("en"))

@@ -120,6 +120,7 @@ class Setting:
         folder = self._folder("joined")
         if self.sheet.cards > 1 or (folder is not None and (folder / self._joined_name()).exists()):
             return []
+        self._refuse_missing_signs()
         return self._missing(self._names(self._lines()))
 
     def _folder(self, kind: str) -> Path | None:
