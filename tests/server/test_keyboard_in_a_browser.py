@@ -53,6 +53,9 @@ def test_a_drafted_course_is_mended_marked_accepted_signed_and_published_by_keys
     press(ben, "Back to the course")
     all_saved(ben)
     press(ben, "Publish edition 1")
+    ben.wait_for_function("document.activeElement.matches('.publishing')")  # how far it is stands where it was asked for
+    ben.locator(".publishing", has_text="Edition 1 is out.").wait_for(timeout=PATIENCE_MS)
+    assert ben.locator(".publishing").get_by_role("link", name="Open the booklet").get_attribute("href") == f"/booklet/{drafted}/"
     ben.locator(".edition", has_text="Booklet").wait_for(timeout=PATIENCE_MS)
     assert [at.station(number).signed_by for number in (1, 2)] == ["Ben", "Ben"]
     (edition,) = at.library.editions(drafted)

@@ -1,63 +1,30 @@
 /** What was published, each edition with its outputs, and publishing the next one. */
 
-import { useSignal } from "@preact/signals";
 import type { CourseView, Edition, Output } from "../api";
 import type { CourseModel } from "../models/course";
 import { languageName } from "../models/naming";
-import { openEnds } from "../models/steps";
 import { strings } from "../strings";
 import { when } from "./bits";
 import { Films } from "./films";
+import { Publishing } from "./publishing";
 
 const e = strings.editions;
 type Part = { model: CourseModel; view: CourseView };
 
 export function Editions({ model, view }: Part) {
-  const address = useSignal("");
-  const next = (view.editions.at(-1)?.number ?? 0) + 1;
-  const blocked = view.plates.length === 0 || view.findings.some((finding) => finding.severity === "blocks");
-  const { unsigned, look } = openEnds(view);
-  const publish = (event: Event) => {
-    event.preventDefault();
-    void model.publish(address.value);
-  };
+  const newest = view.editions.at(-1)?.number;
   return (
     <section id="editions" class="editions-part">
       <h2>{e.title}</h2>
       {view.editions.length === 0 && <p class="quiet">{e.none}</p>}
+      <Publishing model={model} view={view} />
       <ol class="editions" reversed>
         {[...view.editions].reverse().map((edition) => (
           <li key={edition.number}>
-            <OneEdition edition={edition} model={model} view={view} newest={edition.number === next - 1} />
+            <OneEdition edition={edition} model={model} view={view} newest={edition.number === newest} />
           </li>
         ))}
       </ol>
-      {view.unpublished && (
-        <form class="publish" onSubmit={publish}>
-          <div class="field">
-            <label for="address">{e.address}</label>
-            <p id="address-help" class="quiet">
-              {e.addressHelp}
-            </p>
-            <input
-              id="address"
-              type="url"
-              inputMode="url"
-              placeholder="https://"
-              aria-describedby="address-help"
-              value={address.value}
-              onInput={(event) => {
-                address.value = event.currentTarget.value;
-              }}
-            />
-          </div>
-          {!blocked && unsigned + look > 0 && <p>{e.openEnds(unsigned, look)}</p>}
-          <button type="submit" disabled={model.busy.value || blocked}>
-            {e.publish(next)}
-          </button>
-          {blocked && <p class="quiet">{e.blocked}</p>}
-        </form>
-      )}
     </section>
   );
 }

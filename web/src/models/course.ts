@@ -1,7 +1,7 @@
 /** One course with its stations as a person sees it: as it stands on the server, with their own changes in it that are still on the way;
  * the job that works on it, who else is here, and what a person can do to the whole. */
 
-import { computed, signal, batch as together } from "@preact/signals";
+import { computed, type Signal, signal, batch as together } from "@preact/signals";
 import { type Answer, api, type CourseView, type Edit, type FilmWishes, type Here, type Job, type Problem, type StationView } from "../api";
 import { strings } from "../strings";
 import { foreseen } from "./foresee";
@@ -28,6 +28,9 @@ export class CourseModel {
   readonly problem = signal<Problem | null>(null);
   /** A step of the whole course (drafting, publishing) is being asked for. Saving never makes anything wait. */
   readonly busy = signal(false);
+  /** Publishing is being asked for; and why that could not be done, which is said where it was asked. */
+  readonly publishing = signal(false);
+  readonly publishProblem = signal<Problem | null>(null);
   readonly others = signal<Here["others"]>([]);
   /** The id of the station that is shown, for the others. */
   readonly at = signal<string | null>(null);
@@ -116,8 +119,12 @@ export class CourseModel {
     return this.does(() => api.draft(this.name));
   }
 
-  publish(address: string): Promise<boolean> {
-    return this.does(() => api.publish(this.name, address));
+  async publish(address: string): Promise<boolean> {
+    if (this.busy.value) return false;
+    this.publishing.value = true;
+    const done = await this.does(() => api.publish(this.name, address), this.publishProblem);
+    this.publishing.value = false;
+    return done;
   }
 
   films(edition: number, wishes: FilmWishes): Promise<boolean> {
@@ -261,13 +268,14 @@ export class CourseModel {
   }
 
   /** One step at a time: do it, keep what was wrong, look again. */
-  private async does(step: () => Promise<Answer<unknown>>): Promise<boolean> {
+  private async does(step: () => Promise<Answer<unknown>>, wrong: Signal<Problem | null> = this.problem): Promise<boolean> {
     if (this.busy.value) return false;
     this.busy.value = true;
     this.problem.value = null;
+    this.publishProblem.value = null;
     const answer = await step();
-    if (answer.kind === "problem") this.problem.value = answer.problem;
-    if (answer.kind === "away") this.problem.value = awayProblem();
+    if (answer.kind === "problem") wrong.value = answer.problem;
+    if (answer.kind === "away") wrong.value = awayProblem();
     await this.load();
     this.busy.value = false;
     if (answer.kind === "ok" && !this.closed) {

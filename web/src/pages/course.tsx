@@ -55,6 +55,7 @@ export function CoursePages({ course, number, walk = false }: { course: string; 
       </Frame>
     );
   const job = model.job.value;
+  const whole = number === null && !walk; // it has a place of its own for publishing
   return (
     <Frame
       tools={walk ? undefined : <UndoBar model={model} />}
@@ -65,7 +66,7 @@ export function CoursePages({ course, number, walk = false }: { course: string; 
       <div class="course-line">
         <Others model={model} />
       </div>
-      {job && (
+      {job && !(job.kind === "publish" && whole) && (
         <JobBand
           job={job}
           stop={(id) => void model.stop(id)}

@@ -105,6 +105,7 @@ function Head({ model, view, step }: Part & { step: NextStep }) {
   const next = nextStation(model.stations.value);
   const name = next ? short(next.station.name ?? "") : "";
   const toSign = (step === "publish" || step === "republish") && next?.standing === "accepted";
+  const publishing = step === "wait" && view.job?.kind === "publish";
   const { look, unsigned } = openEnds(view);
   const booklet = view.editions.at(-1)?.outputs.find((output) => output.kind === "booklet");
   return (
@@ -134,7 +135,7 @@ function Head({ model, view, step }: Part & { step: NextStep }) {
         ))}
       </ol>
       <p class="lead">
-        {isUnread(view, step) ? s.unread : toSign && step === "publish" ? p.sign : s.next[step]}
+        {isUnread(view, step) ? s.unread : publishing ? s.next.publishing : toSign && step === "publish" ? p.sign : s.next[step]}
         {step === "nothing" && ` ${s.rest(look, unsigned)}`}
       </p>
       <p class="row">
@@ -147,6 +148,11 @@ function Head({ model, view, step }: Part & { step: NextStep }) {
           <Link href={to.station(view.course.name, next.station.number)} class="button">
             {toSign ? p.goSign(next.station.number, name) : p.goOn(next.station.number, name)}
           </Link>
+        )}
+        {publishing && (
+          <a class="button plain" href="#editions">
+            {p.toProgress}
+          </a>
         )}
         {step === "accept-rules" && (
           <a class="button" href="#everywhere">

@@ -13,6 +13,7 @@ export const coursePage = {
   goSign: (number: number, name: string) => `Sign station ${number}${name && `, ${name}`}`,
   sign: "All is accepted and may be published. A second person may look and sign each station first.",
   toPublish: "To publishing",
+  toProgress: "See how far it is",
   toRules: "To the rules of every station",
   toBooklet: "Open the booklet",
   hands: (name: string) => `What can be done with ${name}`,

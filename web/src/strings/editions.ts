@@ -8,6 +8,10 @@ export const editions = {
   line: (number: number, when: string, by: string) => `Edition ${number}, ${when}, by ${by}`,
   writing: "Its papers are being written.",
   publish: (number: number) => `Publish edition ${number}`,
+  asking: (number: number) => `Edition ${number} is on its way …`,
+  isOut: (number: number) => `Edition ${number} is out.`,
+  isOutBelow: (number: number) => `Its cards, its papers and its files stand below, under edition ${number}.`,
+  notOut: "No edition came out.",
   openEnds: (unsigned: number, look: number) =>
     [
       unsigned > 0 && `Not signed by a second person: ${one(unsigned, "station", "stations")}.`,

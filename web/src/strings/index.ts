@@ -134,6 +134,7 @@ export const strings = {
     row: "The stations of the course, with how each one stands",
     next: {
       wait: "The walk is being worked on. What is read already stands below.",
+      publishing: "The next edition is being published.",
       draft: "The walk is here, and nobody has listened to it yet.",
       "no-station": "No station was found in what was said. Were the right clips taken, and is their sound clear?",
       look: "Look at what is open below; it keeps the course from being published.",
