@@ -12,11 +12,16 @@ import importlib.metadata
 import json
 import os
 import time
+from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from functools import cache, lru_cache
 from pathlib import Path
 from secrets import token_hex
+from threading import Lock
+from typing import Generic, TypeVar
+
+Made = TypeVar("Made")
 
 _MADE_BY = ("booklet", "course", "fonts", "marks")
 """The parts of the program whose code, templates and words go into a booklet."""
@@ -99,6 +104,27 @@ def asked_for(place: Path) -> None:
     """Note that a kept file was of use just now, as the time of its last reading, so that `prune` takes others first."""
     with suppress(OSError):  # a library that may only be read, or somebody emptied the folder
         os.utime(place, ns=(time.time_ns(), place.stat().st_mtime_ns))
+
+
+class Recent(Generic[Made]):
+    """What was made lately in this process, by name, the same for all that ask for it; what nobody asked for the longest goes first."""
+
+    def __init__(self, most: int) -> None:
+        self._most, self._turn = most, Lock()
+        self._made: OrderedDict[str, Made] = OrderedDict()
+
+    def get(self, name: str, make: Callable[[], Made]) -> Made:
+        """What is there under a name, else what `make` makes; two that ask at once may both make it."""
+        with self._turn:
+            if name in self._made:
+                self._made.move_to_end(name)
+                return self._made[name]
+        made = make()
+        with self._turn:
+            self._made[name] = made
+            while len(self._made) > self._most:
+                self._made.popitem(last=False)
+        return made
 
 
 def prune(folder: Path, most_bytes: int) -> None:

@@ -135,6 +135,7 @@ def test_a_language_and_an_address_have_cards_of_their_own(
 def test_all_that_is_marked_on_a_page_has_its_tag_and_every_tag_its_way_up(later: Path) -> None:
     """ISO 32000-1, 14.7.4: the parent tree names the element of each mark, and each element its parent."""
     with pikepdf.open(later) as pdf:
+        assert pdf.check_pdf_syntax() == []
         tree = pdf.Root.StructTreeRoot
         flat = list(tree.ParentTree.Nums)
         numbers = dict(zip(map(int, flat[::2]), flat[1::2], strict=True))

@@ -17,7 +17,7 @@ from typing import Any
 
 from pikepdf import Array, Dictionary, Object, Page, Pdf
 
-from annotator.booklet.paper.joining import closed_outline, document_of, numbers_of, outline_items, page_of, refuse_unknown_tags
+from annotator.booklet.paper.tags import closed_outline, document_of, numbers_of, outline_items, page_of, refuse_unknown_tags
 
 _BARE_PT = 30.0
 """The bare pages are narrower than this, and no card is."""

@@ -3,32 +3,33 @@
 In: PDFs as typst writes them: the pieces, and one with the edition's lines, whose title, language and day the whole takes on. Out: one PDF
 with one tree of tags, one outline and the tags of the lines in their places. What stands on the pages is not known here.
 
+A piece is read once (leaves.py) and then only written, its numbers counted on from those before it.
+
 References
 ----------
-ISO 32000-1, 14.7 (structure trees, parent trees, marked content), 12.3.3 (outlines); ISO 14289-1 (PDF/UA-1).
+ISO 32000-1, 14.7 (structure trees, parent trees, marked content), 12.3.3 (outlines), 14.4 (file identifiers); ISO 14289-1 (PDF/UA-1).
 """
 
 from __future__ import annotations
 
+import hashlib
 import io
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from itertools import pairwise
-from typing import Any
+from itertools import accumulate
 
-import pikepdf
-from pikepdf import Array, Dictionary, Name, Object, Pdf
+from pikepdf import Pdf
 from PIL import Image
 
-from annotator.errors import StageError
+from annotator.booklet.keeping import Recent, stage_name
+from annotator.booklet.paper.leaves import KINDS, STUB_SIDES, Face, Leaf, face_of, faces_on, leaf_of, place_of
+from annotator.booklet.paper.pdf_text import Gap, Met, Text, at, file_of, streamed
+from annotator.booklet.paper.strips import Strip, Tag
+from annotator.booklet.paper.tags import document_of
 
-STUB_SIDES = (3, 2)
-"""Pixels of the picture that stands in a kept piece where its still belongs."""
-
-
-_KNOWN = {"/Type", "/K", "/ParentTree", "/ParentTreeNextKey", "/RoleMap", "/Namespaces"}
-"""What a piece's tree of tags may hold; anything else would be lost, so it is refused."""
+_leaves: Recent[Leaf] = Recent(512)
 
 
 @dataclass(frozen=True)
@@ -51,163 +52,142 @@ def joined(lines: bytes, pieces: Sequence[Piece]) -> bytes:
     StageError
         A piece is tagged in a way that is not known here.
     """
-    with Pdf.open(io.BytesIO(lines)) as whole:
-        used = sorted({piece.line for piece in pieces})
-        strips = {line: _Strip.of(whole.pages[line], whole.Root.StructTreeRoot, line) for line in used}
-        count = len(whole.pages)
-        tree = _Tree(whole, _faces(page.obj for page in whole.pages))
-        for piece in pieces:
-            with Pdf.open(io.BytesIO(piece.pdf)) as one:
-                tree.take(one, piece, strips[piece.line])
-        del whole.pages[:count]
-        tree.close()
-        out = io.BytesIO()
-        whole.save(out, deterministic_id=True)
-        return out.getvalue()
+    base = _Base.of(lines, {piece.line for piece in pieces})
+    told = sorted(base.faces)
+
+    def leaf(piece: Piece) -> Leaf:
+        return _leaves.get(stage_name(hashlib.sha256(piece.pdf).hexdigest(), told), lambda: leaf_of(piece.pdf, told))
+
+    whole = _Whole(base, [leaf(piece) for piece in pieces])
+    for number, piece in enumerate(pieces):
+        whole.take(number, piece)
+    return whole.closed()
 
 
 @dataclass(frozen=True)
-class _Strip:
-    """One of the edition's lines: its marks on the page, what they draw with, and its tags by the number of their mark."""
+class _Base:
+    """What the whole takes from the PDF with the lines: its catalogue, the top of its tags, faces, and the lines."""
 
-    steps: tuple[Any, ...]
-    resources: Mapping[str, Mapping[str, Object]]
-    tags: tuple[Object, ...]
-    marks: int
+    objects: tuple[Text, ...]
+    catalogue: Gap
+    about: Gap
+    document: Gap
+    named: bytes
+    """The first part of the file's identifier."""
+    faces: Mapping[Face, Gap]
+    strips: Mapping[int, Strip]
 
     @classmethod
-    def of(cls, page: pikepdf.Page, tree: Object, number: int) -> _Strip:
-        """The line on a page, which is page `number` of those with lines."""
-        marked = numbers_of(tree)[int(page.obj.StructParents)]
-        tags = tuple(kid for kid in document_of(tree).K if page_of(kid) == page.obj.objgen)
-        prefix = f"/line{number}"
-        resources = {
-            str(kind): {f"{prefix}{str(name)[1:]}": value for name, value in found.items()}
-            for kind, found in page.obj.Resources.items()
-            if isinstance(found, Dictionary)
-        }
-        named = {str(name) for found in page.obj.Resources.values() if isinstance(found, Dictionary) for name in found}
-        steps = tuple(
-            pikepdf.ContentStreamInstruction([_renamed(one, named, prefix) for one in step.operands], step.operator)
-            for step in pikepdf.parse_content_stream(page)
-        )
-        return cls(steps, resources, tags, len(marked))
-
-    def drawn(self, at: tuple[float, float], first: int) -> bytes:
-        """The line as content of a page on which `first` marks are there already."""
-        steps = [
-            pikepdf.ContentStreamInstruction([step.operands[0], _counted(step.operands[1], first)], step.operator)
-            if str(step.operator) == "BDC" and "/MCID" in step.operands[1]
-            else step
-            for step in self.steps
-        ]
-        return b"\nq 1 0 0 1 %.5f %.5f cm\n%b\nQ\n" % (*at, pikepdf.unparse_content_stream(steps))
+    def of(cls, lines: bytes, used: set[int]) -> _Base:
+        with Pdf.open(io.BytesIO(lines)) as opened:
+            met = Met(opened, lambda _: None)
+            root, tree = opened.Root, opened.Root.StructTreeRoot
+            document = document_of(tree)
+            strips = {line: Strip.of(opened.pages[line], tree, line, met) for line in sorted(used)}
+            faces = {face_of(face): met.number(face) for page in opened.pages for face in faces_on(page.obj)}
+            document.K, tree.ParentTree, tree.ParentTreeNextKey = at("Kids"), at("Numbers"), at("Following")
+            root.Pages, root.Outlines = at("Pages"), at("Outlines")
+            catalogue, about, top = (met.number(one) for one in (root, opened.trailer.Info, document))
+            return cls(tuple(met.texts()), catalogue, about, top, bytes(opened.trailer.ID[0]), faces, strips)
 
 
-def _counted(told: Object, first: int) -> Dictionary:
-    """A mark's properties, its language among them, with its number counted from `first`."""
-    return Dictionary({**dict(told.items()), "/MCID": int(told.MCID) + first})
+class _Whole:
+    """The file as it grows: what comes from the lines, the pages' own tree, the parents, the outline, the pieces, then what is on them."""
 
+    def __init__(self, base: _Base, leaves: Sequence[Leaf]) -> None:
+        self._base, self._leaves = base, leaves
+        count = len(base.objects)
+        self._from: dict[Gap, bytes] = {number: _ref(number) for number in range(count)}
+        pages, numbers, outline = (_ref(count + more) for more in range(3))
+        self._shared: dict[Gap, bytes] = {
+            "Pages": pages, "Numbers": numbers, "Outlines": outline, "Document": self._from[base.document],
+            **{place_of(face): self._from[number] for face, number in base.faces.items()},
+        }  # fmt: skip
+        self._starts = [count + 3, *(count + 3 + end for end in accumulate(len(leaf.objects) for leaf in leaves))]
+        self._tops = [[_ref(start + int(item)) for item in leaf.outline] for start, leaf in zip(self._starts, leaves, strict=False)]
+        self._drawn_with = {line: _drawn_with(strip, self._from) for line, strip in base.strips.items()}
+        self._bodies: list[bytes] = []
+        self._more: list[bytes] = []
+        self._pages: list[bytes] = []
+        self._kids: list[bytes] = []
+        self._parents: list[bytes] = []
+        self._following = 0
 
-def _renamed(operand: Any, named: set[str], prefix: str) -> Any:
-    is_name = isinstance(operand, Name) and str(operand) in named
-    return Name(f"{prefix}{str(operand)[1:]}") if is_name else operand
-
-
-class _Tree:
-    """The tags and the outline of the whole, as they grow."""
-
-    def __init__(self, whole: Pdf, faces: Mapping[tuple[str, int], Object]) -> None:
-        self._whole, self._faces = whole, faces
-        self._root = whole.Root.StructTreeRoot
-        self._document = document_of(self._root)
-        self._kids: list[Object] = []
-        self._numbers: list[tuple[int, Object]] = []
-        self._outline: list[Object] = []
-        self._next = 0
-
-    def take(self, one: Pdf, piece: Piece, strip: _Strip) -> None:
+    def take(self, number: int, piece: Piece) -> None:
         """Take over a piece's pages with their tags and their entries of the outline, and put the line on each page."""
-        from_page = len(self._whole.pages)
-        refuse_unknown_tags(one.Root.StructTreeRoot)
-        shared = [self._taken_off(page.obj) for page in one.pages]
-        self._whole.pages.extend(one.pages)
-        pages = [page.obj for page in self._whole.pages[from_page:]]
-        for page, faces in zip(pages, shared, strict=True):
-            for name, face in faces.items():
-                page.Resources.Font[name] = face
-        tree = self._whole.copy_foreign(one.Root.StructTreeRoot)
-        numbers = numbers_of(tree)
-        kids = list(document_of(tree).K)
-        for page in pages:
-            self._place(page, numbers[int(page.StructParents)], kids, strip, piece)
-            page.StructParents = int(page.StructParents) + self._next
-            for note in page.get("/Annots", ()):
-                if "/StructParent" in note:
-                    note.StructParent = int(note.StructParent) + self._next
-        for kid in kids:
-            kid.P = self._document
-        self._kids += kids
-        self._numbers += [(number + self._next, told) for number, told in numbers.items()]
-        self._next += int(tree.ParentTreeNextKey)
-        if "/Outlines" in one.Root:
-            self._outline += outline_items(self._whole.copy_foreign(one.Root.Outlines))
+        leaf, start, strip = self._leaves[number], self._starts[number], self._base.strips[piece.line]
+        stands = self._shared | self._drawn_with[piece.line]
+        stands |= {own: _ref(start + own) for own in range(len(leaf.objects))}
+        stands |= {f"Parent{parent}": b"%d" % (parent + self._following) for parent, _ in leaf.numbers}
+        before, after = (next(filter(None, tops), None) for tops in (reversed(self._tops[:number]), self._tops[number + 1 :]))
+        stands["Before"] = b"" if before is None else b"/Prev %b" % before[-1]
+        stands["After"] = b"" if after is None else b"/Next %b" % after[0]
+        for at_page, (page, first) in enumerate(zip(leaf.pages, leaf.marks, strict=True)):
+            stands[f"Line{at_page}"] = self._add(streamed(b"<< /Filter /FlateDecode >>", strip.drawn(piece.at, first)))
+            marks = [b"null"] * strip.marks
+            stands[f"Tags{at_page}"] = b" ".join(self._tag(tag, stands["Document"], stands[page], marks, first) for tag in strip.tags)
+            stands[f"Marks{at_page}"] = b" ".join(marks)
+            self._pages.append(stands[page])
+        for own, text in enumerate(leaf.objects):
+            self._bodies.append(self._still(text, stands, piece.still) if piece.still and own in leaf.stubs else text.filled(stands))
+        self._kids += [stands[kid] for kid in leaf.kids]
+        self._parents += [b"%b %b" % (stands[f"Parent{parent}"], stands[tags]) for parent, tags in leaf.numbers]
+        self._following += leaf.following
 
-    def _taken_off(self, page: Object) -> dict[str, Object]:
-        """The faces of a page that the whole has already, by their names there; taken off it, so that no second copy comes along."""
-        told = {str(name): self._faces.get(_told(face)) for name, face in page.Resources.get("/Font", Dictionary()).items()}
-        found = {name: face for name, face in told.items() if face is not None}
-        page.Resources = Dictionary(dict(page.Resources.items()))  # its own, also where pages share theirs
-        if found:
-            page.Resources.Font = Dictionary({name: face for name, face in page.Resources.Font.items() if name not in found})
-        return found
+    def _add(self, body: bytes) -> bytes:
+        """An object after all pieces."""
+        self._more.append(body)
+        return _ref(self._starts[-1] + len(self._more) - 1)
 
-    def _place(self, page: Object, marked: Object, kids: list[Object], strip: _Strip, piece: Piece) -> None:
-        """The line with its tags on a page, and the still in place of its stub."""
-        for kind, found in strip.resources.items():
-            if kind not in page.Resources:
-                page.Resources[kind] = Dictionary()
-            for name, value in found.items():
-                page.Resources[kind][name] = value
-        first = len(marked)
-        drawn = self._whole.make_stream(strip.drawn(piece.at, first))
-        contents = page.Contents
-        page.Contents = Array([*(contents if isinstance(contents, Array) else [contents]), drawn])
-        marked.extend(Array([None] * strip.marks))
-        own = [self._tag(tag, self._document, page, marked, first) for tag in strip.tags]
-        last = max((at for at, kid in enumerate(kids) if page_of(kid) == page.objgen), default=len(kids) - 1)
-        kids[last + 1 : last + 1] = own
-        for picture in page.Resources.get("/XObject", Dictionary()).values():
-            if piece.still is not None and picture.get("/Subtype") == Name.Image and _sides(picture) == STUB_SIDES:
-                width, height = _jpeg_sides(piece.still)
-                picture.write(piece.still, filter=Name.DCTDecode)
-                picture.Width, picture.Height = width, height
-
-    def _tag(self, tag: Object, parent: Object, page: Object, marked: Object, first: int) -> Object:
+    def _tag(self, tag: Tag, up: bytes, page: bytes, marks: list[bytes], first: int) -> bytes:
         """A copy of a line's tag for a page, its marks counted from `first`."""
-        made = self._whole.make_indirect(Dictionary({key: value for key, value in tag.items() if key not in ("/K", "/P", "/Pg")}))
-        made.P = parent
-        if "/Pg" in tag:
-            made.Pg = page
-        kids: list[Any] = []
-        for kid in tag.get("/K", ()):
-            if isinstance(kid, Dictionary):
-                kids.append(self._tag(kid, made, page, marked, first))
+        place = len(self._more)
+        own = self._add(b"")
+        holds = []
+        for one in tag.holds:
+            if isinstance(one, Tag):
+                holds.append(self._tag(one, own, page, marks, first))
             else:
-                kids.append(int(kid) + first)
-                marked[int(kid) + first] = made
-        made.K = Array(kids)
-        return made
+                holds.append(b"%d" % (one + first))
+                marks[one] = own
+        self._more[place] = tag.text.filled(self._from | {"Up": up, "Page": page, "Holds": b"[ %b ]" % b" ".join(holds)})
+        return own
 
-    def close(self) -> None:
-        """Write down what was gathered."""
-        self._document.K = Array(self._kids)
-        flat = [each for pair in self._numbers for each in pair]
-        self._root.ParentTree = self._whole.make_indirect(Dictionary(Nums=Array(flat)))
-        self._root.ParentTreeNextKey = self._next
-        if not self._outline:
-            return
-        self._whole.Root.Outlines = closed_outline(self._whole, self._outline)
+    @staticmethod
+    def _still(text: Text, stands: Mapping[Gap, bytes], still: bytes) -> bytes:
+        """The still in place of its stub."""
+        entries = text.text % tuple(stands[gap] for gap in text.gaps)
+        width, height = _jpeg_sides(still)
+        for key, value in ((b"Width", width), (b"Height", height)):
+            entries = re.sub(rb"/%b \d+" % key, b"/%b %d" % (key, value), entries)
+        return streamed(entries, still)
+
+    def closed(self) -> bytes:
+        """The whole file."""
+        tops = [item for items in self._tops for item in items]
+        ends = b" /Count %d /First %b /Last %b" % (len(tops), tops[0], tops[-1]) if tops else b""
+        stands = self._from | self._shared
+        stands |= {"Kids": b"[ %b ]" % b" ".join(self._kids), "Following": b"%d" % self._following}
+        own = [text.filled(stands) for text in self._base.objects]
+        own.append(b"<< /Count %d /Kids [ %b ] /Type /Pages >>" % (len(self._pages), b" ".join(self._pages)))
+        own.append(b"<< /Nums [ %b ] >>" % b" ".join(self._parents))
+        own.append(b"<< /Type /Outlines%b >>" % ends)
+        objects = [*own, *self._bodies, *self._more]
+        return file_of(objects, self._from[self._base.catalogue], self._from[self._base.about], self._base.named)
+
+
+def _ref(number: int) -> bytes:
+    """An object's own, by its place counted from 0."""
+    return b"%d 0 R" % (number + 1)
+
+
+def _drawn_with(strip: Strip, stands: Mapping[Gap, bytes]) -> dict[Gap, bytes]:
+    """What fills the places for what a line draws with."""
+    found: dict[Gap, bytes] = {}
+    for kind in KINDS:
+        entries = b" ".join(b"%b %b" % (name.encode(), stands[value]) for name, value in strip.resources.get(kind, {}).items())
+        found |= {f"More{kind}": entries, f"New{kind}": b"/%b << %b >>" % (kind.encode(), entries) if entries else b""}
+    return found
 
 
 @cache
@@ -216,78 +196,6 @@ def stub() -> bytes:
     out = io.BytesIO()
     Image.new("RGB", STUB_SIDES, "#808080").save(out, "JPEG")
     return out.getvalue()
-
-
-def refuse_unknown_tags(tree: Object) -> None:
-    """Raise `StageError` where a tree of tags holds what would be lost here."""
-    strange = set(map(str, tree.keys())) - _KNOWN
-    if strange:
-        raise StageError("print", f"a card's tags hold {', '.join(sorted(strange))}, which is not known how to join")
-
-
-def closed_outline(pdf: Pdf, items: Sequence[Object]) -> Object:
-    """An outline with these entries at its top, in their order."""
-    outline = pdf.make_indirect(Dictionary(Type=Name.Outlines))
-    for before, after in pairwise(items):
-        before.Next, after.Prev = after, before
-    for item, end in ((items[0], "/Prev"), (items[-1], "/Next")):
-        if end in item:
-            del item[end]
-    for item in items:
-        item.Parent = outline
-    outline.First, outline.Last, outline.Count = items[0], items[-1], len(items)
-    return outline
-
-
-def document_of(tree: Object) -> Object:
-    """The one element of a tree under which all others stand."""
-    (found,) = tree.K if isinstance(tree.K, Array) else [tree.K]
-    return found
-
-
-def numbers_of(tree: Object) -> dict[int, Object]:
-    """What a tree of numbers holds, whatever its depth."""
-
-    def leaves(node: Object) -> Iterator[tuple[int, Object]]:
-        flat = list(node.get("/Nums", ()))
-        yield from zip(map(int, flat[::2]), flat[1::2], strict=True)
-        for kid in node.get("/Kids", ()):
-            yield from leaves(kid)
-
-    return dict(leaves(tree.ParentTree))
-
-
-def page_of(tag: Object) -> tuple[int, int] | None:
-    """The page on which an element begins, as its number in the file."""
-    if "/Pg" in tag:
-        return tag.Pg.objgen
-    found = (page_of(kid) for kid in tag.get("/K", ()) if isinstance(kid, Dictionary))
-    return next((page for page in found if page is not None), None)
-
-
-def outline_items(outline: Object) -> list[Object]:
-    """The entries at the top of an outline."""
-    found, item = [], outline.get("/First")
-    while item is not None:
-        found.append(item)
-        item = item.get("/Next")
-    return found
-
-
-def _faces(pages: Iterable[Object]) -> dict[tuple[str, int], Object]:
-    """The faces of pages by what makes them the same."""
-    return {_told(face): face for page in pages for face in page.Resources.get("/Font", Dictionary()).values()}
-
-
-def _told(face: Object) -> tuple[str, int]:
-    """A face's name, which begins with letters that stand for the signs in it, and how long its file is."""
-    own = face.DescendantFonts[0].FontDescriptor
-    file = next((own[key] for key in ("/FontFile2", "/FontFile3") if key in own), None)
-    return str(face.BaseFont), 0 if file is None else int(file.Length)
-
-
-def _sides(picture: Object) -> tuple[int, int]:
-    return int(picture.Width), int(picture.Height)
 
 
 def _jpeg_sides(data: bytes) -> tuple[int, int]:
