@@ -12,7 +12,7 @@ from annotator import pipeline
 from annotator.course import HeardName
 from annotator.library import Library
 from annotator.speech import WordsEdit
-from tests.server.browsing import BUILT, OpenPage, Serve, clean, soon
+from tests.server.browsing import BUILT, OpenPage, Serve, all_saved, clean, soon
 from tests.small_walk import draw_clip
 
 if TYPE_CHECKING:
@@ -156,6 +156,8 @@ def test_a_border_moves_for_both_stations_from_gap_to_gap_and_can_be_taken_back(
     soon(page, lambda: library.stations(drafted)[1].doc.start > twice.start)
     dragged, along = (at.doc for at in library.stations(drafted))
     assert dragged.end == along.start
+    all_saved(page)
+    page.reload()  # what was done outlasts it
     for back in (twice.start, also.start, second.start):
         page.get_by_role("button", name="Undo").click()
         soon(page, partial(_begins_at, library, drafted, back))

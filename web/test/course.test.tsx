@@ -8,11 +8,12 @@ import { foreseen } from "../src/models/foresee";
 import { Outbox } from "../src/models/outbox";
 import { nextStation, openEnds, readClock, steps } from "../src/models/steps";
 import { strings } from "../src/strings";
-import { problem, serve } from "./server";
+import { PATIENCE, problem, serve } from "./server";
 
 afterEach(() => {
   cleanup();
   vi.unstubAllGlobals();
+  sessionStorage.clear();
 });
 
 const at = (number: number, standing: StationView["standing"] = "drafted", change: object = {}): StationView =>
@@ -170,6 +171,22 @@ test("undo drops what has not left, and asks the server to take back what it has
   model.undo();
   await vi.waitFor(() => expect(asked.some((each) => each.path.endsWith("/undo"))).toBe(true));
   expect(asked.find((each) => each.path.endsWith("/undo"))?.body).toMatchObject({ of: last });
+  model.close();
+});
+
+test("what was done before a reload is still taken back, and done again, and another course is not touched by it", async () => {
+  const answer = () => ({ json: { ...at(1), revision: 5 } });
+  const before = await opened([at(1)], answer);
+  await before.model.editStation(before.model.stations.value[0] as StationView, [{ do: "rename-station", station: 1, name: "a" }]);
+  const done = before.model.done.value[0]?.id;
+  before.model.close();
+  const { model, asked } = await opened([at(1)], answer);
+  expect(model.done.value.map((each) => each.words)).toEqual(["call station 1 “a”"]);
+  expect(new CourseModel("autumn", new Outbox(null)).done.value).toEqual([]);
+  const again = model.undo();
+  await vi.waitFor(() => expect(asked.find((each) => each.path.endsWith("/undo"))?.body).toMatchObject({ of: done }), PATIENCE);
+  model.redo();
+  await vi.waitFor(() => expect(asked.filter((each) => each.path.endsWith("/undo")).at(-1)?.body).toMatchObject({ of: again }), PATIENCE);
   model.close();
 });
 

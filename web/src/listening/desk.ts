@@ -4,6 +4,7 @@ import { batch, computed, effect, signal, untracked } from "@preact/signals";
 import { api, type Edit, type HeardName, type StationView, type WordsEdit } from "../api";
 import { clock } from "../geometry/clock";
 import { awayProblem, type CourseModel } from "../models/course";
+import { recallActs, rememberActs } from "../models/done";
 import { recall, remember } from "../models/keep";
 import { strings } from "../strings";
 import { fine, neighbour, type Piece, pieceAt, pieces } from "./line";
@@ -12,7 +13,8 @@ import { type Done, Spoken } from "./spoken";
 import { alike, change, dressed, type Run, runIn, textOf } from "./text";
 
 const s = strings.listening;
-type Act = { kind: "words"; back: readonly WordsEdit[] } | { kind: "course" };
+/** A change of words, or one of the course by what the course's model knows it by. */
+type Act = Readonly<{ kind: "words"; back: readonly WordsEdit[] } | { kind: "course"; id: string }>;
 /** After one change: other places that say the same, and what would be written there. */
 export type Offer = Readonly<{ runs: readonly Run[]; old: string; text: string }>;
 
@@ -33,8 +35,11 @@ export class Desk {
   readonly snap = signal(recall("snap") !== "off");
   private readonly done = signal<readonly Act[]>([]);
   private readonly undone = signal<readonly Act[]>([]);
-  readonly canUndo = computed(() => this.done.value.length > 0);
-  readonly canRedo = computed(() => this.undone.value.length > 0);
+  /** What can be taken back, or done again, here: what was taken back elsewhere since is passed over. */
+  private readonly last = computed(() => standing(this.done.value, this.model.done.value));
+  private readonly next = computed(() => standing(this.undone.value, this.model.undone.value));
+  readonly canUndo = computed(() => this.last.value !== null);
+  readonly canRedo = computed(() => this.next.value !== null);
   readonly pieces = computed<readonly Piece[]>(() => {
     const words = this.spoken.words.value;
     const length = this.length.value;
@@ -50,7 +55,11 @@ export class Desk {
   constructor(readonly model: CourseModel) {
     this.playing = new Playing(model.name);
     this.spoken = new Spoken(model.name);
+    const before = recallActs<Act>(`done at the walk ${model.name}`);
+    this.done.value = before.done;
+    this.undone.value = before.undone;
     this.stops = [
+      effect(() => rememberActs<Act>(`done at the walk ${model.name}`, { done: this.done.value, undone: this.undone.value })),
       effect(() => this.playing.of(this.model.view.value?.course.clips ?? [])),
       effect(() => this.follow(this.playing.time.value, this.pieces.value)),
       effect(() => this.reload(this.model.view.value?.revision ?? 0)),
@@ -192,7 +201,7 @@ export class Desk {
 
   private async stations(edits: Edit[]): Promise<boolean> {
     const saved = this.model.editCourse(edits);
-    this.did({ kind: "course" });
+    this.changed();
     return saved;
   }
 
@@ -249,7 +258,7 @@ export class Desk {
       if (at.station.stills.some((each) => each.id === still.id)) return this.tell(s.takenAlready(at.station.number, time));
       const now = this.model.stations.value.find((each) => each.station.id === at.station.id) ?? at;
       const saved = this.model.editStation(now, [{ do: "put-still", station: now.station.number, still }]);
-      this.did({ kind: "course" });
+      this.changed();
       if (await saved) this.tell(s.taken(at.station.number, time));
     } finally {
       this.taking.value = false;
@@ -263,32 +272,43 @@ export class Desk {
     this.undone.value = [];
   }
 
+  /** The course was changed: what its model knows the change by. */
+  private changed(): void {
+    const id = this.model.done.value.at(-1)?.id;
+    if (id !== undefined) this.did({ kind: "course", id });
+  }
+
   async undo(): Promise<void> {
-    const act = this.done.value.at(-1);
+    const act = this.last.value;
     if (!act) return this.tell(s.nothingToUndo);
-    this.done.value = this.done.value.slice(0, -1);
-    const back = await this.reverse(act, () => this.model.undo());
+    this.done.value = this.done.value.filter((each) => each !== act);
+    const back = await this.reverse(act, (id) => this.model.undo(id));
     if (back) this.undone.value = [...this.undone.value, back];
     this.tell(s.undone);
   }
 
   async redo(): Promise<void> {
-    const act = this.undone.value.at(-1);
+    const act = this.next.value;
     if (!act) return;
-    this.undone.value = this.undone.value.slice(0, -1);
-    const again = await this.reverse(act, () => this.model.redo());
+    this.undone.value = this.undone.value.filter((each) => each !== act);
+    const again = await this.reverse(act, (id) => this.model.redo(id));
     if (again) this.done.value = [...this.done.value, again];
     this.tell(s.redone);
   }
 
-  private async reverse(act: Act, course: () => void): Promise<Act | null> {
+  private async reverse(act: Act, course: (id: string) => string | null): Promise<Act | null> {
     if (act.kind === "course") {
-      course();
-      return act;
+      const id = course(act.id);
+      return id === null ? null : { kind: "course", id };
     }
     const done = await this.spoken.edit(act.back);
     return done ? { kind: "words", back: done.back } : null;
   }
+}
+
+/** The last act that still stands; one of the course does while its model knows it. */
+function standing(acts: readonly Act[], known: CourseModel["done"]["value"]): Act | null {
+  return acts.findLast((act) => act.kind === "words" || known.some((each) => each.id === act.id)) ?? null;
 }
 
 /** Where some words are said, as whole words. */

@@ -130,7 +130,13 @@ function MoreHands({ desk }: { desk: Desk }) {
         </select>
       </label>
       <span class="pair">
-        <button type="button" class="plain" disabled={!desk.canUndo.value} onClick={() => void desk.undo()}>
+        <button
+          type="button"
+          class="plain"
+          disabled={!desk.canUndo.value}
+          title={desk.canUndo.value ? undefined : s.nothingToUndo}
+          onClick={() => void desk.undo()}
+        >
           {s.undo}
         </button>
         <button type="button" class="plain" disabled={!desk.canRedo.value} onClick={() => void desk.redo()}>

@@ -1,9 +1,10 @@
 /** One course with its stations as a person sees it: as it stands on the server, with their own changes in it that are still on the way;
  * the job that works on it, who else is here, and what a person can do to the whole. */
 
-import { computed, type Signal, signal, batch as together } from "@preact/signals";
+import { computed, effect, type Signal, signal, batch as together } from "@preact/signals";
 import { type Answer, api, type CourseView, type Edit, type FilmWishes, type Here, type Job, type Problem, type StationView } from "../api";
 import { strings } from "../strings";
+import { recallActs, rememberActs } from "./done";
 import { foreseen } from "./foresee";
 import { isOpen } from "./job";
 import { type Batch, type Held, type Outbox, outbox as theOutbox } from "./outbox";
@@ -49,13 +50,23 @@ export class CourseModel {
   private closed = false;
   private looks = 0;
   private version = 0;
-  private readonly unlisten: () => void;
+  private readonly ends: readonly (() => void)[];
 
   constructor(
     readonly name: string,
     readonly outbox: Outbox = theOutbox,
   ) {
-    this.unlisten = outbox.listen((batch, value) => this.saved(batch, value));
+    const before = recallActs<Done>(`done ${name}`);
+    this.done.value = before.done;
+    this.undone.value = before.undone;
+    this.ends = [
+      outbox.listen((batch, value) => this.saved(batch, value)),
+      // What was done goes to the server in any case, which knows it by its id; what never left is known here alone.
+      effect(() => {
+        const done = this.done.value.map((each) => ({ ...each, edits: [] }));
+        rememberActs<Done>(`done ${name}`, { done, undone: this.undone.value });
+      }),
+    ];
   }
 
   /** The page is being closed: the others need not wait until it falls silent, nor does the same person's next page take it for another's. */
@@ -71,7 +82,7 @@ export class CourseModel {
 
   close(): void {
     this.closed = true;
-    this.unlisten();
+    for (const end of this.ends) end();
     clearTimeout(this.timer);
   }
 
@@ -168,22 +179,24 @@ export class CourseModel {
     return edits.length === 0 ? Promise.resolve(false) : this.change(at.station.id, edits, at.revision, {});
   }
 
-  /** Takes the last change of this page back. */
-  undo(): void {
-    const last = this.done.value.at(-1);
-    if (!last) return;
-    const back = this.back(last);
-    this.done.value = this.done.value.slice(0, -1);
+  /** Takes the last change of this tab back, or the one of that id; what it is known by from then on, null where there is none. */
+  undo(id = this.done.value.at(-1)?.id): string | null {
+    const one = this.done.value.find((each) => each.id === id);
+    if (!one) return null;
+    const back = this.back(one);
+    this.done.value = this.done.value.filter((each) => each !== one);
     this.undone.value = [...this.undone.value, back];
+    return back.id;
   }
 
-  /** Does what was taken back last once more. */
-  redo(): void {
-    const last = this.undone.value.at(-1);
-    if (!last) return;
-    const again = last.edits.length > 0 ? this.put(last) : this.back(last);
-    this.undone.value = this.undone.value.slice(0, -1);
+  /** Does what was taken back last, or under that id, once more. */
+  redo(id = this.undone.value.at(-1)?.id): string | null {
+    const one = this.undone.value.find((each) => each.id === id);
+    if (!one) return null;
+    const again = one.edits.length > 0 ? this.put(one) : this.back(one);
+    this.undone.value = this.undone.value.filter((each) => each !== one);
     this.done.value = [...this.done.value, again];
+    return again.id;
   }
 
   /** A change that has not left yet is dropped, and kept to be done again; another one is taken back on the server. */
