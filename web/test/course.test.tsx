@@ -2,11 +2,13 @@
 import { cleanup, fireEvent, render, screen } from "@testing-library/preact";
 import { afterEach, expect, test, vi } from "vitest";
 import type { CourseView, Edit, StationView } from "../src/api";
+import { Choices, Others } from "../src/components/choices";
 import { StationList } from "../src/components/stationlist";
 import { CourseModel } from "../src/models/course";
 import { foreseen } from "../src/models/foresee";
 import { Outbox } from "../src/models/outbox";
 import { nextStation, openEnds, readClock, steps } from "../src/models/steps";
+import { setWho } from "../src/models/who";
 import { strings } from "../src/strings";
 import { PATIENCE, problem, serve } from "./server";
 
@@ -187,6 +189,31 @@ test("what was done before a reload is still taken back, and done again, and ano
   await vi.waitFor(() => expect(asked.find((each) => each.path.endsWith("/undo"))?.body).toMatchObject({ of: done }), PATIENCE);
   model.redo();
   await vi.waitFor(() => expect(asked.filter((each) => each.path.endsWith("/undo")).at(-1)?.body).toMatchObject({ of: again }), PATIENCE);
+  model.close();
+});
+
+test.each([
+  ["Lee", "Lee", "You changed the same in another page of yours", "Keep what the other page has", "You are here in another page too."],
+  ["Lee", "lee", "You changed the same in another page of yours", "Keep what the other page has", "You are here in another page too."],
+  ["Ana", "Lee", "You and Lee changed the same", "Keep theirs", "Lee is here too."],
+])("%s, whose change meets one by %s, is told who that is", async (me, by, told, keep, present) => {
+  setWho(me);
+  const clash = { kind: "stale-edit", current: 5, mine: at(1).station, theirs: { ...at(1).station, name: "b" } };
+  const refusal = problem("Changed meanwhile.", { ...clash, clashes: [{ edit: 0, places: ["name"] }] });
+  const { model } = await opened([{ ...at(1), who: by }], () => ({ status: 409, json: refusal }));
+  await model.editStation(model.stations.value[0] as StationView, [{ do: "rename-station", station: 1, name: "a" }]);
+  model.at.value = "t1";
+  model.others.value = [{ who: by, station: "t1" }];
+  render(
+    <>
+      <Choices model={model} />
+      <Others model={model} />
+    </>,
+  );
+  expect(screen.getByRole("alert").textContent).toContain(told);
+  expect(screen.getByRole("button", { name: keep })).toBeTruthy();
+  expect(screen.getByRole("status").textContent?.trim()).toBe(present);
+  setWho("");
   model.close();
 });
 

@@ -4,6 +4,7 @@ import { useSignal } from "@preact/signals";
 import type { Edit, Station } from "../api";
 import type { CourseModel } from "../models/course";
 import type { Held } from "../models/outbox";
+import { isMe } from "../models/who";
 import { editWords, placeName, placeWords } from "../models/words";
 import { strings } from "../strings";
 import { capital } from "./bits";
@@ -48,7 +49,7 @@ function Clash({ model, held }: { model: CourseModel; held: Held }) {
   };
   return (
     <div class="clash">
-      <p>{s.both(by)}</p>
+      <p>{isMe(by) ? s.bothYours : s.both(by)}</p>
       <ul>
         {problem.clashes.map((clash) => {
           const edit = batch.edits[clash.edit];
@@ -95,17 +96,17 @@ function Sides({
   return (
     <div class="sides">
       <div class="side">
-        <p class="quiet">{s.theirs(capital(by))}</p>
+        <p class="quiet">{isMe(by) ? s.yours : s.theirs(capital(by))}</p>
         <p class="side-words">{places.length > 0 ? told(theirs) : s.gone}</p>
         <button type="button" class="plain" aria-pressed={chosen === "theirs"} onClick={() => choose("theirs")}>
-          {s.keepTheirs}
+          {isMe(by) ? s.keepYours : s.keepTheirs}
         </button>
       </div>
       <div class="side">
-        <p class="quiet">{s.mine}</p>
+        <p class="quiet">{isMe(by) ? s.thisPage : s.mine}</p>
         <p class="side-words">{places.length > 0 && !same ? told(mine) : capital(editWords(edit, mine as Station))}</p>
         <button type="button" class="plain" aria-pressed={chosen === "mine"} onClick={() => choose("mine")}>
-          {s.keepMine}
+          {isMe(by) ? s.takeThis : s.keepMine}
         </button>
       </div>
     </div>
@@ -141,14 +142,18 @@ function Refused({ model, held }: { model: CourseModel; held: Held }) {
 
 /** Who else has the course open: at the same station, or elsewhere in it. */
 export function Others({ model }: { model: CourseModel }) {
-  const others = model.others.value;
-  if (others.length === 0) return null;
-  const names = (all: typeof others) => [...new Set(all.map((each) => (each.who === "staff" ? s.nameless : each.who)))];
-  const here = names(others.filter((each) => each.station !== null && each.station === model.at.value));
+  const all = model.others.value;
+  if (all.length === 0) return null;
+  const mine = all.filter((each) => isMe(each.who));
+  const others = all.filter((each) => !mine.includes(each));
+  const isHere = (each: (typeof all)[number]) => each.station !== null && each.station === model.at.value;
+  const names = (some: typeof others) => [...new Set(some.map((each) => (each.who === "staff" ? s.nameless : each.who)))];
+  const here = names(others.filter(isHere));
   const elsewhere = names(others).filter((name) => !here.includes(name));
   return (
     <p class="others" role="status">
-      {here.length > 0 && <strong>{capital(s.others(here))}.</strong>} {elsewhere.length > 0 && `${capital(s.othersElsewhere(elsewhere))}.`}
+      {mine.length > 0 && <strong>{s.youToo(mine.some(isHere))}.</strong>} {here.length > 0 && <strong>{capital(s.others(here))}.</strong>}{" "}
+      {elsewhere.length > 0 && `${capital(s.othersElsewhere(elsewhere))}.`}
     </p>
   );
 }

@@ -14,6 +14,11 @@ export function setWho(name: string): void {
   remember("who", who.value || null);
 }
 
+/** Whether a name is the one that this browser goes by. */
+export function isMe(name: string): boolean {
+  return who.value !== "" && name.trim().toLowerCase() === who.value.toLowerCase();
+}
+
 export function needWho(): void {
   if (who.value || asked) return;
   asked = true;

@@ -3,6 +3,12 @@
 export const saving = {
   title: (count: number) => (count === 1 ? "A change needs your choice" : `${count} changes need your choice`),
   both: (who: string) => `You and ${who} changed the same at the same time. Nothing is lost: choose which one holds.`,
+  /** Somebody met their own change, made in another tab. */
+  bothYours: "You changed the same in another page of yours at the same time. Nothing is lost: choose which one holds.",
+  yours: "Your other page has",
+  thisPage: "This page has",
+  keepYours: "Keep what the other page has",
+  takeThis: "Take what this page has",
   somebody: "somebody else",
   refused: "This could not be saved as it is:",
   theirs: (who: string) => `${who} has`,
@@ -18,6 +24,7 @@ export const saving = {
   last: (what: string) => `You last: ${what}`,
   others: (names: readonly string[]) => `${names.join(", ")} ${names.length === 1 ? "is" : "are"} here too`,
   othersElsewhere: (names: readonly string[]) => `${names.join(", ")} ${names.length === 1 ? "has" : "have"} this course open too`,
+  youToo: (here: boolean) => (here ? "You are here in another page too" : "You have this course open in another page too"),
   nameless: "somebody without a name",
   places: {
     name: "The name",
