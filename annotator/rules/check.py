@@ -20,6 +20,7 @@ from annotator.rules.across import (
     same_name,
     start_and_finish,
 )
+from annotator.rules.announced import about_count, announced_in
 from annotator.rules.wordings import called, counted, listing
 from annotator.units import clock
 
@@ -80,6 +81,8 @@ def _put_aside(finding: Finding, dismissed: Sequence[Dismissal]) -> bool:
 def _of_course(course: Course, stations: Sequence[Station]) -> Iterator[Finding]:
     if not stations:
         yield from (f for f in course.drafted if f.station is None and f.kind in ("no-station", "other-language"))
+    else:
+        yield from _counted(course, len(stations))
     drafts = [rule for rule in course.blanket if rule.state == "draft"]
     named = [_rule_name(rule) for rule in drafts]
     if course.format is not None and not course.format_by_hand:
@@ -92,6 +95,15 @@ def _of_course(course: Course, stations: Sequence[Station]) -> Iterator[Finding]
             when = f" (at {listing([clock(time) for time in heard.at[:3]])})" if heard.at else ""
             about = f"“{heard.heard}”{when} may be “{heard.name}” from the names list, heard wrong. Say yes or no to it."
             yield Finding(kind="name-heard-wrong", station=None, severity="warning", about=about)
+
+
+def _counted(course: Course, count: int) -> Iterator[Finding]:
+    """That another number of stations was announced than there are, as the stations are now."""
+    for finding in course.drafted:
+        if finding.station is None and finding.kind == "number-disagrees" and finding.said:
+            announced = announced_in(finding.said[0].text)
+            if announced is not None and (about := about_count(announced, count)) is not None:
+                yield finding.model_copy(update={"about": about})
 
 
 def _rule_name(rule: BlanketRule) -> str:

@@ -14,8 +14,9 @@ from itertools import pairwise
 from annotator.course import Demonstration, Finding, Said, Sheet, Word
 from annotator.rules.blanket import everywhere, find_blanket
 from annotator.rules.confidence import less_where_heard_badly
+from annotator.rules.cues import UNNAMED
 from annotator.rules.demonstration import find_demonstration, shown_between
-from annotator.rules.findings import station_findings
+from annotator.rules.findings import count_findings, station_findings
 from annotator.rules.gather import gather
 from annotator.rules.language import is_english
 from annotator.rules.lexicon import NUMBER
@@ -26,9 +27,9 @@ from annotator.rules.referents import Evidence
 from annotator.rules.revised import Revised, revised
 from annotator.rules.runformat import find_format
 from annotator.rules.sheet import Built, build
-from annotator.rules.stations import UNNAMED, Division, divide
+from annotator.rules.stations import Division, divide
 
-DRAFTER_VERSION = "11"
+DRAFTER_VERSION = "12"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -133,7 +134,7 @@ def _write(reading: Reading, division: Division) -> Sheet:
         built.append(build(k + 1, title, span, gathered, demonstration, tuple(said), told.likely))
         again.append(partial(_ending_on, k + 1, title, span, told, before, words, demonstration, tuple(said)))
     built = _ends_where_the_next_begins(built, again)
-    findings = list(station_findings(built, blanket, division.numbers))
+    findings = [*count_findings(division.announced, len(built)), *station_findings(built, blanket, division.numbers)]
     findings += _heard_wrong(named)
     return Sheet(
         stations=tuple(item.station for item in built),

@@ -15,6 +15,7 @@ from annotator.rules.across import (
     same_name,
     start_and_finish,
 )
+from annotator.rules.announced import Counted, about_count
 from annotator.rules.sheet import Built
 from annotator.rules.wordings import called
 
@@ -52,6 +53,13 @@ def station_findings(built: Sequence[Built], blanket: Sequence[BlanketRule], num
         if k < last:
             out.extend(_handover(item, built[k + 1], who))
     return tuple(out)
+
+
+def count_findings(announced: Counted, found: int) -> tuple[Finding, ...]:
+    """One finding where another number of stations was announced than was found: a part of the course may not be in this recording."""
+    if announced.total is None or announced.line is None or (about := about_count(announced.total, found)) is None:
+        return ()
+    return (Finding(kind="number-disagrees", station=None, severity="note", said=(announced.line.said,), about=about),)
 
 
 def _gaps(station: SheetStation, who: str, blanket: Sequence[BlanketRule], suspected: frozenset[Role]) -> list[Finding]:

@@ -3,17 +3,18 @@
 Each sentence offers cues (an ordinal, a name, a start, a turn of speech, a silence, a finish just told). A station collects the cues of its
 first sentences; a cue of a further station in its middle counts against it; stations end in a finish and last neither two seconds nor ten
 minutes. The best division of the walk into opening, stations and closing is found by dynamic programming, linear in the walk's length.
-How many stations there are is often said in the opening; then that many are preferred.
+How many stations there are is often said in the opening; then that many are preferred, or as many of them as are said to be shown here.
+What only announces stations (announced.py) begins none, and a station is somewhere that one starts, does something, or ends.
 """
 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from annotator.rules.lexicon import NUMBER, ORDINAL
+from annotator.rules.announced import Counted, count_announced
+from annotator.rules.cues import Cues, find_cues
 from annotator.rules.reading import Line
 
 HEAD_S = 14.0  # seconds in which a station announces itself
@@ -21,76 +22,11 @@ HEAD_LINES = 5
 USUAL_S = (14.0, 75.0)  # within these nothing speaks against a station for its length
 LONGEST_LINES = 70
 LONGEST_S = 260.0
-LEAST_TOLD = 0.45
+LEAST_TOLD = 0.75  # cues of its own that a station needs before the end of the one before speaks for it
 BASE = -1.25  # what a station costs: cues have to outweigh it
-
-_N = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|\d{1,2})"
-_ORD = r"(?:first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|eleventh|twelfth|last|final)"
-_LEAD = (
-    r"^(?:so|now|and|then|okay|ok|right|alright|well|oh|but|this is|we begin|we start with|next is|here is|here's|,|\s|that "
-    r"brings us to|on to|moving on to|up next|it comes|we go to|we have|go to|to|let's go to|finally|next along|next up|lastly|the)*"
-)
-_NUMBERED = re.compile(
-    rf"{_LEAD}(?:station|obstacle|number|event|element|challenge)(?: number)? (?P<n>{_N})\b(?! (?:start|begin|take|go)s?)"
-)
-_NUMBERED_IN = re.compile(rf"\b(?:station|obstacle|number) (?P<n>{_N})(?=,| is| then| here|$| begins| starts)")
-_BARE = re.compile(rf"{_LEAD}(?P<n>{_N})(?:,|'s (?:the|this|a|our)| is (?:the|this|called|a)|\.|$)")
-_ORDINAL = re.compile(rf"{_LEAD}(?:our |your |this )?(?P<o>{_ORD}) (?:and \w+ )?(?:one|station|obstacle|event|element|challenge|stop)\b")
-_LAST = re.compile(rf"{_LEAD}(?:our |your |this )?(?:last|final)(?: obstacle| station| one)?(?:,| is| but)")
-_NEXT = re.compile(
-    rf"{_LEAD}(?:our |your |the )?next(?: one| up| along| station| obstacle| is|,| comes| we)\b|\bthe one after (?:that|"
-    rf"this)\b|{_LEAD}moving on\b|\bbrings us to\b|\bover (?:here|this way)\b.*\bnumber\b"
-)
-_TURN = re.compile(
-    r"^(?:right|okay|ok|alright|all right|moving on|next|so now|now then|now,|come (?:round|with|over|on|along)|let's|follow "
-    r"me|over here|keep up|here we|this (?:one|is)|finally|"
-    r"would you (?:ever )?come|on to|onwards|if you'd follow|so if i can|now (?:the|we)|and now|off we go|last)\b"
-)
-_WITH = re.compile(
-    rf"{_LEAD}(?:up next\b|(?:we |you |let's |we'll |you'll )?(?:kick|start|begin|finish|end|wrap)(?: things| "
-    rf"it)?(?: off| up)? with the\b)"
-)
-_STANDS = re.compile(
-    r"^(?:so |now |okay |right |,)*you(?:'ve| have|'re| are)(?: now| just)? (?:landed|on|standing|reached|made "
-    r"it|got to|back)\b"
-)
-UNNAMED = re.compile(
-    r"\b(?:(?:never|not|n't|hasn't|haven't|didn't|without)(?: (?!your|his|her|my|their|catch|hear)\w+){0,4} (?:a |any |its |the"
-    r" )?names?\b(?! is)|"
-    r"has(?:n't| not| no) (?:got )?(?:a )?name|got no name|don't know (?:the|its) name|no name|this one's|this one has)\b"
-)
-_OUT_OF_PLACE = re.compile(
-    r"\b(?:before i forget|coming up|back there|going back|earlier|later on|one more thing about|that one back|we'll come to|"
-    r"before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|i (?:have )?forgot(?:ten)?|should(?:'ve|"
-    r" have) (?:said|told)|"
-    r"back (?:on|at|with|to) the|not even at yet|"
-    r"we'll get to|remember|remark|just thought|while i (?:mind|have it)|already (?:say|tell|give)|for the (?:last|final|next)"
-    r" (?:obstacle|station|one))\b"
-)
-_CLOSING = re.compile(
-    r"\b(?:that's (?:your|the) lot|(?:that's|that is)(?: basically| about| pretty much| more or less| just about)? (?:it|all|"
-    r"the course|a wrap|"
-    r"everything)\b.*|i summarise|to sum up|in summary|this was all|that was all|that concludes|"
-    r"that's a wrap|there you have it|that's the (?:whole )?course|end of the course|"
-    r"thank you for listening|good luck|have fun|have a blast|any questions|enjoy yourselves|questions to me)\b"
-)
-_RECOUNTED = re.compile(rf"\b(?:no|sorry|or is it|wait|actually|make that)\b[^.]*?\b(?P<n>{_N})\b")
-_COUNT = re.compile(rf"\b(?P<n>{_N}) (?:\w+ )?(?:stations|obstacles|elements|events|challenges)\b")
-
-
-@dataclass(frozen=True, slots=True)
-class Cues:
-    """What one sentence offers for a boundary before it; each 0 or a weight."""
-
-    ordinal: float
-    name: float
-    start: float
-    turn: float
-    pause: float
-    finish: float
-    closing: float
-    number: int | None
-    start_key: str | None
+LATE = 0.6  # what a name counts that is told where its station ends
+LIFELESS = 1.2  # what speaks against a station in which nobody starts, does or ends anything
+FEWEST = 2 / 3  # where fewer of the announced stations than that are found, the others are not in this recording
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,105 +36,7 @@ class Division:
     stations: tuple[tuple[int, int], ...]
     numbers: tuple[int | None, ...]
     """The number that the speaker said at the beginning of each station."""
-    said_count: int | None
-
-
-def _number_said(line: Line, last: int) -> tuple[float, int | None]:
-    text = line.plain
-    if _OUT_OF_PLACE.search(text) and not _NUMBERED.search(text):
-        return 0.0, None
-    for pattern, weight in ((_NUMBERED, 2.2), (_ORDINAL, 1.7), (_BARE, 1.6), (_LAST, 1.5), (_NUMBERED_IN, 1.4)):
-        match = pattern.search(text)
-        if match:
-            if any(a.kind == "next-start" for a in line.acts) and pattern in (_NUMBERED_IN, _ORDINAL):
-                continue
-            if re.search(r"\bafter " + re.escape(match.group(0).strip()), text) or re.search(
-                r"\b(?:every|each|per)\b", text[: match.end()]
-            ):
-                continue
-            groups = match.groupdict()
-            number = NUMBER.get(groups.get("n") or "", ORDINAL.get(groups.get("o") or ""))
-            if pattern is _BARE and not (number and last < number <= last + 3):
-                continue  # "one, because it is out, and two, ..." counts reasons, not stations
-            return weight, number if number and number > 0 else None
-    tells_end = any(a.kind == "next-start" for a in line.acts)  # "next one starts there, so stop on it"
-    if (_NEXT.search(text) and not tells_end) or _WITH.search(text):
-        return 1.4, None
-    return 0.0, None
-
-
-def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
-    """The boundary cues of every line."""
-    cues: list[Cues] = []
-    seen: set[str] = set()
-    recent: list[tuple[int, str]] = []  # heads with colours of things that a station may have ended on
-    last_finish = -99
-    last_number = 0
-    for i, line in enumerate(lines):
-        ordinal, number = _number_said(line, last_number)
-        last_number = max(last_number, number or 0)
-        name = 0.0
-        displaced = bool(_OUT_OF_PLACE.search(line.plain))
-        for naming in line.names:
-            if naming.name in seen or displaced or naming.score <= 0.5:
-                continue
-            weight = naming.score * (0.5 + naming.slot)
-            if weight > name:
-                name = weight
-            if naming.listed and naming.score >= 0.86 and naming.slot >= 0.3:
-                seen.add(naming.name)
-        if UNNAMED.search(line.plain):
-            name = max(name, 0.9)
-        start, key = 0.0, None
-        for act in line.acts:
-            if act.kind == "start" and act.mention is not None:
-                mention = line.mentions[act.mention]
-                this = f"{' '.join(sorted(mention.colours))} {mention.head}"
-                known = any(this == k or (mention.head == k.split()[-1] and not mention.colours) for _, k in recent)
-                strong = act.rule in (
-                    "start on x",
-                    "start is x",
-                    "x is your start",
-                    "start position, x",
-                    "by x, because that is where it begins",
-                    "x is where you start",
-                    "off you go from x",
-                )
-                weight = (1.3 if strong else 0.25) + (0.9 if known else 0.0)
-                if weight > start:
-                    start, key = weight, this
-        if not start and i >= 1 and line.mentions:
-            mention = line.mentions[0]
-            this = f"{' '.join(sorted(mention.colours))} {mention.head}"
-            if _STANDS.search(line.plain) and any(this == k for j, k in recent if i - j >= 1):
-                start, key = 1.3, this
-            elif (
-                mention.colours
-                and not re.match(r"(?:and |so |but )*(?:if|when|who|whoever|anybody|anyone)\b", line.plain)
-                and mention.first <= 3
-                and any(this == k for j, k in recent if i - j >= 1)
-                and not any(a.kind in ("finish", "arrive", "next-start", "overshoot-no") for a in line.acts)
-            ):
-                start, key = 0.9, this
-        turn = 0.5 if _TURN.search(line.plain) else 0.2 if re.match(r"(?:and then|so|then|now)\b", line.plain) else 0.0
-        gap = line.start_s - lines[i - 1].end_s if i else 0.0
-        pause = 0.3 if 0.6 < gap < 4.0 else 0.0
-        finish = 0.8 if 0 < i - last_finish <= 4 else 0.0
-        cues.append(Cues(ordinal, name, start, turn, pause, finish, 1.0 if _CLOSING.search(line.plain) else 0.0, number, key))
-        for act in line.acts:
-            if act.kind in ("finish", "arrive", "next-start") and act.mention is not None:
-                mention = line.mentions[act.mention]
-                recent.append((i, f"{' '.join(sorted(mention.colours))} {mention.head}"))
-                if act.kind == "finish" or act.weight >= 0.6:
-                    last_finish = i
-        recent = [r for r in recent if i - r[0] <= 14]
-    return _closing_once(cues)
-
-
-def _closing_once(cues: Sequence[Cues]) -> tuple[Cues, ...]:
-    """Words of closing close nothing where another station is announced after them ("that's all there is to it", of one station)."""
-    last = max((i for i, cue in enumerate(cues) if cue.ordinal >= 1.4 or cue.name >= 0.8), default=-1)
-    return tuple(replace(cue, closing=0.0) if cue.closing and i < last else cue for i, cue in enumerate(cues))
+    announced: Counted
 
 
 def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[float]:
@@ -216,6 +54,7 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
         against += 0.7  # a ruling closes what was spoken of; a station begins with where, what or which
     finished = False
     first_key = None
+    life = late = 0.0
     gains = []
     for b in range(a, min(len(lines), a + LONGEST_LINES)):
         cue = cues[b]
@@ -231,14 +70,16 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
             first_key = cue.start_key
         if any(x.kind in ("finish", "arrive") for x in lines[b].acts):
             finished = True
-        against += 0.8 * cue.closing if b > a else 0.0
+        against += 0.8 * cue.closing
+        life += cue.life
+        late = max(late, cue.late)
         length = max(0.5, lines[b].end_s - lines[a].start_s)
         if length > LONGEST_S and b > a:
             break
         prior = -0.45 * math.log(min(1.0, length / USUAL_S[0]) * max(1.0, length / USUAL_S[1])) ** 2
-        told = sum(v for k, v in head.items() if k != "finish")
+        told = sum(v for k, v in head.items() if k != "finish") + max(0.0, LATE * late - head.get("name", 0.0))
         after_finish = head["finish"] if told > LEAST_TOLD else 0.0  # the end of one station alone begins no other
-        gains.append(told + after_finish - against + (0.6 if finished else 0.0) + prior)
+        gains.append(told + after_finish - against + (0.6 if finished else 0.0) + prior - LIFELESS * max(0.0, 1.0 - life))
     return gains
 
 
@@ -247,10 +88,12 @@ def divide(lines: Sequence[Line]) -> Division:
     cues = find_cues(lines)
     n = len(lines)
     if not n:
-        return Division((), (), None)
-    count = _count_said(lines[: max(12, n // 5)])
+        return Division((), (), Counted(None))
     gains = [_segment_gain(lines, cues, a) if _may_begin(cues[a]) else [] for a in range(n)]
     spans = _best(lines, cues, gains, BASE)
+    first, last = (spans[0][0], spans[-1][1]) if spans else (n, n)
+    told = count_announced(lines[:first], lines[first : max(12, n // 5)], lines[last:])
+    count = _aim(told, len(spans))
     if count is not None and len(spans) != count:
         for step in (0.4, 0.8, 1.2, 1.6, 2.2):
             tried = _best(lines, cues, gains, BASE + (step if len(spans) < count else -step))
@@ -262,24 +105,19 @@ def divide(lines: Sequence[Line]) -> Division:
     for a, b in spans:
         heads = range(a, min(b, a + 3))
         numbers.append(next((cues[k].number for k in heads if cues[k].number), None))
-    return Division(tuple(spans), tuple(numbers), count)
+    return Division(tuple(spans), tuple(numbers), told)
+
+
+def _aim(told: Counted, found: int) -> int | None:
+    """How many stations this recording is likely to hold: the number announced, or the part of it that is nearest to what was found."""
+    if told.total is None:
+        return None
+    aim = min((told.total, *sorted(told.shares)), key=lambda number: abs(number - found))
+    return aim if found >= FEWEST * aim else None
 
 
 def _may_begin(cue: Cues) -> bool:
     return cue.ordinal + cue.name + cue.start + cue.turn + cue.pause + cue.finish > 0.25
-
-
-def _count_said(lines: Sequence[Line]) -> int | None:
-    for line in lines:
-        match = _COUNT.search(line.plain)
-        if match:
-            number = NUMBER.get(match["n"])
-            corrected = _RECOUNTED.search(line.plain, match.end())
-            if corrected:
-                number = NUMBER.get(corrected["n"], number)
-            if number and 2 <= number <= 40:
-                return number
-    return None
 
 
 def _best(lines: Sequence[Line], cues: Sequence[Cues], gains: Sequence[Sequence[float]], base: float) -> list[tuple[int, int]]:

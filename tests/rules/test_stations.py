@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from annotator.rules import draft
+from annotator.course import Course, Station
+from annotator.rules import check, draft
 from tests.rules.reading_of import words_of
 
 RULES = (
@@ -82,3 +83,59 @@ def test_hands_only_on_these_is_said_of_the_station_and_not_of_where_it_starts()
 def test_feet_only_is_known_where_it_was_heard_as_feed_only() -> None:
     sheet = draft(words_of("Station one. You start on the red box. Then you walk the beam, feed only. You finish on the mat."))
     assert sheet.stations[0].contact == ("feet",)
+
+
+OPENING = [
+    pytest.param("There are eight obstacles today.", "", 8, id="only counted"),
+    pytest.param(
+        "There are eight altogether, and two of them are in this barn.", "So that was two of the eight.", 8, id="counted with a part"
+    ),
+    pytest.param(
+        "Rule number one, no spikes. Rule number two, the grass is out wherever you are. Number three, no shouting.",
+        "",
+        None,
+        id="rules counted",
+    ),
+    pytest.param(
+        "You will meet a beam walk, a ledge shuffle, a ring row and a hoop lane.",
+        "Next is the ring row, but we can't film that today, and then comes the hoop lane.",
+        None,
+        id="listed and announced",
+    ),
+    pytest.param("", "Number three is the rope and number four is the swing, Ada will show you those tomorrow.", None, id="others later"),
+]
+
+
+@pytest.mark.parametrize(("before", "after", "announced"), OPENING)
+def test_what_is_only_announced_is_no_station_and_a_count_that_is_not_reached_is_told(
+    before: str, after: str, announced: int | None
+) -> None:
+    said = f"Good morning everybody. {before} Station one, beam walk. {FIRST} Station two, ledge shuffle. {SECOND} {after}"
+    sheet = draft(words_of(said), ["beam walk", "ledge shuffle", "ring row", "hoop lane"])
+    assert [s.name for s in sheet.stations] == ["beam walk", "ledge shuffle"]
+    told = [f.about for f in sheet.findings if f.kind == "number-disagrees"]
+    assert [about.split(" and")[0] for about in told] == (["Eight stations are announced"] if announced else [])
+
+
+def test_the_count_is_told_until_there_are_as_many_stations_as_announced() -> None:
+    sheet = draft(words_of(f"We have three stations here. Station one. {FIRST} Station two. {SECOND}"))
+    course = Course(name="c", title="C", drafted=sheet.findings)
+
+    def told(count: int) -> list[str]:
+        stations = [Station(id=f"t{k}", number=k, start=0, end=9) for k in range(1, count + 1)]
+        return [f.about for f in check(course, stations) if f.kind == "number-disagrees"]
+
+    assert [about[:48] for about in told(2)] == ["Three stations are announced and two are here. I"]
+    assert [about[:48] for about in told(4)] == ["Three stations are announced and four are here. "]
+    assert told(3) == []
+
+
+def test_a_name_told_where_its_station_ends_does_not_begin_another() -> None:
+    sheet = draft(
+        words_of(
+            "So you stand on the red box. Walk along the beam, feet only. You get to the blue mat, and that's your beam walk. "
+            "Off the blue mat there is a rope, hands on the rope. Drop on the green mat, and that is the rope row."
+        ),
+        ["beam walk", "rope row"],
+    )
+    assert [s.name for s in sheet.stations] == ["beam walk", "rope row"]
