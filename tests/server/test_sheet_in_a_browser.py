@@ -136,7 +136,14 @@ def test_markup_and_ten_thousand_letters_are_letters_and_nothing_is_lost(at: Ser
     page.keyboard.press("Enter")
     page.get_by_role("button", name="Add a finish").click()
     page.get_by_label("What is the finish?").fill(MARKUP)
-    page.keyboard.press("Enter")
+    all_saved(page)
+    page.go_back()
+    page.locator(".stations").wait_for()
+    page.go_forward()
+    half = page.get_by_label("What is the finish?")
+    half.wait_for()
+    assert half.input_value() == MARKUP, "what was half typed is there again"
+    half.press("Enter")
     page.locator(".lines-finish", has_text=MARKUP).wait_for()
     all_saved(page)
     assert page.title() != "broken" and page.locator("main script, main b b").count() == 0

@@ -2,13 +2,17 @@ import { cleanup, fireEvent, render, screen, within } from "@testing-library/pre
 import { afterEach, expect, test } from "vitest";
 import type { BlanketRule, Edit, Finding, Station, StationView, Surface } from "../src/api";
 import { Hand as Mending, sentence } from "../src/components/findings";
+import { Whose } from "../src/components/half";
 import { Plates } from "../src/components/plates";
 import { type Hand, Sheet } from "../src/components/sheet";
 import { mends } from "../src/models/mends";
 import { blanketSentence } from "../src/models/words";
 import { strings } from "../src/strings";
 
-afterEach(cleanup);
+afterEach(() => {
+  cleanup();
+  localStorage.clear();
+});
 
 const surface = (change: Partial<Surface>): Surface => ({
   id: "u1",
@@ -227,6 +231,44 @@ test("what is typed is kept when the field is left, given back by Escape, and re
   fireEvent.input(field, { target: { value: " <b>log</b> hop " } });
   fireEvent.blur(field);
   expect(made).toEqual([{ do: "rename-station", station: 1, name: "<b>log</b> hop" }]);
+});
+
+test("what was half typed is there again after Back, in its own place, until it is sent or left by Escape", () => {
+  const made: Edit[] = [];
+  const page = (place: string) => (
+    <Whose.Provider value={place}>
+      <Sheet at={at([])} blanket={[]} findings={[]} lit={null} point={() => {}} hand={hand((edits) => made.push(...edits))} />
+    </Whose.Provider>
+  );
+  render(page("spring t1"));
+  fireEvent.click(screen.getByRole("button", { name: "Add a finish" }));
+  fireEvent.input(screen.getByLabelText("What is the finish?"), { target: { value: "grey ma" } });
+  cleanup();
+  render(page("spring t2"));
+  expect(screen.queryByLabelText("What is the finish?")).toBeNull();
+  cleanup();
+  render(page("spring t1"));
+  const field = screen.getByLabelText<HTMLInputElement>("What is the finish?");
+  expect([field.value, document.activeElement === field]).toEqual(["grey ma", false]);
+  fireEvent.input(field, { target: { value: "grey mat" } });
+  fireEvent.submit(field.form as HTMLFormElement);
+  expect(made).toMatchObject([{ do: "add-surface", surface: { name: "grey mat", role: "finish" } }]);
+  cleanup();
+  render(page("spring t1"));
+  expect(screen.getByRole("button", { name: "Add a finish" })).toBeTruthy();
+});
+
+test.each<[string, () => void]>([
+  ["the page is left by Back", cleanup],
+  ["the tab is closed", () => dispatchEvent(new Event("pagehide"))],
+])("what is typed over a name is kept when %s", (_, left) => {
+  const { made } = one({}, { name: "stump hop" });
+  fireEvent.click(screen.getByRole("button", { name: "Change name and limbs" }));
+  fireEvent.input(screen.getByLabelText("Name"), { target: { value: "log hop" } });
+  left();
+  expect(made).toEqual([{ do: "rename-station", station: 1, name: "log hop" }]);
+  cleanup();
+  expect(made).toHaveLength(1);
 });
 
 test("what somebody types is not touched by what others save meanwhile, and is sent as made on what they saw", () => {

@@ -127,6 +127,7 @@ function Rule({ rule, divisions, edit }: { rule: BlanketRule; divisions: readonl
               />
               <ForDivisions names={names} given={given} divide={divide} />
               <Add
+                of={rule.id ?? ""}
                 open={sh.divisions}
                 label={sh.anotherDivision}
                 go={sh.addGo}

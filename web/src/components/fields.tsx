@@ -2,6 +2,7 @@
 
 import { useId, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { strings } from "../strings";
+import { useHalf, useLeaving } from "./half";
 
 export const LONGEST = 200;
 
@@ -17,8 +18,8 @@ type Text<Since> = {
   lang?: string;
 };
 
-/** A text field. What is typed is the field's own until it is left or Enter is pressed: nobody else's change touches it. Escape gives
- * back what stood there. `since` is what the person saw when they began to type; it goes along with what they typed. */
+/** A text field. What is typed is the field's own until it, or the page, is left or Enter is pressed: nobody else's change touches it.
+ * Escape gives back what stood there. `since` is what the person saw when they began to type; it goes along with what they typed. */
 export function TextField<Since>({ label, value, since, keep, help, most = LONGEST, needed = false, placeholder, lang }: Text<Since>) {
   const [typed, setTyped] = useState<string | null>(null);
   const began = useRef(since);
@@ -26,11 +27,15 @@ export function TextField<Since>({ label, value, since, keep, help, most = LONGE
   const text = (typed ?? value).trim();
   const wrong =
     typed === null ? null : text.length > most ? strings.sheet.tooLong(text.length, most) : needed && !text ? strings.sheet.empty : null;
+  const open = useRef(false);
+  open.current = typed !== null;
   const done = () => {
-    if (typed === null || wrong) return;
+    if (!open.current || wrong) return;
+    open.current = false;
     if (text !== value.trim()) keep(text, began.current);
     setTyped(null);
   };
+  useLeaving(done);
   return (
     <div class="text-field">
       <label for={id}>{label}</label>
@@ -51,6 +56,7 @@ export function TextField<Since>({ label, value, since, keep, help, most = LONGE
           if (event.key === "Enter") done();
           if (event.key === "Escape" && typed !== null) {
             event.stopPropagation();
+            open.current = false;
             setTyped(null);
           }
         }}
@@ -175,11 +181,19 @@ export function Line({ label, value, write, most = LONGEST, first, needed = fals
   );
 }
 
-type Adder = { open: string; label: string; go: string; add: (text: string) => void; refuse?: (text: string) => string | null };
+type Adder = {
+  open: string;
+  label: string;
+  go: string;
+  add: (text: string) => void;
+  refuse?: (text: string) => string | null;
+  /** Tells fields of the same label apart. */
+  of?: string;
+};
 
-/** A button that becomes a field: type, Enter, and it is there; the field stays for the next one until Escape. */
-export function Add({ open, label, go, add, refuse }: Adder) {
-  const [typed, setTyped] = useState<string | null>(null);
+/** A button that becomes a field: type, Enter, and it is there. What was half typed is there again until it is sent, or left by Escape. */
+export function Add({ open, label, go, add, refuse, of = "" }: Adder) {
+  const [typed, setTyped] = useHalf(`${label} ${of}`);
   const [tried, setTried] = useState(false);
   const id = useId();
   if (typed === null)
@@ -215,7 +229,7 @@ export function Add({ open, label, go, add, refuse }: Adder) {
           aria-invalid={wrong !== null}
           aria-describedby={wrong ? `${id}-wrong` : undefined}
           ref={(input) => {
-            if (input && !input.dataset.met) input.focus();
+            if (input && !input.dataset.met && typed === "") input.focus(); // one that was half typed takes nobody's focus away
             if (input) input.dataset.met = "yes";
           }}
           onInput={(event) => setTyped(event.currentTarget.value)}

@@ -1,12 +1,12 @@
 /** Gaps and contradictions, in sentences, where they apply, with the way out beside them. */
 
-import { useState } from "preact/hooks";
 import type { Edit, Finding } from "../api";
 import { type Mend, mayBePutAside } from "../models/mends";
 import { to } from "../models/route";
 import { strings } from "../strings";
 import { capital, Evidence, Link } from "./bits";
 import { Line } from "./fields";
+import { useHalf } from "./half";
 
 type Shown = {
   findings: readonly Finding[];
@@ -43,13 +43,15 @@ export function Findings({ findings, course, bare = false, hand }: Shown) {
 /** What can be done about one finding. */
 export function Hand({ finding, mends, edit }: { finding: Finding; mends: readonly Mend[]; edit: (edits: readonly Edit[]) => void }) {
   const s = strings.sheet;
-  const [because, setBecause] = useState<string | null>(null);
+  const [because, setBecause] = useHalf(["aside", finding.kind, finding.station, finding.surface].join(" "));
   const aside = mayBePutAside(finding);
   if (mends.length === 0 && !aside) return null;
   const putAside = (event: Event) => {
     event.preventDefault();
     const why = because?.trim();
-    if (why) edit([{ do: "dismiss", station: finding.station, kind: finding.kind, surface: finding.surface, because: why }]);
+    if (!why) return;
+    edit([{ do: "dismiss", station: finding.station, kind: finding.kind, surface: finding.surface, because: why }]);
+    setBecause(null);
   };
   return (
     <div class="mends">

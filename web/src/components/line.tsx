@@ -99,7 +99,13 @@ export function LineControls({ surface, at, hand, moves }: Controls) {
         />
       )}
       <ForDivisions names={names} given={given} divide={divide} />
-      <Add open={s.divisions} label={s.anotherDivision} go={s.addGo} add={(name) => divide(name, surface.ruling === "in" ? "out" : "in")} />
+      <Add
+        of={surface.id}
+        open={s.divisions}
+        label={s.anotherDivision}
+        go={s.addGo}
+        add={(name) => divide(name, surface.ruling === "in" ? "out" : "in")}
+      />
       <label class="tick">
         <input type="checkbox" checked={surface.optional} onChange={(event) => set({ optional: event.currentTarget.checked })} />{" "}
         {s.optional}

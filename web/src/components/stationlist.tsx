@@ -11,6 +11,7 @@ import { short } from "../models/words";
 import { strings } from "../strings";
 import { capital, Link, Tape } from "./bits";
 import { Line } from "./fields";
+import { useHalf } from "./half";
 
 const s = strings.coursePage;
 type Shown = { model: CourseModel; view: CourseView };
@@ -161,7 +162,8 @@ function Split({ station, split }: { station: Station; split: (at: number, name:
   const [open, setOpen] = useState(false);
   const [at, setAt] = useState<string | null>(null);
   const [typed, setTyped] = useState("");
-  const [name, setName] = useState("");
+  const [half, setName] = useHalf(`split ${station.id}`);
+  const name = half ?? "";
   const [tried, setTried] = useState(false);
   if (!open)
     return (
@@ -184,7 +186,9 @@ function Split({ station, split }: { station: Station; split: (at: number, name:
       onSubmit={(event) => {
         event.preventDefault();
         setTried(true);
-        if (fits && time !== null) split(time, name.trim() || null);
+        if (!fits || time === null) return;
+        setName(null);
+        split(time, name.trim() || null);
       }}
     >
       <label>
@@ -224,8 +228,10 @@ function Split({ station, split }: { station: Station; split: (at: number, name:
 
 /** A station that nobody spoke of: its name and its place; it lies in the walk where its neighbours meet. */
 function AddStation({ model }: { model: CourseModel }) {
-  const [open, setOpen] = useState(false);
-  const [name, setName] = useState("");
+  const [half, setName] = useHalf("add a station");
+  const [open, setOpen] = useState(half !== null);
+  const [began] = useState(half);
+  const name = half ?? "";
   const stations = model.stations.value;
   const [after, setAfter] = useState<number | null>(null);
   if (!open)
@@ -241,12 +247,12 @@ function AddStation({ model }: { model: CourseModel }) {
     const end = Math.max(start, stations[place]?.station.start ?? start);
     void model.editCourse([{ do: "add-station", number: place + 1, name: name.trim() || null, start, end }]);
     setOpen(false);
-    setName("");
+    setName(null);
     setAfter(null);
   };
   return (
     <form class="add" onSubmit={add}>
-      <Line label={s.addName} value={name} write={setName} first="focus" />
+      <Line label={s.addName} value={name} write={setName} {...(began === null && { first: "focus" as const })} />
       <label>
         {s.addPlace}
         <select value={String(place)} onChange={(event) => setAfter(Number(event.currentTarget.value))}>
@@ -260,7 +266,14 @@ function AddStation({ model }: { model: CourseModel }) {
       </label>
       <div class="row">
         <button type="submit">{s.addGo}</button>
-        <button type="button" class="plain" onClick={() => setOpen(false)}>
+        <button
+          type="button"
+          class="plain"
+          onClick={() => {
+            setOpen(false);
+            setName(null);
+          }}
+        >
           {strings.sheet.never}
         </button>
       </div>

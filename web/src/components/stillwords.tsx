@@ -5,6 +5,7 @@ import { api, type StationView, type Still } from "../api";
 import type { CourseModel } from "../models/course";
 import { languageName, ownAlt } from "../models/naming";
 import { strings } from "../strings";
+import { useLeaving } from "./half";
 
 const s = strings.naming.still;
 export const LONGEST_WORDS = 1000;
@@ -62,12 +63,16 @@ function InWords({ model, at, still, language, made }: Shown & { language: strin
   const wrong = text.length > LONGEST_WORDS ? s.tooLong(text.length, LONGEST_WORDS) : null;
   const set = (words: string | null, since: StationView) =>
     void model.editStation(since, [{ do: "set-alt", station: since.station.number, still: still.id, language, text: words }]);
+  const open = useRef(false);
+  open.current = typed !== null;
   const done = () => {
-    if (typed === null || wrong) return;
+    if (!open.current || wrong) return;
+    open.current = false;
     const next = text === "" || text === made ? null : text;
     if (next !== own) set(next, began.current);
     setTyped(null);
   };
+  useLeaving(done);
   return (
     <div class="text-field in-words">
       <label for={id}>
@@ -88,6 +93,7 @@ function InWords({ model, at, still, language, made }: Shown & { language: strin
         onKeyDown={(event) => {
           if (event.key !== "Escape" || typed === null) return;
           event.stopPropagation();
+          open.current = false;
           setTyped(null);
         }}
       />

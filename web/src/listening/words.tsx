@@ -3,6 +3,7 @@
 import { useComputed, useSignalEffect } from "@preact/signals";
 import { useEffect, useLayoutEffect, useMemo, useRef } from "preact/hooks";
 import type { CourseView, HeardName, WalkWord } from "../api";
+import { useLeaving } from "../components/half";
 import { strings } from "../strings";
 import type { Desk } from "./desk";
 import { dressed, paragraphs, placesOf, type Run, textOf, whole, wordAt } from "./text";
@@ -196,6 +197,11 @@ function Write({ desk, words }: { desk: Desk; words: readonly WalkWord[] }) {
     field.current?.focus();
     field.current?.select();
   }, []);
+  const typed = useRef<string | null>(null);
+  useLeaving(() => {
+    if (run && desk.writing.value && typed.current !== null) void desk.rewrite(run, typed.current);
+    typed.current = null;
+  });
   if (!run) return null;
   const old = textOf(words, run);
   const keep = () => {
@@ -215,6 +221,9 @@ function Write({ desk, words }: { desk: Desk; words: readonly WalkWord[] }) {
       dir="auto"
       autocapitalize="off"
       spellcheck={true}
+      onInput={(event) => {
+        typed.current = event.currentTarget.value;
+      }}
       onKeyDown={(event) => {
         event.stopPropagation();
         if (event.key === "Enter" && !event.isComposing) keep();

@@ -4,6 +4,7 @@ import { useSignal } from "@preact/signals";
 import { useLayoutEffect, useMemo, useRef } from "preact/hooks";
 import { type CourseView, pictureAt, type StationView, type Still } from "../api";
 import { capital, Link, Tape, when } from "../components/bits";
+import { Whose } from "../components/half";
 import { naming } from "../components/naming";
 import { type Hand, Sheet } from "../components/sheet";
 import { StillView } from "../components/still";
@@ -31,47 +32,49 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
     naming: naming(model, view),
   };
   return (
-    <article class="station">
-      <header class="station-head">
-        <Tape>{station.number}</Tape>
-        <div>
-          <h1>
-            <span class="unseen">{station.number}. </span>
-            {capital(station.name ?? s.unnamed)}
-          </h1>
-          <p class="limbs">{s.limbs(station.contact)}</p>
-          <p class="quiet">{s.span(clock(station.start), clock(station.end))}</p>
-        </div>
-      </header>
-      <div class="leaves">
-        <Stills
-          model={model}
-          view={view}
-          at={at}
-          lit={lit.value}
-          point={(surface) => {
-            lit.value = surface;
-          }}
-        />
-        <div class="leaf-sheet">
-          <Sheet
+    <Whose.Provider value={`${model.name} ${station.id}`}>
+      <article class="station">
+        <header class="station-head">
+          <Tape>{station.number}</Tape>
+          <div>
+            <h1>
+              <span class="unseen">{station.number}. </span>
+              {capital(station.name ?? s.unnamed)}
+            </h1>
+            <p class="limbs">{s.limbs(station.contact)}</p>
+            <p class="quiet">{s.span(clock(station.start), clock(station.end))}</p>
+          </div>
+        </header>
+        <div class="leaves">
+          <Stills
+            model={model}
+            view={view}
             at={at}
-            blanket={view.course.blanket}
-            findings={findings}
             lit={lit.value}
             point={(surface) => {
               lit.value = surface;
             }}
-            hand={hand}
           />
-          <Settle model={model} at={at} last={last} />
+          <div class="leaf-sheet">
+            <Sheet
+              at={at}
+              blanket={view.course.blanket}
+              findings={findings}
+              lit={lit.value}
+              point={(surface) => {
+                lit.value = surface;
+              }}
+              hand={hand}
+            />
+            <Settle model={model} at={at} last={last} />
+          </div>
         </div>
-      </div>
-      <p class="neighbours">
-        {station.number > 1 ? <Link href={to.station(view.course.name, station.number - 1)}>{s.before}</Link> : <span />}
-        {station.number < last && <Link href={to.station(view.course.name, station.number + 1)}>{s.after}</Link>}
-      </p>
-    </article>
+        <p class="neighbours">
+          {station.number > 1 ? <Link href={to.station(view.course.name, station.number - 1)}>{s.before}</Link> : <span />}
+          {station.number < last && <Link href={to.station(view.course.name, station.number + 1)}>{s.after}</Link>}
+        </p>
+      </article>
+    </Whose.Provider>
   );
 }
 

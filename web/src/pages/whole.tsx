@@ -8,6 +8,7 @@ import { Editions } from "../components/editions";
 import { Everywhere } from "../components/everywhere";
 import { TextField } from "../components/fields";
 import { Findings } from "../components/findings";
+import { Whose } from "../components/half";
 import { TourOffer } from "../components/help";
 import { AllNames } from "../components/naming";
 import { HowItReads } from "../components/reading";
@@ -37,39 +38,41 @@ export function Whole({ model, view }: Part) {
       </div>
     );
   return (
-    <div class="whole">
-      {view.plates[0] && <TourOffer course={view.course.name} station={view.plates[0].number} />}
-      <Head model={model} view={view} step={step} />
-      {view.course.heard.some((each) => each.state === "proposed") && <Heard model={model} view={view} />}
-      {open.length > 0 && (
-        <section>
-          <h2>{s.findings}</h2>
-          <Findings findings={sorted(first)} course={view.course.name} hand={ofCourse(model)} />
-          {open.length > first.length && <p class="quiet">{s.atStations(open.length - first.length)}</p>}
-        </section>
-      )}
-      <section>
-        <h2>{s.stations}</h2>
-        <StationList model={model} view={view} />
-        {model.stations.value.length > 0 && view.findings.some((finding) => finding.kind === "not-accepted") && (
-          <Sure
-            ask={s.acceptAll}
-            sure={s.acceptAllSure}
-            yes={s.yesAll}
-            no={s.notYet}
-            disabled={model.busy.value}
-            act={() => void model.accept(null)}
-          />
+    <Whose.Provider value={model.name}>
+      <div class="whole">
+        {view.plates[0] && <TourOffer course={view.course.name} station={view.plates[0].number} />}
+        <Head model={model} view={view} step={step} />
+        {view.course.heard.some((each) => each.state === "proposed") && <Heard model={model} view={view} />}
+        {open.length > 0 && (
+          <section>
+            <h2>{s.findings}</h2>
+            <Findings findings={sorted(first)} course={view.course.name} hand={ofCourse(model)} />
+            {open.length > first.length && <p class="quiet">{s.atStations(open.length - first.length)}</p>}
+          </section>
         )}
-      </section>
-      <Everywhere model={model} view={view} />
-      <AllNames model={model} view={view} />
-      <HowItReads model={model} view={view} />
-      <WalkCaptions model={model} view={view} />
-      <Editions model={model} view={view} />
-      <Film view={view} />
-      {view.plates[0] && <TourOffer course={view.course.name} station={view.plates[0].number} again />}
-    </div>
+        <section>
+          <h2>{s.stations}</h2>
+          <StationList model={model} view={view} />
+          {model.stations.value.length > 0 && view.findings.some((finding) => finding.kind === "not-accepted") && (
+            <Sure
+              ask={s.acceptAll}
+              sure={s.acceptAllSure}
+              yes={s.yesAll}
+              no={s.notYet}
+              disabled={model.busy.value}
+              act={() => void model.accept(null)}
+            />
+          )}
+        </section>
+        <Everywhere model={model} view={view} />
+        <AllNames model={model} view={view} />
+        <HowItReads model={model} view={view} />
+        <WalkCaptions model={model} view={view} />
+        <Editions model={model} view={view} />
+        <Film view={view} />
+        {view.plates[0] && <TourOffer course={view.course.name} station={view.plates[0].number} again />}
+      </div>
+    </Whose.Provider>
   );
 }
 
