@@ -29,6 +29,8 @@ _LIBRARIES = ("babel", "jinja2", "pikepdf", "pillow", "shapely", "typst")
 _LEFT_OUT = {".pyc", ".onnx"}
 _BY_SIZE = {".ttf"}
 """Faces: large, and never changed in place without a change of length."""
+_NOTED_NS = 600 * 10**9
+"""A note that a file was of use is made again when it is older: exact enough for `prune`, and most files are asked for again and again."""
 
 
 def stage_name(*parts: object) -> str:
@@ -84,26 +86,30 @@ def kept_bytes(folder: Path | None, name: str, make: Callable[[], bytes]) -> byt
     """What is kept under that name, else what `make` makes, kept from then on."""
     if folder is None:
         return make()
-    place = folder / name
     try:
-        kept = place.read_bytes()
+        return read_kept(folder, name)
     except FileNotFoundError:
         made = make()
-        keep(place, made)
+        keep(folder / name, made)
         return made
-    asked_for(place)
+
+
+def read_kept(folder: Path, name: str) -> bytes:
+    """What is kept under that name, which is noted as of use just now. Raises FileNotFoundError where nothing is."""
+    # Many small files are read one after the other: a path as an object would cost as much as reading.
+    place = os.path.join(folder, name)  # noqa: PTH118
+    with open(place, "rb", buffering=0) as file:  # noqa: PTH123
+        kept, told = file.readall(), os.fstat(file.fileno())
+    now = time.time_ns()
+    if now - told.st_atime_ns > _NOTED_NS:
+        with suppress(OSError):  # a library that may only be read, or somebody emptied the folder
+            os.utime(place, ns=(now, told.st_mtime_ns))
     return kept
 
 
 def kept_text(folder: Path | None, name: str, make: Callable[[], str]) -> str:
     """As `kept_bytes`, for text."""
     return kept_bytes(folder, name, lambda: make().encode()).decode()
-
-
-def asked_for(place: Path) -> None:
-    """Note that a kept file was of use just now, as the time of its last reading, so that `prune` takes others first."""
-    with suppress(OSError):  # a library that may only be read, or somebody emptied the folder
-        os.utime(place, ns=(time.time_ns(), place.stat().st_mtime_ns))
 
 
 class Recent(Generic[Made]):

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from annotator.booklet.divided import divided_at, divided_everywhere, divisions_of
-from annotator.booklet.keeping import program, stage_name
+from annotator.booklet.keeping import Recent, program, stage_name
 from annotator.booklet.lines import Teller
 from annotator.booklet.phrases import plain
 from annotator.booklet.stills import still_page
@@ -68,7 +68,7 @@ def pages(
         default_rule=told.say("default-rule"),
         caution=told.say("caution"),
         sections=(teller.format(course, len(stations)), *teller.blanket(course), *teller.divisions(course, stations)),
-        stations=tuple(_station(teller, course, station, drawn, key) for station in stations),
+        stations=tuple(_told_lately(teller, course, station, drawn, key) for station in stations),
         wording=told,
         spoken=course.language,
         division_names={name: teller.named(name).capital() for name in course.divisions},
@@ -78,6 +78,8 @@ def pages(
     )
 
 
+_stations: Recent[StationPage] = Recent(400)
+"""A large course in all languages; a page holds what was asked of it so far."""
 _NOT_TOLD = {"state", "order", "drafted", "dismissed", "settled", "last_station", "last_surface"}
 """What no page shows and an edition may change: how far the work on the course is; the order, which the stations' numbers tell."""
 
@@ -91,6 +93,12 @@ def stamp_line(edition: Edition | None, wording: Wording) -> str:
     if edition is None:
         return wording.say("draft")
     return wording.say("edition", number=edition.number, code=edition.code, date=wording.date(edition.at.date()))
+
+
+def _told_lately(teller: Teller, course: Course, station: Station, drawn: Path | None, course_key: str) -> StationPage:
+    """A station's page, the same one as long as nothing changes that it tells."""
+    key = stage_name(course_key, station.model_dump_json())
+    return _stations.get(f"{key} {drawn}", lambda: _station(teller, course, station, drawn, key))
 
 
 def _station(teller: Teller, course: Course, station: Station, drawn: Path | None, key: str) -> StationPage:
@@ -113,7 +121,7 @@ def _station(teller: Teller, course: Course, station: Station, drawn: Path | Non
         sections=sections,
         heard=_all_heard(teller, station, sections),
         divided=divided_at(teller, course, station),
-        key=stage_name(key, station.model_dump_json()),
+        key=key,
     )
 
 

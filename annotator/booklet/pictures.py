@@ -8,7 +8,6 @@ from __future__ import annotations
 import hashlib
 import io
 import json
-import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,7 +15,7 @@ from typing import Literal, Protocol
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from annotator.booklet.keeping import asked_for, digest_of, keep, kept_bytes
+from annotator.booklet.keeping import digest_of, keep, kept_bytes, read_kept
 from annotator.errors import StageError
 
 WIDTHS_PX = (192, 480, 960, 1920)
@@ -127,9 +126,7 @@ def _listed(source: Path, cache: Path) -> _Listed:
 def _copy_all(listed: _Listed, source: Path, cache: Path, named: Callable[[Suffix, int, str], Path]) -> None:
     digest = source_digest(source)
     for suffix, width, content in listed:
-        kept = _kept(cache, digest, width, suffix)
-        shutil.copyfile(kept, named(suffix, width, content))
-        asked_for(kept)
+        named(suffix, width, content).write_bytes(read_kept(cache, _kept_name(digest, width, suffix)))
 
 
 def _forget(source: Path, cache: Path) -> None:
@@ -146,7 +143,7 @@ def inline_picture(source: Path, width: int, cache: Path | None = None) -> bytes
     if cache is None:
         return make()
     found = max(each for kind, each, _ in _listed(source, cache) if kind == "webp" and each <= max(width, WIDTHS_PX[0]))
-    return kept_bytes(cache, _kept(cache, source_digest(source), found, "webp").name, make)
+    return kept_bytes(cache, _kept_name(source_digest(source), found, "webp"), make)
 
 
 def print_jpeg(source: Path, cache: Path | None = None) -> bytes:
@@ -176,7 +173,7 @@ def _in_sizes(source: Path, cache: Path | None) -> Iterator[tuple[Suffix, int, b
         widths = [width for width in (JPEG_WIDTHS_PX if suffix == "jpg" else WIDTHS_PX) if width < full.width]
         largest = JPEG_WIDTHS_PX[-1] if suffix == "jpg" else WIDTHS_PX[-1]
         for width in (*widths, *([full.width] if full.width <= largest else [])):
-            kept = None if cache is None else _kept(cache, digest, width, suffix)
+            kept = None if cache is None else cache / _kept_name(digest, width, suffix)
             if kept is not None and kept.is_file():
                 yield suffix, width, kept.read_bytes()
                 continue
@@ -187,8 +184,8 @@ def _in_sizes(source: Path, cache: Path | None) -> Iterator[tuple[Suffix, int, b
             yield suffix, width, made
 
 
-def _kept(cache: Path, digest: str, width: int, suffix: Suffix) -> Path:
-    return cache / f"{digest}-{width}.{ENCODED}.{suffix}"
+def _kept_name(digest: str, width: int, suffix: Suffix) -> str:
+    return f"{digest}-{width}.{ENCODED}.{suffix}"
 
 
 def plain_jpeg(source: Path, width: int | None = None) -> bytes:

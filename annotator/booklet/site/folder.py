@@ -13,7 +13,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from annotator.booklet.keeping import kept_text, stage_name
+from annotator.booklet.keeping import Recent, kept_bytes, stage_name
 from annotator.booklet.pictures import Pictures, Sizes, write_sizes
 from annotator.booklet.site.judge import judge_site, judge_style
 from annotator.booklet.site.offline import write_offline
@@ -28,6 +28,10 @@ MIME = {"avif": "image/avif", "webp": "image/webp"}
 SHOWN_AT = "(min-width: 60rem) 38rem, calc(100vw - 2rem)"
 _EVERYWHERE = ("latin-400", "latin-700")
 """The fonts that each language's letters need; the others are fetched where a name asks for them."""
+
+
+_shown_first: Recent[str] = Recent(400)
+"""By the station's key: a first page is looked up by what it shows of all of them."""
 
 
 def write_site(
@@ -147,20 +151,20 @@ def _write_pages(site: PhoneSite, out_dir: Path, cache: Path | None) -> dict[str
     bare = unstamped(site)
     paths = {}
     for template, each in (("phone.html", bare), ("judge.html", judge_site(bare))):
-        (out_dir / each.folder).mkdir(parents=True, exist_ok=True)
+        folder = out_dir / each.folder
+        folder.mkdir(parents=True, exist_ok=True)
         for page in (None, *site.booklet.stations):
             name = FIRST_PAGE if page is None else page_name(page)
-            text = kept_text(kept_pages(cache), page_key(each, page, template), partial(_rendered, template, each, page, name))
-            data = stamped(text).encode()
-            (out_dir / each.folder / name).write_bytes(data)
+            data = stamped(kept_bytes(kept_pages(cache), page_key(each, page, template), partial(_rendered, template, each, page, name)))
+            (folder / name).write_bytes(data)
             paths[f"{each.folder}{name}"] = hashlib.sha256(data).hexdigest()
     return paths
 
 
-def _rendered(template: str, site: PhoneSite, page: StationPage | None, name: str) -> str:
+def _rendered(template: str, site: PhoneSite, page: StationPage | None, name: str) -> bytes:
     if page is None:
         site = replace(site, booklet=replace(site.booklet, stations=tuple(map(_for_first_page, site.booklet.stations))))
-    return environment().get_template(template).render(site=site, page=page, name=name)
+    return environment().get_template(template).render(site=site, page=page, name=name).encode()
 
 
 def page_key(site: PhoneSite, page: StationPage | None, template: str) -> str:
@@ -177,6 +181,10 @@ def page_key(site: PhoneSite, page: StationPage | None, template: str) -> str:
 
 def _on_first_page(page: StationPage) -> str:
     """All that a first page may show of a station; it is given nothing else of it."""
+    return _shown_first.get(page.key, lambda: _told_first(page)) if page.key else _told_first(page)
+
+
+def _told_first(page: StationPage) -> str:
     first = _for_first_page(page)
     stills = [(still.id, still.width, still.height) for still in first.stills]
     return repr((first.id, first.number, first.name, first.name_spans, first.title_spans, first.limbs, first.divided, stills))
