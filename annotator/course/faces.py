@@ -13,6 +13,7 @@ from annotator.course.document import Box, FacesShown, Station, Still
 from annotator.course.find import label
 from annotator.course.findings import Finding
 from annotator.errors import InvalidEdit
+from annotator.units import clock
 
 LEAST_SIDE_PX = 1.0
 
@@ -52,10 +53,11 @@ def faces_to_look_at(station: Station) -> Iterator[Finding]:
     unseen = [still for still in station.stills if still.faces_by is None and still.faces_shown is None]
     if not unseen:
         return
-    found = [f"{still.id} ({'none' if not still.faces else len(still.faces)} found)" for still in unseen]
+    # A still is told by its moment; its id, which decisions files use, keeps the number that the station had when it was picked.
+    found = [f"the still at {clock(still.time_s)} ({still.id}, {len(still.faces or ()) or 'none'} found)" for still in unseen]
     about = (
-        f"Station {label(station)}: nobody has looked at the faces on {', '.join(found)}. What the program found is blurred, but it misses "
-        "some, and it could not be tried on children. Look at each still, add or take out boxes, and confirm."
+        f"Station {label(station)}: nobody has looked at the faces on {' and '.join(found)}. What the program found is blurred, but it "
+        "misses some, and it could not be tried on children. Look at each still, add or take out boxes, and confirm."
     )
     yield Finding(kind="faces-not-looked-at", station=station.number, severity="warning", about=about)
 

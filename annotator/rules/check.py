@@ -6,6 +6,7 @@ reads words again: what the drafter heard comes along in `course.drafted`. Wheth
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 
 from annotator.course import BlanketRule, Course, Dismissal, Finding, FindingKind, Mark, Said, Severity, Station, Still, Surface
@@ -26,6 +27,10 @@ from annotator.units import clock
 
 SLACK_PX = 0.5  # a point drawn on the very border is inside
 _RANK = {"blocks": 0, "warning": 1, "note": 2}
+# How the drafter's sentences begin, and what they say of a station's place (annotator/rules/findings.py)
+_OPENING = re.compile(r"^Station \d+(?: \(.*?\))?(?=: | is number )")
+_IN_ORDER = re.compile(r" is number \d+ in order")
+_SAID_NUMBER = re.compile(r"calls it number (\d+)\.")
 
 
 def check(course: Course, stations: Sequence[Station], drawn: Sequence[Finding] = ()) -> tuple[Finding, ...]:
@@ -117,7 +122,8 @@ def _still_holds(finding: Finding, station: Station, following: Station | None) 
     """Whether something that the drafter noted about the words is true of the station as it stands."""
     match finding.kind:
         case "number-disagrees":
-            return True  # no edit settles it; a person may put it aside
+            said = _SAID_NUMBER.search(finding.about)
+            return said is None or int(said[1]) != station.number  # moving the station may settle it; else a person may put it aside
         case "finish-is-not-next-start":
             return not any(s.role == "finish" and following and _starts_on(following, s) for s in station.surfaces)
         case "name-heard-wrong":
@@ -125,6 +131,17 @@ def _still_holds(finding: Finding, station: Station, following: Station | None) 
         case "no-start" | "no-finish":
             return _guessed_end(finding, station) is not None
     return False
+
+
+def _as_numbered(about: str, station: Station) -> str:
+    """A drafted sentence under the number and name that its station has now; it was written under those that it had then.
+
+    >>> there = Station(id="t4", number=3, name="peg wall", start=0, end=9)
+    >>> _as_numbered("Station 4 (pet wall) is number 4 in order, but the speaker calls it number 5.", there)
+    'Station 3 (peg wall) is number 3 in order, but the speaker calls it number 5.'
+    """
+    about = _OPENING.sub(lambda _: called(station.number, station.name), about, count=1)
+    return _IN_ORDER.sub(f" is number {station.number} in order", about, count=1)
 
 
 def _guessed_end(finding: Finding, station: Station) -> Surface | None:
@@ -147,7 +164,8 @@ def _of_station(course: Course, station: Station, following: Station | None) -> 
     for finding in course.drafted:
         if finding.station == station.number and station.state == "draft" and _still_holds(finding, station, following):
             end = _guessed_end(finding, station)
-            yield finding.model_copy(update={"severity": "note", "surface": end.id if end else finding.surface})
+            now = {"severity": "note", "surface": end.id if end else finding.surface, "about": _as_numbered(finding.about, station)}
+            yield finding.model_copy(update=now)
     if station.signed_by is None:
         yield Finding(kind="not-signed", station=station.number, severity="note", about=f"{who}: no second person has signed it yet.")
 
@@ -182,7 +200,8 @@ def _clashes(course: Course, station: Station) -> Iterator[Finding]:
             continue
         if not about:
             continue  # neither side stands any more
-        yield finding if finding.surface else finding.model_copy(update={"surface": about[-1].id})
+        now = {"surface": finding.surface or about[-1].id, "about": _as_numbered(finding.about, station)}
+        yield finding.model_copy(update=now)
 
 
 def _across(course: Course, before: Station | None, station: Station) -> Iterator[Finding]:

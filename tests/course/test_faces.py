@@ -111,7 +111,7 @@ def test_stills_at_which_nobody_looked_are_a_finding_until_somebody_does() -> No
     there = station(still(), still(id="s01-2", faces=()))
     (finding,) = faces_to_look_at(there)
     assert (finding.kind, finding.severity, finding.station) == ("faces-not-looked-at", "warning", 1)
-    assert "s01-1 (1 found), s01-2 (none found)" in finding.about
+    assert "the still at 0:03 (s01-1, 1 found) and the still at 0:03 (s01-2, none found)" in finding.about
     assert "misses some" in finding.about and "children" in finding.about
     there = after(there, do="set-faces", still="s01-1")
     assert "s01-1" not in next(faces_to_look_at(there)).about

@@ -213,7 +213,7 @@ def test_an_end_that_was_only_guessed_is_asked_for_until_a_person_accepts_it(kin
     drafted = {s.id: s.model_copy(update={"state": "draft"}) for s in SOUND.surfaces if s.name == end}
     open_ = SOUND.model_copy(update={"state": "draft", "surfaces": tuple(drafted.get(s.id, s) for s in SOUND.surfaces)})
     (told,) = [f for f in check(course, [open_]) if f.kind == kind]
-    assert (told.severity, told.surface, told.about) == ("note", f"u-{end}", asked.about)
+    assert (told.severity, told.surface, told.about) == ("note", f"u-{end}", asked.about.replace("Station 1", "Station 1 (log walk)"))
     assert kind not in {f.kind for f in check(course, [SOUND.model_copy(update={"state": "draft"})])}
     gone = open_.model_copy(update={"surfaces": tuple(s for s in open_.surfaces if s.name != end), "marks": ()})
     assert [f.severity for f in check(course, [gone]) if f.kind == kind] == ["blocks"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from annotator.course import Course, Station
+from annotator.course import Course, Station, apply, read_edit
 from annotator.rules import check, draft
 from tests.rules.reading_of import words_of
 
@@ -128,6 +128,26 @@ def test_the_count_is_told_until_there_are_as_many_stations_as_announced() -> No
     assert [about[:48] for about in told(2)] == ["Three stations are announced and two are here. I"]
     assert [about[:48] for about in told(4)] == ["Three stations are announced and four are here. "]
     assert told(3) == []
+
+
+def test_what_was_drafted_of_a_station_is_told_under_the_number_and_name_that_it_has_now() -> None:
+    sheet = draft(words_of(f"Station one. {FIRST} Station three, ledge shuffle. {SECOND}"), ["ledge shuffle"])
+    course = Course(name="c", title="C", drafted=sheet.findings, order=("t1", "t2"))
+    stations = tuple(Station(id=f"t{s.number}", number=s.number, name=s.name, start=s.start, end=s.end) for s in sheet.stations)
+
+    def told(*edits: dict[str, object]) -> list[str]:
+        now, docs = course, stations
+        for edit in edits:
+            now, docs = apply(now, docs, read_edit(edit), "Ana")
+        return [f.about for f in check(now, docs) if f.kind == "number-disagrees"]
+
+    before = {"do": "add-station", "number": 1, "name": "net", "start": 0, "end": 0}
+    assert told() == ["Station 2 (ledge shuffle) is number 2 in order, but the speaker calls it number 3."]
+    assert told({"do": "remove-station", "station": 1}, {"do": "rename-station", "station": 1, "name": "rim (low)"}) == [
+        "Station 1 (rim (low)) is number 1 in order, but the speaker calls it number 3."
+    ]
+    assert told(before) == [], "with one more before it the speaker's number is right"
+    assert told(before, before) == ["Station 4 (ledge shuffle) is number 4 in order, but the speaker calls it number 3."]
 
 
 def test_a_name_told_where_its_station_ends_does_not_begin_another() -> None:

@@ -188,6 +188,9 @@ test("a finding's words become a sentence, once", () => {
   expect(sentence("Station 4 (ring row): it is not said where it ends. Add the finish.")).toBe(
     "It is not said where it ends. Add the finish.",
   );
+  expect(sentence("Station 1: nobody has looked at the faces on the still at 1:42 (s02-1, none found).")).toBe(
+    "Nobody has looked at the faces on the still at 1:42 (none found).",
+  );
   expect(sentence("Did he mean the green platform?")).toBe("Did he mean the green platform?");
 });
 

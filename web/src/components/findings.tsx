@@ -85,8 +85,9 @@ export function Hand({ finding, mends, edit }: { finding: Finding; mends: readon
   );
 }
 
-/** A finding's words as a sentence: without the station that it stands at anyway, a capital letter, and a full stop where none stands. */
+/** A finding's words as a sentence: without the station that it stands at anyway and the ids of stills, which keep an old number of it,
+ * with a capital letter, and a full stop where none stands. */
 export function sentence(about: string): string {
-  const text = capital(about.replace(/^Station \d+[^:]{0,200}: /, ""));
+  const text = capital(about.replace(/^Station \d+[^:]{0,200}: /, "").replace(/\(s\d+-\d+, /g, "("));
   return /[.!?]$/.test(text) ? text : `${text}.`;
 }
