@@ -84,6 +84,8 @@ class StillGround:
         self.areas, self.size, self.unit = areas, size, unit
         self.cell = cell_px or max(_CELL * unit, max(size) / _MOST_CELLS)
         self.bounds = shapely.bounds(np.array(areas, dtype=object)).reshape(-1, 4)
+        self._grids: dict[bytes, Grid] = {}
+        self._others: dict[int, Grid] = {}
 
     @cached_property
     def drawn(self) -> list[Grid]:
@@ -100,8 +102,11 @@ class StillGround:
         return np.asarray(np.add.reduce(self.drawn, dtype=np.uint8)) if self.areas else self.edges
 
     def grid_of(self, area: Area) -> Grid:
-        """An area in these cells."""
-        return drawn_area(area, self.size, self.cell)
+        """An area in these cells, drawn once."""
+        found = self._grids.get(area.wkb)
+        if found is None:
+            found = self._grids[area.wkb] = drawn_area(area, self.size, self.cell)
+        return found
 
     @cached_property
     def coarser(self) -> StillGround:
@@ -115,7 +120,16 @@ class StillGround:
 
     def others(self, mark: int) -> Grid:
         """Where other marks lie, but not over this one."""
-        return np.asarray((self._depth > 0) & (self.drawn[mark] == 0), np.uint8)
+        found = self._others.get(mark)
+        if found is None:
+            found = self._others[mark] = np.asarray((self._depth > 0) & (self.drawn[mark] == 0), np.uint8)
+        return found
+
+
+@lru_cache(maxsize=16)
+def ground_of(areas: tuple[Area, ...], size: tuple[int, int], unit: float) -> StillGround:
+    """What is marked on a still, the same for all languages and divisions in which it is drawn with words of other lengths."""
+    return StillGround(areas, size, unit)
 
 
 class Choice:

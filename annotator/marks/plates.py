@@ -20,7 +20,7 @@ from shapely.ops import unary_union
 from annotator import fonts
 from annotator.marks.looks import PLATE_LINE, PLATE_PAD, PLATE_TEXT
 from annotator.marks.outlines import Area, polygon_list, polygons_of
-from annotator.marks.plate_costs import MARGIN, Choice, Named, StillGround
+from annotator.marks.plate_costs import MARGIN, Choice, Named, ground_of
 from annotator.marks.plate_moves import arranged
 
 _MEASURED_AT = 100
@@ -80,8 +80,8 @@ def place_plates(
         For each mark its plates: one, or one for each group of parts that lie far from each other.
     """
     # Begun at one corner always, however an area came about: what is the same in another division is then found again.
-    areas = [polygons_of(shapely.normalize(area)) for area, _ in marks]
-    ground = StillGround(areas, size, unit)
+    areas = tuple(polygons_of(shapely.normalize(area)) for area, _ in marks)
+    ground = ground_of(areas, size, unit)
     groups = [(index, parts) for index, area in enumerate(areas) for parts in _groups(area, size)]
     # Small marks last: they have the fewest places where a plate does not cover the mark itself, but the most around them.
     groups.sort(key=lambda found: -found[1][0].area)
