@@ -128,6 +128,8 @@ def outline(mask: Mask) -> tuple[list[NDArray[np.float64]], float]:
     rings = []
     for at in (outer, *holes):
         thinned = cv2.approxPolyDP(contours[at], max(2.0, 0.012 * diagonal * 4), True).reshape(-1, 2)
+        if at == outer and len(thinned) < 3:  # of a thing of a pixel's thickness hardly a line is left
+            thinned = cv2.boxPoints(cv2.minAreaRect(contours[at]))
         if len(thinned) >= 3:
             rings.append((thinned + 0.5) / 4)
     return rings, diagonal
