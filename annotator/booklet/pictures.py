@@ -151,15 +151,16 @@ def print_jpeg(source: Path, cache: Path | None = None) -> bytes:
 
     Raises as `write_sizes`.
     """
-    return _kept_jpeg(source, PRINT_WIDTH_PX, "print", cache)
+    return kept_jpeg(source, PRINT_WIDTH_PX, "print", cache)
 
 
 def book_jpeg(source: Path, cache: Path | None = None) -> bytes:
     """As `print_jpeg`, of at most `BOOK_WIDTH_PX`, for e-books."""
-    return _kept_jpeg(source, BOOK_WIDTH_PX, "book", cache)
+    return kept_jpeg(source, BOOK_WIDTH_PX, "book", cache)
 
 
-def _kept_jpeg(source: Path, width: int, use: str, cache: Path | None) -> bytes:
+def kept_jpeg(source: Path, width: int, use: str, cache: Path | None) -> bytes:
+    """As `plain_jpeg`, kept in `cache` by its content, its width and what it is for, which is a word."""
     return kept_bytes(cache, f"{source_digest(source)}-{use}-{width}.{ENCODED}.jpg", lambda: plain_jpeg(source, width))
 
 

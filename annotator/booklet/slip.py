@@ -9,7 +9,7 @@ from __future__ import annotations
 import difflib
 import re
 import shutil
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from annotator.booklet.ground import rings
 from annotator.booklet.paper import booklet_data, refuse_missing_signs, render, size_of, words_data
 from annotator.booklet.phrases import Phrase, Span, plain
-from annotator.booklet.pictures import Pictures, Sizes, plain_jpeg, write_sizes
+from annotator.booklet.pictures import Pictures, Sizes, kept_jpeg, write_sizes
 from annotator.booklet.site import STATIC, environment, page_name
 from annotator.booklet.values import Booklet, Rule, Section, SectionKey, StationPage, StillPage
 from annotator.booklet.wording import capital
@@ -102,6 +102,7 @@ def write_slip(
     address: str | None = None,
     pages_at: str | None = "",
     others: Sequence[tuple[Booklet, Booklet]] = (),
+    cache: Path | None = None,
 ) -> tuple[Path, Path]:
     """Write `changes.html` (with what it needs beside it) and `changes.pdf`; returns both.
 
@@ -121,23 +122,29 @@ def write_slip(
         The way from `out_dir` to the new booklet's pages, such as "../booklet/"; empty where they lie beside it, None where there are none.
     others : sequence of (Booklet, Booklet)
         The old and the new one in each further language.
+    cache : Path, optional
+        A folder in which pictures are kept in the sizes that are needed, as `write_site` does.
     """
     slip = compare(old, new)
     (out_dir / "pictures").mkdir(parents=True, exist_ok=True)
     for file in sorted(STATIC.iterdir()):
         shutil.copyfile(file, out_dir / file.name)
-    sizes = {}
+    sizes: dict[str, Sizes] = {}
+    printed: dict[str, bytes] = {}
     for station in slip.stations:
         for number, area in enumerate(station.areas, start=1):
             if area.still not in sizes:
-                sizes[area.still] = write_sizes(pictures.jpeg(area.still), f"changed-{station.number}-{number}", out_dir / "pictures")
+                sizes[area.still] = write_sizes(
+                    pictures.jpeg(area.still), f"changed-{station.number}-{number}", out_dir / "pictures", cache
+                )
+                printed[area.still] = kept_jpeg(pictures.jpeg(area.still), SLIP_WIDTH_PX, "slip", cache)
     every = [(new, ""), *((each, f"{each.wording.language}/") for _, each in others)]
     slips = [slip, *(compare(before, after) for before, after in others)]
     for each, (_, folder) in zip(slips, every, strict=True):
         (out_dir / folder).mkdir(exist_ok=True)
         html = _page(each, folder, sizes, [told for told, _ in every], address, pages_at)
         (out_dir / folder / PAGE).write_text(html, encoding="utf-8", newline="\n")
-        _write_pdf(each, pictures, out_dir / folder / SHEET, paper)
+        _write_pdf(each, printed, out_dir / folder / SHEET, paper)
     return out_dir / PAGE, out_dir / SHEET
 
 
@@ -310,7 +317,7 @@ def _large(shape: BaseGeometry, least_px2: float) -> BaseGeometry:
     return shapely.union_all([part for part in parts if part.area >= least_px2])
 
 
-def _write_pdf(slip: Slip, pictures: Pictures, out: Path, paper: str) -> Path:
+def _write_pdf(slip: Slip, printed: Mapping[str, bytes], out: Path, paper: str) -> Path:
     booklet, say = slip.new, slip.new.wording.say
     width, height = size_of(paper)
     files: dict[str, bytes] = {}
@@ -319,7 +326,7 @@ def _write_pdf(slip: Slip, pictures: Pictures, out: Path, paper: str) -> Path:
         areas = []
         for number, area in enumerate(station.areas, start=1):
             name = f"s{station.number}-{number}"
-            files[f"{name}.jpg"] = plain_jpeg(pictures.jpeg(area.still), SLIP_WIDTH_PX)
+            files[f"{name}.jpg"] = printed[area.still]
             files[f"{name}.svg"] = area_svg(area).encode()
             told = say("slip-area", station=station.title)
             areas.append(

@@ -320,6 +320,7 @@ def _slip(request: _Request, out: Path, _: Progress) -> Path:
         paper=request.paper or CARDS_PAPER,
         pages_at=pages_at,
         others=list(zip(olds, request.others, strict=True)),
+        cache=request.sizes,
     )
     return page
 

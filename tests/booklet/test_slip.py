@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from annotator.booklet import Booklet, Stamp, Wording, compare, pages, write_slip
+from annotator.booklet import Booklet, Stamp, Wording, compare, encode_sizes, pages, write_slip
 from annotator.booklet.slip import Change
 from annotator.course import BlanketRule, Course, Mark, RunFormat, Station, Surface
 from tests.booklet.makers import DrawnPictures, outline_of_pdf
@@ -141,6 +141,22 @@ def test_the_page_and_the_sheet_say_the_same(
     text = subprocess.run(["pdftotext", "-layout", str(sheet), "-"], capture_output=True, text=True, check=True).stdout
     for told in (html, " ".join(text.split())):
         assert "not a safety inspection" in told and "What is not named is out of play." in told
+
+
+def test_pictures_that_were_made_before_are_taken_as_they_are(
+    course: Course, stations: Sequence[Station], booklet: Booklet, pictures: DrawnPictures, tmp_path: Path
+) -> None:
+    new = pages(course, [with_shift(stations[0], "m1", 60), *stations[1:]], LATER)
+    encode_sizes(pictures.jpeg("s01-1"), tmp_path / "kept")
+    before = {file.name for file in (tmp_path / "kept").iterdir()}
+    for name, cache in (("kept", tmp_path / "kept"), ("anew", None)):
+        write_slip(booklet, new, pictures, tmp_path / f"out-{name}", cache=cache)
+    (own,) = {file.name for file in (tmp_path / "kept").iterdir()} - before
+    assert "-slip-" in own
+    first, second = (
+        {file.relative_to(folder): file.read_bytes() for file in folder.rglob("*") if file.is_file()} for folder in tmp_path.glob("out-*")
+    )
+    assert first == second
 
 
 def test_a_slip_without_a_change_says_so(booklet: Booklet, pictures: DrawnPictures, tmp_path: Path) -> None:
