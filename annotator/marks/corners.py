@@ -19,6 +19,7 @@ from collections.abc import Sequence
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import correlate1d
 
 from annotator.marks.crops import Crop, Floats, Mask
 from annotator.marks.cuts import grown
@@ -27,6 +28,7 @@ Floats32 = NDArray[np.float32]
 
 _SAMPLES = 16
 _EVENLY = np.full(_SAMPLES, 1 / _SAMPLES, np.float32)
+_ALONG = ((np.arange(_SAMPLES) + 0.5) / _SAMPLES).astype(np.float32)
 _INSIDE, _STAYS = 0.5, 0.03
 """What colours inside and staying near weigh beside edges. Chosen on made halls, not on the demo's."""
 _USUAL_MOVE = 0.035
@@ -58,12 +60,11 @@ def likeness(here: Crop, of: Mask, band_px: float) -> Floats32:
 
 
 def _histogram(bins: NDArray[np.uint8]) -> Floats32:
-    counts = np.zeros([255 // size + 1 for size in _BINS], np.float32)
-    np.add.at(counts, tuple(bins.T), np.float32(1 / len(bins)))
+    sizes = [255 // size + 1 for size in _BINS]
+    places = np.ravel_multi_index(tuple(bins.T), sizes)
+    counts = (np.bincount(places, minlength=int(np.prod(sizes))) / len(bins)).astype(np.float32).reshape(sizes)
     for axis in range(3):
-        padded = np.pad(counts, [(2, 2) if at == axis else (0, 0) for at in range(3)])
-        length = counts.shape[axis]
-        counts = sum((weight * padded.take(range(at, at + length), axis) for at, weight in enumerate(_SMOOTH)), np.zeros_like(counts))
+        counts = np.asarray(correlate1d(counts, _SMOOTH, axis, mode="constant"), np.float32)
     return counts
 
 
@@ -75,8 +76,8 @@ def thinned(ring: Floats, tolerance_px: float) -> Floats:
 
 def steepest(here: Crop) -> float:
     """What is about the steepest near the rough outline, in grey levels a pixel."""
-    xx, _, yy = slopes(here, 0.0)
-    return float(np.percentile(np.sqrt(xx + yy)[grown(here.rough, 2)], 92))
+    seen = slopes(here, 0.0)[grown(here.rough, 2)]
+    return float(np.percentile(np.sqrt(seen[:, 0] + seen[:, 2]), 92))
 
 
 def moved(here: Crop, ring: Floats, like: Floats32, steep: float, reach_px: float, coarsest: int = 9, coloured: int = 2) -> Floats:
@@ -118,7 +119,10 @@ def moved(here: Crop, ring: Floats, like: Floats32, steep: float, reach_px: floa
     found = ring
     for grid, (points, finer, blur) in enumerate(_GRIDS):
         last = grid == len(_GRIDS) - 1
-        field = np.dstack([*slopes(here, blur * step), row_sums])
+        coloured_here = grid <= coloured
+        field = slopes(here, blur * step)
+        if coloured_here:
+            field = np.asarray(cv2.merge([*cv2.split(field), row_sums]), np.float32)
         line = (np.arange(coarsest if grid == 0 else points) - (coarsest if grid == 0 else points) // 2) * step * finer
         around = np.stack(np.meshgrid(line, line), axis=-1).reshape(-1, 2)
         places = [np.clip(corner + around, 0, (width, height)) for corner in found]
@@ -128,14 +132,20 @@ def moved(here: Crop, ring: Floats, like: Floats32, steep: float, reach_px: floa
             following = places[(at + 1) % len(places)]
             stays = 0.0 if last else _STAYS * ((own - ring[at]) ** 2).sum(axis=1) / (2 * usual**2 + 1e-9) / len(ring)
             gains.append(
-                _sides(field, own, following, half, float(shares[at]), inside if grid <= coloured else 0.0) - np.reshape(stays, (-1, 1))
+                _sides(field, own, following, half, float(shares[at]), inside if coloured_here else 0.0) - np.reshape(stays, (-1, 1))
             )
         found = np.array([own[chosen] for own, chosen in zip(places, _best_chain(gains), strict=True)])
     return found
 
 
-def slopes(here: Crop, blur_px: float) -> tuple[Floats32, Floats32, Floats32]:
-    """The structure tensor of the crop's colours (xx, xy, yy), in squared grey levels a pixel, as if a blur took nothing off the slopes."""
+def slopes(here: Crop, blur_px: float) -> Floats32:
+    """The structure tensor of the crop's colours, in squared grey levels a pixel, as if a blur took nothing off the slopes.
+
+    (H, W, 3) float32: xx, xy, yy. Worked out once for a crop and a blur.
+    """
+    kept = here.slopes.get(blur_px)
+    if kept is not None:
+        return kept
     lab = here.lab.astype(np.float32)
     if blur_px > 0:
         lab = np.asarray(cv2.GaussianBlur(lab, (0, 0), blur_px), np.float32)
@@ -143,26 +153,30 @@ def slopes(here: Crop, blur_px: float) -> tuple[Floats32, Floats32, Floats32]:
     across = cv2.Sobel(lab, cv2.CV_32F, 1, 0, scale=scale)
     down = cv2.Sobel(lab, cv2.CV_32F, 0, 1, scale=scale)
     summed = np.ones((1, 3), np.float32)
-    first, mixed, second = (
-        np.asarray(cv2.transform(product, summed), np.float32) for product in (across * across, across * down, down * down)
-    )
-    return first, mixed, second
+    planes = [cv2.transform(product, summed) for product in (across * across, across * down, down * down)]
+    here.slopes[blur_px] = found = np.asarray(cv2.merge(planes), np.float32)
+    return found
 
 
 def _sides(field: Floats32, own: Floats, following: Floats, half: float, share: float, inside: float) -> Floats:
     """What each side from a place of one corner to a place of the next is worth: (S, T)."""
-    way = following[None] - own[:, None]
-    length = np.maximum(np.hypot(way[..., 0], way[..., 1]), 1e-6)
-    along = ((np.arange(_SAMPLES) + 0.5) / _SAMPLES).astype(np.float32)
+    way = (following[None] - own[:, None]).astype(np.float32)
+    length = np.maximum(np.hypot(way[..., 0], way[..., 1]), np.float32(1e-6))
     columns, rows = (
-        (own[:, None, None, axis] + way[..., axis, None] * along - 0.5).reshape(-1, _SAMPLES).astype(np.float32) for axis in (0, 1)
+        (own[:, None, None, axis].astype(np.float32) - np.float32(0.5) + way[..., axis, None] * _ALONG).reshape(-1, _SAMPLES)
+        for axis in (0, 1)
     )
-    seen = np.asarray(cv2.remap(field, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float32)
-    nx, ny = ((sign * way[..., axis] / length).reshape(-1, 1).astype(np.float32) for sign, axis in ((-1, 1), (1, 0)))
-    slope = np.sqrt(np.maximum(nx * nx * seen[..., 0] + 2 * nx * ny * seen[..., 1] + ny * ny * seen[..., 2], 0))
-    gain = share * ((slope / (slope + half)) @ _EVENLY).reshape(length.shape)
+    xx, xy, yy, *sums = cv2.split(cv2.remap(field, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
+    nx, ny = ((sign * way[..., axis] / length).reshape(-1, 1) for sign, axis in ((-1, 1), (1, 0)))
+    xx *= nx * nx
+    xy *= 2 * nx * ny
+    yy *= ny * ny
+    xx += xy
+    xx += yy
+    slope = np.sqrt(np.maximum(xx, 0, out=xx), out=xx)
+    gain = np.float32(share) * ((slope / (slope + np.float32(half))) @ _EVENLY).reshape(length.shape)
     if inside:
-        gain = gain + inside * (np.ascontiguousarray(seen[..., 3]) @ _EVENLY).reshape(length.shape) * way[..., 1]
+        gain = gain + np.float32(inside) * (sums[0] @ _EVENLY).reshape(length.shape) * way[..., 1]
     return np.asarray(gain, np.float64)
 
 

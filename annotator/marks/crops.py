@@ -7,7 +7,7 @@ the thing is cuts.py.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -50,6 +50,8 @@ class Crop:
     rings: tuple[Floats, ...]
     corner: tuple[int, int]
     ratio: tuple[float, float]
+    slopes: dict[float, NDArray[np.float32]] = field(default_factory=dict)
+    """What corners.py has worked out of it already, by the blur."""
 
     @cached_property
     def band_px(self) -> float:
@@ -97,11 +99,17 @@ def crop(image: Picture, outline: Area) -> Crop:
 def filled(rings: Sequence[Floats], shape: Sequence[int]) -> Mask:
     """The pixels at least half of which lie inside rings, even-odd: a ring within a ring is a hole."""
     found = np.zeros(shape[:2], bool)
+    size = np.array([shape[1], shape[0]])
     for ring in rings:
-        fine = np.zeros((shape[0] * _FINE, shape[1] * _FINE), np.uint8)
+        (x0, y0), (x1, y1) = (
+            np.clip(ends, 0, size).astype(int) for ends in (np.floor(ring.min(axis=0)) - 1, np.ceil(ring.max(axis=0)) + 1)
+        )
+        if x1 <= x0 or y1 <= y0:
+            continue
+        fine = np.zeros(((y1 - y0) * _FINE, (x1 - x0) * _FINE), np.uint8)
         # fillPoly takes the pixels that the border runs through as well: half a fine pixel too many all round, which is an eighth here.
-        cv2.fillPoly(fine, [np.rint((ring * _FINE - 0.5) * 16).astype(np.int32)], 255, shift=4)
-        found ^= cv2.resize(fine, (shape[1], shape[0]), interpolation=cv2.INTER_AREA) >= 128
+        cv2.fillPoly(fine, [np.rint(((ring - (x0, y0)) * _FINE - 0.5) * 16).astype(np.int32)], 255, shift=4)
+        found[y0:y1, x0:x1] ^= cv2.resize(fine, (x1 - x0, y1 - y0), interpolation=cv2.INTER_AREA) >= 128
     return found
 
 

@@ -21,6 +21,8 @@ _LEAST_STEEP = 8.0
 _BEND_COST = 0.25
 _COLUMN_PX = 1.5
 _ROW_PX = 0.75
+_CUT_PX = 200
+_ROUNDS = 2
 
 
 def watershed(crop: Crop) -> Mask:
@@ -41,7 +43,7 @@ def colour_cut(crop: Crop) -> Mask:
     marks = np.full(crop.rough.shape, cv2.GC_PR_BGD, np.uint8)
     marks[crop.rough] = cv2.GC_PR_FGD
     marks[crop.far] = cv2.GC_BGD
-    return _cut(crop, marks, 2)
+    return _cut(crop, marks, _ROUNDS)
 
 
 def within_box(crop: Crop) -> Mask:
@@ -54,13 +56,19 @@ def within_box(crop: Crop) -> Mask:
 def _cut(crop: Crop, marks: Picture, rounds: int) -> Mask:
     if not (marks == cv2.GC_BGD).any():
         return crop.rough
+    height, width = marks.shape
+    scale = min(1.0, _CUT_PX / max(height, width))
+    size = (max(8, round(width * scale)), max(8, round(height * scale)))
+    small = cv2.resize(crop.picture, size, interpolation=cv2.INTER_AREA) if scale < 1 else np.ascontiguousarray(crop.picture)
+    marks = np.asarray(cv2.resize(marks, size, interpolation=cv2.INTER_NEAREST), np.uint8)
     cv2.setRNGSeed(1)  # otherwise two calls differ
     models = np.zeros((1, 65)), np.zeros((1, 65))
     try:
-        cv2.grabCut(np.ascontiguousarray(crop.picture), marks, None, *models, rounds, cv2.GC_INIT_WITH_MASK)  # type: ignore[call-overload]
+        cv2.grabCut(small, marks, None, *models, rounds, cv2.GC_INIT_WITH_MASK)  # type: ignore[call-overload]
     except cv2.error:  # all of one colour: no two models to tell apart
         return crop.rough
-    return np.asarray((marks == cv2.GC_FGD) | (marks == cv2.GC_PR_FGD))
+    taken = ((marks == cv2.GC_FGD) | (marks == cv2.GC_PR_FGD)).astype(np.uint8) * 255
+    return np.asarray(cv2.resize(taken, (width, height), interpolation=cv2.INTER_LINEAR) > 127)
 
 
 def along_edges(crop: Crop) -> Mask:
@@ -102,25 +110,29 @@ def _path(ring: Floats, steep: NDArray[np.float32], band_px: float) -> Floats | 
 
 
 def best_round(gain: Floats, bend_cost: float) -> NDArray[np.intp]:
-    """The row of each column on the path of most gain, twice around so that it ends where it begins; each row up or down costs."""
+    """The row of each column on the path of most gain, one and a half times around so that it ends where it begins; each row up or down
+    costs."""
     height, width = gain.shape
-    total = np.zeros(height)
-    came = np.zeros((height, 2 * width), np.intp)
-    rows_at = np.arange(height)
-    steps = np.full((3, height), -np.inf)
-    for column in range(2 * width):
-        steps[0, 1:] = total[:-1] - bend_cost
-        steps[1] = total
-        steps[2, :-1] = total[1:] - bend_cost
-        choice = steps.argmax(axis=0)
-        came[:, column] = rows_at + choice - 1
-        total = steps[choice, rows_at] + gain[:, column % width]
-    rows = np.zeros(2 * width, np.intp)
-    rows[-1] = int(total.argmax())
-    for column in range(2 * width - 1, 0, -1):
-        rows[column - 1] = came[rows[column], column]
-    middle = width // 2
-    return np.concatenate([rows[width : width + middle], rows[middle:width]])
+    quarter = width // 4
+    columns, around = np.ascontiguousarray(gain.T), width + 2 * quarter
+    totals = np.full((around + 1, height + 2), -np.inf)  # with a row off the ribbon on either side
+    totals[0, 1:-1] = 0
+    for column in range(around):
+        before, here = totals[column], totals[column + 1, 1:-1]
+        np.maximum(before[:-2], before[2:], out=here)
+        np.subtract(here, bend_cost, out=here)
+        np.maximum(here, before[1:-1], out=here)
+        np.add(here, columns[column % width], out=here)
+    row = int(totals[-1, 1:-1].argmax())
+    rows = np.full(around, row, np.intp)
+    for column in range(around - 1, 0, -1):
+        below, stays, above = totals[column, row : row + 3].tolist()
+        if below - bend_cost >= stays and below >= above:
+            row -= 1
+        elif stays < above - bend_cost:
+            row += 1
+        rows[column - 1] = row
+    return np.concatenate([rows[width : width + quarter], rows[quarter:width]])
 
 
 def steepness(lab: Picture) -> NDArray[np.float32]:

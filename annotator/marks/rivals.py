@@ -16,7 +16,7 @@ from annotator.course import Ring
 from annotator.marks.corners import Floats32, likeness, moved, steepest, thinned
 from annotator.marks.crops import Crop, Floats, Mask, filled, outline_of
 from annotator.marks.outlines import Area, polygon_list, polygons_of
-from annotator.marks.weigh import CORNERS, EDGES, VOTED, WAY, Outline, share, weigh
+from annotator.marks.weigh import CORNERS, EDGES, VOTED, WAY, Outline, shared, weigh
 
 MOST_CORNERS = 12
 _FEW_CORNERS, _FINE, _COARSE = 8, 9, 7
@@ -59,12 +59,12 @@ def rivals(
     outlines = list(_outlines(here, drawn, like, ways, [whole for whole in (_within(one, frame) for one in voted) if whole is not None]))
     diagonal = float(np.hypot(*np.ptp(drawn / here.ratio, axis=0)))
     weights = weigh(here, like, outlines, drawn, diagonal)
-    masks = [filled([one.ring], like.shape) for one in outlines]
+    agreed = np.median(shared([filled([one.ring], like.shape) for one in outlines]), axis=1)
     found = []
     for at in np.argsort(-weights, kind="stable"):
         shape = _within(polygons_of(make_valid(Polygon(outlines[at].ring / here.ratio + here.corner))), frame)
         if shape is not None:
-            found.append((shape, float(np.median([share(masks[at], other) for other in masks]))))
+            found.append((shape, float(agreed[at])))
     return found
 
 

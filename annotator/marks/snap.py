@@ -22,6 +22,7 @@ from annotator.errors import InvalidMark
 from annotator.marks.bars import snug_line
 from annotator.marks.crops import Crop, Mask, Picture, crop, outline_of
 from annotator.marks.cuts import along_edges, colour_cut, grown, steepness, watershed, within_box
+from annotator.marks.film_colour import with_even_colours
 from annotator.marks.openings import frame_within, tube_of
 from annotator.marks.outlines import Area, area, polygon_list, polygons_of
 from annotator.marks.rivals import rivals
@@ -103,10 +104,12 @@ def snap(
     if len(points) == 2:
         (x0, y0), (x1, y1) = points
         corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-        return _snap_box(image, area(_rough([corners]), size))
+        boxed = area(_rough([corners]), size)
+        return _snap_box(with_even_colours(image, boxed.bounds), boxed)
     whole = area(_rough([points, *holes]), size)
     if not holes:  # what an outline that crosses itself goes around twice is no hole
         whole = polygons_of(unary_union([Polygon(one.exterior) for one in polygon_list(whole)]))
+    image = with_even_colours(image, whole.bounds)
     opened = _opened(image, whole) if opening and not holes else None
     return _snap_area(image, whole, find_holes=False, drawn=points) if opened is None else opened
 
@@ -283,4 +286,4 @@ def _snap_tap(image: Picture, point: Point) -> Snapped | None:
         return None
     rough = Polygon((contour + 0.5) / scale).buffer(0.5 / scale).simplify(1.0 / scale)
     outline = polygons_of(rough.intersection(box(0, 0, width, height)))
-    return None if outline.is_empty else _snap_area(image, outline, find_holes=True)
+    return None if outline.is_empty else _snap_area(with_even_colours(image, outline.bounds), outline, find_holes=True)

@@ -12,12 +12,15 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 from shapely import make_valid
 from shapely.geometry import Polygon
 
 from annotator.marks.crops import Floats, Picture
 from annotator.marks.cuts import best_round
 from annotator.marks.outlines import polygon_list, polygons_of
+
+Floats32 = NDArray[np.float32]
 
 _REACH_PX, _ROW_PX, _ACROSS_PX, _BLUR_PX = 2.5, 0.25, 0.5, 0.6
 """How far the outline may move to each side, in what steps; half of what a slope is taken over; the blur. Chosen on made halls."""
@@ -56,19 +59,26 @@ def traced(image: Picture, ring: Floats, ratio: float) -> Floats:
         Within the still. The ring as it was, where there is no edge, or what came of it crosses itself. What lies on the still's own
         border stays there.
     """
+    scale = max(1.0, _COARSER / ratio)
+    margin = int(np.ceil(_REACH_PX * scale * _TIMES + (_REACH_PX + 2 * _BLUR_PX) * scale)) + 2
+    x0, y0 = np.maximum(np.floor(ring.min(axis=0)).astype(int) - margin, 0)
+    x1, y1 = np.ceil(ring.max(axis=0)).astype(int) + margin
+    lab = cv2.cvtColor(np.ascontiguousarray(image[y0:y1, x0:x1]), cv2.COLOR_RGB2LAB)
+    seen = np.asarray(cv2.GaussianBlur(lab.astype(np.float32), (0, 0), _BLUR_PX * scale), np.float32)
+    size = np.array([image.shape[1], image.shape[0]], np.float64)
     for _ in range(_TIMES):
-        ring = _moved(image, ring, max(1.0, _COARSER / ratio))
+        ring = _moved(seen, np.array([x0, y0], np.float64), size, ring, scale)
     return ring
 
 
-def _moved(image: Picture, ring: Floats, scale: float) -> Floats:
+def _moved(seen: Floats32, corner: Floats, size: Floats, ring: Floats, scale: float) -> Floats:
+    """Once. `seen` is the blurred part of the picture (of `size`) that begins at `corner`."""
     points, normals = _steps(ring, scale)
     rows = np.arange(-_REACH_PX, _REACH_PX + _ROW_PX / 2, _ROW_PX) * scale
-    slope = _slopes(image, points, normals, rows, scale)
+    slope = _slopes(seen, points - corner, normals, rows, scale)
     usual = float(np.median(slope.max(axis=0)))
     if usual < _LEAST_SLOPE:
         return ring
-    size = np.array([image.shape[1], image.shape[0]], np.float64)
     slope[:, ((points < _RIM_PX) | (points > size - _RIM_PX)).any(axis=1)] = 0
     gain = slope / (slope + _HALF * usual) - _STAYS * (rows[:, None] / rows[-1]) ** 2
     moves = _blurred(rows[best_round(gain, _BEND_COST)][None], _ALONG / 2)[0]
@@ -91,21 +101,14 @@ def _steps(ring: Floats, step_px: float) -> tuple[Floats, Floats]:
     return points, np.column_stack([-ways[:, 1], ways[:, 0]]) / np.maximum(np.hypot(*ways.T), 1e-9)[:, None]
 
 
-def _slopes(image: Picture, points: Floats, normals: Floats, rows: Floats, scale: float) -> Floats:
+def _slopes(seen: Floats32, points: Floats, normals: Floats, rows: Floats, scale: float) -> Floats:
     """How much the colour changes across the outline at each offset (rows) of each place (columns), in grey levels."""
-    margin = int(np.ceil(2 * (_REACH_PX + _BLUR_PX) * scale)) + 2
-    x0, y0 = np.maximum(np.floor(points.min(axis=0)).astype(int) - margin, 0)
-    x1, y1 = np.ceil(points.max(axis=0)).astype(int) + margin
-    lab = cv2.cvtColor(np.ascontiguousarray(image[y0:y1, x0:x1]), cv2.COLOR_RGB2LAB)
-    lab = cv2.GaussianBlur(lab.astype(np.float32), (0, 0), _BLUR_PX * scale)
     beyond = round(_ACROSS_PX / _ROW_PX)
     reach = (np.arange(len(rows) + 2 * beyond) - beyond) * _ROW_PX * scale + rows[0]
-    places = points[None] + reach[:, None, None] * normals[None] - (x0 + 0.5, y0 + 0.5)
-    seen = cv2.remap(
-        lab, places[..., 0].astype(np.float32), places[..., 1].astype(np.float32), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
-    seen = _blurred(np.asarray(seen, np.float64), _ALONG)
-    return np.asarray(np.sqrt(((seen[2 * beyond :] - seen[: -2 * beyond]) ** 2).sum(axis=2)), np.float64)
+    places = (points[None] + reach[:, None, None] * normals[None] - 0.5).astype(np.float32)
+    across = cv2.remap(seen, places[..., 0], places[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    across = _blurred(np.asarray(across, np.float64), _ALONG)
+    return np.asarray(np.sqrt(((across[2 * beyond :] - across[: -2 * beyond]) ** 2).sum(axis=2)), np.float64)
 
 
 def _blurred(columns: Floats, by: float) -> Floats:

@@ -90,13 +90,15 @@ def weigh(here: Crop, like: Floats32, outlines: Sequence[Outline], drawn: Floats
 def clues(here: Crop, like: Floats32, outlines: Sequence[Outline], drawn: Floats, diagonal_px: float) -> list[dict[str, float]]:
     """What is weighed, by name: the keys of `WEIGHTS`."""
     masks = [filled([one.ring], like.shape) for one in outlines]
-    field = np.dstack(slopes(here, 0.0))
+    shares = shared(masks)
+    field = slopes(here, 0.0)
+    lab = here.lab.astype(np.float32)
     half = max(LEAST_EDGE, _EDGE * steepest(here))
     size = max(1.0, float(np.hypot(*np.ptp(drawn, axis=0))))
     found = []
     for at, (one, mask) in enumerate(zip(outlines, masks, strict=True)):
-        others = [share(mask, other) for number, other in enumerate(masks) if number != at] or [0.0]
-        own = _along(here, field, like, one.ring, half)
+        others = np.delete(shares[at], at) if len(masks) > 1 else np.zeros(1)
+        own = _along(lab, field, like, one.ring, half)
         ground = np.asarray(cv2.dilate(mask.astype(np.uint8), np.ones((2 * _GROUND_PX + 1,) * 2, np.uint8)) > 0) & ~mask
         grown = float(np.log(max(0.01, mask.sum() / max(1, here.rough.sum()))))
         points = np.vstack([one.ring, one.ring[:1]])
@@ -133,7 +135,15 @@ def share(one: Mask, other: Mask) -> float:
     return float((one & other).sum() / max(1, (one | other).sum()))
 
 
-def _along(here: Crop, field: Floats32, like: Floats32, ring: Floats, half: float) -> dict[str, float]:
+def shared(masks: Sequence[Mask]) -> Floats:
+    """The same of each mask with each: (N, N)."""
+    flat = np.array(masks, np.float32).reshape(len(masks), -1)  # sums of up to 2 ** 24 ones are exact
+    both = (flat @ flat.T).astype(np.float64)
+    own = both.diagonal()
+    return np.asarray(both / np.maximum(1, own[:, None] + own[None] - both))
+
+
+def _along(lab: Floats32, field: Floats32, like: Floats32, ring: Floats, half: float) -> dict[str, float]:
     """What is seen at an outline, on its inner and on its outer side."""
     points, outward = _walk(ring)
     height, width = like.shape
@@ -144,7 +154,7 @@ def _along(here: Crop, field: Floats32, like: Floats32, ring: Floats, half: floa
     edge = edge / (edge + half)
     edge = edge[known] if known.sum() > 8 else edge
     parted = _at(like, points - _BESIDE_PX * outward) - _at(like, points + _BESIDE_PX * outward)
-    inner = _at(here.lab.astype(np.float32), points - (_BESIDE_PX + 0.5) * outward)
+    inner = _at(lab, points - (_BESIDE_PX + 0.5) * outward)
     pieces = np.array([piece.mean(axis=0) for piece in np.array_split(inner, _PARTS)])
     return {
         "edge": float(edge.mean()),
