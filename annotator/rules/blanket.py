@@ -7,49 +7,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from annotator.course import BlanketRule, Said
+from annotator.rules.announced import lists_what_comes, not_here
 from annotator.rules.divided import RULE
+from annotator.rules.freely import Freely, freely
 from annotator.rules.gather import gather, union
 from annotator.rules.lexicon import APPARATUS, PLATFORMS
 from annotator.rules.likeness import same_head
 from annotator.rules.reading import Line
 from annotator.rules.referents import Gathered, in_order
+from annotator.rules.scope import whole_course
 from annotator.rules.sheet import _rule
+from annotator.rules.unnamed import says_unnamed_out
 
-EVERYWHERE = re.compile(
-    r"\b(?:everywhere|every (?:single )?(?:station|obstacle)|all (?:the )?(?:stations|obstacles)|whole course|entire course|"
-    r"(?:all the|the whole|whole) way (?:round|through)|wherever (?:you are|you go|it is|they are)|in every place|"
-    r"from (?:start|first|one) to (?:finish|last|nine|ten)|all over (?:the course|the place)|all day|any (?:station|obstacle)"
-    r"|wherever you see|"
-    r"(?:any|every)where on (?:the|this) course|anywhere (?:at all|along the course)|(?:for|on|over) the (?:whole|entire) course|"
-    r"each (?:station|obstacle)|throughout the (?:course|day|hall|walk)|(?:bounds|play|out) throughout|at all times|the same for all|"
-    r"across the course|on every|(?:or|not|nor) anywhere(?! (?:near|on|you))|any \w+,? anywhere|"
-    r"(?:on|in) (?:no|any|every) part of (?:the|this|our) course|(?:from the )?beginning to (?:the )?end of the course|"
-    r"(?:the|this|our) whole (?:round|day)|(?:right|all) (?:round|around) the (?:course|place|hall|field|lake|park|garden|building|"
-    r"gym|site)|"
-    r"all the (?:later|other) (?:ones|stations|obstacles)|(?:any|every \w+|each \w+) (?:that )?you (?:come (?:across|to)|meet|find|"
-    r"see|pass)|"
-    r"not here,? (?:and )?not|here or (?:anywhere|behind|by|everywhere)|(?:all|every one) of the (?:stations|obstacles)|"
-    r"(?:all|every|each|any|no|not|never) (?:[\w']+ ){0,8}(?:in|on) (?:this|our) (?:hall|farm|field|park|site|venue|gym|barn|place))\b"
-)
-_SAID = (
-    r"(?:named?|mention(?:ed)?|say|said|call(?:ed)?|tell|told|list(?:ed)?|point(?:ed)? (?:it )?out|cover(?:ed)?|talk(?:ed)? "
-    r"about|heard?|describe[d]?|show(?:n|ed)?|brief(?:ed)?|specified|hear|given)"
-)
-_NOT = r"(?:not|n't|never|don't|didn't|haven't|hasn't|without|unless)"
-_UNNAMED = re.compile(
-    r"(?:\bnot|n't)(?: \w+){0,4} (?:hear|heard|get|come|came)(?: \w+){0,3} (?:from me|of my mouth|from us)\b|"
-    rf"(?:\b(?:{_NOT})\b|n't)(?: \w+){{0,6}}? (?:been )?{_SAID}\b|\bunless (?:i|we|somebody)\b|\bunnamed\b|\bnot on (?:the|"
-    rf"my) list\b|\b(?:everything|anything) else\b|\bonly what (?:i|we)\b"
-)
-_FORBIDDEN = re.compile(
-    r"\b(?:out\b|off limits|not (?:allowed|touch|in play)|can't touch|cannot touch|can not touch|a no\b|not yours|hands off|"
-    r"(?:may|must|can|is|are)(?: not|n't) (?:to )?be (?:touched|used)|out of (?:play|bounds)|leave it|"
-    r"don't touch|forbidden|doesn't exist|does not exist|leave it alone|no good|lava|pretend|isn't there|is not there|poison|hot|"
-    r"(?:haven't|have not) got(?: it)?|don't have it|not on the map|don't go there)\b"
-)
 _SKIP = re.compile(
     r"\b(?:skip\w*|miss(?:ed|ing|es)?(?: out)?|leav(?:e|es|ing) (?:\w+ ){0,3}out|leave|(?:jump|hop|fly|step)(?:ing|ped|s)? (?:over|past)|"
     r"pass(?:ed|ing)? by|bypass\w*|left out|go(?:ing|es)? past|cut out|avoid)\b"
@@ -62,38 +35,15 @@ _TOUCHED = (
 _MUST = re.compile(
     rf"\b(?:must|have to|got to|gotta|needs? to|has to|do have to|is to|are to)\b.*\b{_TOUCHED}\b|\b{_TOUCHED}\b.*\b(?:every|each|all)\b"
 )
+_EACH_DONE = re.compile(
+    rf"\b(?:each|every)(?: one| \w+)?\b[^.]*?\byou (?:put|{_TOUCHED})|\b(?:put|set) (?:\w+ ){{1,3}}on (?:each|every)\b|"
+    rf"\bare (?:all )?to be {_TOUCHED}\b"
+)
 _WILL = re.compile(rf"\b(?:gets?|wants?|will|you'll|shall)\b.*\b{_TOUCHED}\b")
 """What is to be done, where the sentence says that it is so at every place."""
-_REPORTED = re.compile(
-    r"\b(?:them|they|some|people|others|somebody|elsewhere|meets where \w+) (?:all )?(?:say|says|said|tell|think|believe)\b|"
-    r"\bsome (?:halls|places|meets)\b"
-)
-"""What others say elsewhere, told to say that it does not hold here."""
-
-
+GUESSED = 0.8  # weight up to which a pattern of ruling may be of something else ("nobody puts a finger on it")
 RIGHT = {"unnamed-out": 7 / 8, "no-skip": 3 / 5, "surface": 11 / 20}
 """Share of such rules that a listener wrote down too: nine walks met for the first time, one right and one wrong added to each count."""
-
-
-_REFERS = re.compile(
-    r"\bi mean (?:that|it|this)\b|\b(?:that|this|it|same|which) (?:goes|holds|counts|applies|is true|is so|is meant)\b|"
-    r"\b(?:that's|it's|and|is) (?:true|so|the same|for)\b|^(?:and )?(?:the )?same\b"
-)
-
-
-def everywhere(lines: Sequence[Line]) -> frozenset[int]:
-    """The lines that speak of the whole course: by their own words, or by the line after that takes them up ("I mean that for ...")."""
-    said = {line.index for line in lines if EVERYWHERE.search(line.plain)}
-    taken_up = {
-        line.index
-        for line, after in pairwise(lines)
-        if after.index in said and not any(a.kind in ("in", "out") for a in after.acts) and _REFERS.search(after.plain) and _rules_any(line)
-    }
-    return frozenset(said | taken_up)
-
-
-def _rules_any(line: Line) -> bool:
-    return _skipped(line) is not None or any(a.kind in ("in", "out") and a.weight >= 0.8 for a in line.acts)
 
 
 def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[BlanketRule, ...]:
@@ -103,7 +53,7 @@ def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[Bla
     echoes: set[int] = set()
     for k, line in enumerate(everything):
         after = everything[k + 1].plain if k + 1 < len(everything) else ""
-        if _says_unnamed_out(line.plain, after):
+        if says_unnamed_out(line.plain, after):
             used.add(line.index)
             echoes |= {line.index + k for k in range(1, 4)}  # "... I don't say it. It is out."
             _add(rules, BlanketRule(rule="unnamed-out", said=(line.said,), confidence=RIGHT["unnamed-out"]))
@@ -113,18 +63,66 @@ def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[Bla
             used.add(line.index)
             _add(rules, BlanketRule(rule="no-skip", surface=skipped, said=(line.said,), confidence=RIGHT["no-skip"]))
     told = [line for line in lines if (line.index not in used or _also_rules(line)) and not (line.index in echoes and not line.mentions)]
-    for rule in _surface_rules(gather(told), [r.surface for r in rules if r.rule == "no-skip" and r.surface]):
+    skipped_names = [r.surface for r in rules if r.rule == "no-skip" and r.surface]
+    plain = _surface_rules(gather([_without_guesses(line) for line in told]), skipped_names)
+    surfaces = _with_free(plain, told, everything, skipped_names)
+    for rule in surfaces:
         _add(rules, rule)
     return tuple(sorted(rules, key=lambda r: r.said[0].start if r.said else 0.0))
 
 
-def _says_unnamed_out(text: str, after: str) -> bool:
-    match = _UNNAMED.search(text)
-    if not match or _REPORTED.search(text):
-        return False
-    if re.search(r"\b(?:i|me|we|us|anything|what(?:ever)?|everything|it|something|mention\w*|unless|unnamed)\b", text) is None:
-        return False
-    return bool(_FORBIDDEN.search(text)) or (len(text.split()) < 12 and bool(_FORBIDDEN.search(after)))
+def _without_guesses(line: Line) -> Line:
+    """A line that speaks for the whole course without what patterns only guess in it, where its own words rule something."""
+    if not whole_course(line.plain) or not any(one.part is None for one in freely(line)):
+        return line
+    return replace(line, acts=tuple(a for a in line.acts if not (a.kind in ("in", "out") and (a.weight <= GUESSED or a.mention is None))))
+
+
+def _with_free(
+    surfaces: Sequence[BlanketRule], told: Sequence[Line], everything: Sequence[Line], skipped: Sequence[str]
+) -> list[BlanketRule]:
+    """The surface rules with those that lines tell in free words, where no pattern read a rule in the same line."""
+    out = list(surfaces)
+    before = {after.index: line for line, after in pairwise(everything)}
+    last: tuple[int, Freely] | None = None  # the rule told last, and in which line
+    for line in told:
+        if lists_what_comes(line) or not_here(line):
+            continue
+        known = [rule for rule in out if line.said in rule.said and rule.surface]
+        earlier = last[1] if last is not None and line.index - last[0] == 1 else None
+        for one in freely(line, before.get(line.index), earlier, scoped=whole_course(line.plain)):
+            if any(same_head(one.mention.head, _head(name)) for name in skipped) or (known and one.part is None):
+                continue
+            if not any(_same(rule, one) for rule in out):
+                out.append(_ruled_freely(one, line))
+        last = _told_last(line, out) or last
+    return out
+
+
+def _same(rule: BlanketRule, one: Freely) -> bool:
+    return same_head(_head(rule.surface or ""), one.mention.head) and (rule.part or "") == (one.part or "")
+
+
+def _ruled_freely(one: Freely, line: Line) -> BlanketRule:
+    return BlanketRule(
+        rule="surface",
+        surface=one.mention.name,
+        part=one.part,
+        ruling=one.ruling,
+        contact=one.limbs,
+        said=(line.said,),
+        confidence=RIGHT["surface"],
+    )
+
+
+def _told_last(line: Line, rules: Sequence[BlanketRule]) -> tuple[int, Freely] | None:
+    """The whole thing that a line ruled, for a line after it that takes something out of it."""
+    for rule in rules:
+        if line.said in rule.said and rule.surface and rule.part is None and rule.ruling is not None:
+            mention = next((m for m in line.mentions if same_head(m.head, _head(rule.surface))), None)
+            if mention is not None:
+                return line.index, Freely(replace(mention, words=tuple(rule.surface.split())), rule.ruling)
+    return None
 
 
 def _skipped(line: Line) -> str | None:
@@ -134,18 +132,18 @@ def _skipped(line: Line) -> str | None:
         re.search(r"\b(?:can't|cannot|can not|may not|don't|do not|never|no|not|nobody|must not|mustn't|none)\b|n't\b", text)
     )
     must = bool(
-        (_MUST.search(text) or (_WILL.search(text) and EVERYWHERE.search(text)))
+        (_MUST.search(text) or ((_WILL.search(text) or _EACH_DONE.search(text)) and whole_course(text)))
         and re.search(r"\b(?:every|each|all)\b", text)
         and not re.search(r"(?:n't|not|never)(?: ever| even)? touch", text)
     )
     if must and not barred:
         told = any(m.determiner in ("every", "each", "all") for m in line.mentions)
-        must = told or bool(re.search(r"\b(?:every|each) (?:single )?one\b|\ball of (?:them|those)\b", text))
+        must = told or bool(re.search(r"\b(?:every|each) (?:single )?one\b|\ball of (?:them|those)\b|\ball to be\b", text))
     if not (barred or must):
         return None
     things = [
         m for m in line.mentions if m.head in APPARATUS or m.determiner in ("every", "each", "no") or m.head.endswith(("and", "form"))
-    ]
+    ] or [m for m in line.mentions[:1] if m.plural and whole_course(text)]
     if not things:
         return None
     thing = next((m for m in things if m.determiner in ("every", "each", "no", "a", "any")), things[0])
@@ -156,7 +154,7 @@ def _also_rules(line: Line) -> bool:
     return (
         any(a.kind in ("in", "out") and a.weight >= 0.9 for a in line.acts)
         and not _SKIP.search(line.plain)
-        and not _UNNAMED.search(line.plain)
+        and not says_unnamed_out(line.plain, "")
     )
 
 
@@ -168,7 +166,7 @@ def _surface_rules(gathered: Gathered, no_skip: Sequence[str]) -> list[BlanketRu
             for e in entry.evidence
             if e.kind in ("in", "out")
             and e.weight >= 0.7
-            and (e.rule != RULE or EVERYWHERE.search(e.said.text.lower()))
+            and (e.rule != RULE or whole_course(e.said.text.lower()))
             and not any(same_head(entry.mention.head, _head(name)) for name in no_skip)
         ]
         if not firm or entry.dropped:

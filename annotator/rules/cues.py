@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from annotator.rules.announced import counts_a_point, lists_what_comes, not_here
-from annotator.rules.blanket import everywhere
 from annotator.rules.lexicon import NUMBER, ORDINAL
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
+from annotator.rules.scope import everywhere
 
 _N = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|\d{1,2})"
 _ORD = r"(?:first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|eleventh|twelfth|last|final)"

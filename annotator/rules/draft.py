@@ -12,11 +12,12 @@ from functools import partial
 from itertools import pairwise
 
 from annotator.course import Demonstration, Finding, Said, Sheet, Word
-from annotator.rules.blanket import everywhere, find_blanket
+from annotator.rules.blanket import find_blanket
 from annotator.rules.confidence import less_where_heard_badly
 from annotator.rules.cues import UNNAMED
 from annotator.rules.demonstration import find_demonstration, shown_between
 from annotator.rules.findings import count_findings, station_findings
+from annotator.rules.freely import freely
 from annotator.rules.gather import gather
 from annotator.rules.language import is_english
 from annotator.rules.lexicon import NUMBER
@@ -26,6 +27,7 @@ from annotator.rules.reading import Line, Reading, read_walk
 from annotator.rules.referents import Evidence
 from annotator.rules.revised import Revised, revised
 from annotator.rules.runformat import find_format
+from annotator.rules.scope import everywhere
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import Division, divide
 
@@ -118,7 +120,7 @@ def _write(reading: Reading, division: Division) -> Sheet:
     built: list[Built] = []
     again: list[Callable[[Mention], Built]] = []
     for k, (a, b) in enumerate(division.stations):
-        mine = [line for line in lines if owners[line.index] == k and not (line.index in of_all and _rules_things(line))]
+        mine = [line for line in lines if owners[line.index] == k and not (line.index in of_all and (_rules_things(line) or freely(line)))]
         own = [line for line in mine if a <= line.index < b]
         naming = named[k]
         words = (naming.name, naming.heard) if naming else ()

@@ -26,6 +26,16 @@ RULES: list[tuple[str, list[Rule]]] = [
     ("Every raft you come to gets a boot on it.", [("no-skip", "raft", None, None)]),
     ("What I haven't shown you, you haven't got.", [("unnamed-out", None, None, None)]),
     ("In some halls they say whatever isn't named is out.", []),
+    ("Nobody puts a finger on a mirror, it doesn't matter which station you're at.", [("surface", "mirror", None, "out")]),
+    ("Wherever you are, the grass is fire.", [("surface", "grass", None, "out")]),
+    ("The straw bales, they are everywhere, use them, sleep on them.", [("surface", "straw bales", None, "in")]),
+    ("Pillars cannot touch.", [("surface", "pillars", None, "out")]),
+    ("You can hold any barrel on all ten. But not the lid.",
+     [("surface", "barrel", None, "in"), ("surface", "barrel", "lid", "out")]),
+    ("At all ten, each crate wants a boot, you leave none out.", [("no-skip", "crate", None, None)]),
+    ("A thing on which I have kept silent is a thing you keep your hands off.", [("unnamed-out", None, None, None)]),
+    ("If it did not come from my mouth, you don't use it.", [("unnamed-out", None, None, None)]),
+    ("If you did not hear the whistle, don't start.", []),
     ("The floor is in everywhere. No, sorry, the floor is out everywhere.", [("surface", "floor", None, "out")]),
 ]  # fmt: skip
 

@@ -12,11 +12,12 @@ from typing import Any
 
 import yaml
 
-from annotator.rules.blanket import everywhere, find_blanket
+from annotator.rules.blanket import find_blanket
 from annotator.rules.gather import gather
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.revised import revised
 from annotator.rules.runformat import find_format
+from annotator.rules.scope import everywhere
 from annotator.rules.sheet import build
 from tests.rules.reading_of import words_of
 
