@@ -35,6 +35,7 @@ _TOUCHED = (
 _MUST = re.compile(
     rf"\b(?:must|have to|got to|gotta|needs? to|has to|do have to|is to|are to)\b.*\b{_TOUCHED}\b|\b{_TOUCHED}\b.*\b(?:every|each|all)\b"
 )
+_LEFT_BE = re.compile(r"\bleav\w+ (?:[\w']+ ){1,3}?(?:be|alone)\b")
 _EACH_DONE = re.compile(
     rf"\b(?:each|every)(?: one| \w+)?\b[^.]*?\byou (?:put|{_TOUCHED})|\b(?:put|set) (?:\w+ ){{1,3}}on (?:each|every)\b|"
     rf"\bare (?:all )?to be {_TOUCHED}\b"
@@ -143,7 +144,7 @@ def _skipped(line: Line) -> str | None:
         return None
     things = [
         m for m in line.mentions if m.head in APPARATUS or m.determiner in ("every", "each", "no") or m.head.endswith(("and", "form"))
-    ] or [m for m in line.mentions[:1] if m.plural and whole_course(text)]
+    ] or [m for m in line.mentions[:1] if m.plural and whole_course(text) and (must or not _LEFT_BE.search(text))]
     if not things:
         return None
     thing = next((m for m in things if m.determiner in ("every", "each", "no", "a", "any")), things[0])

@@ -41,7 +41,7 @@ _ASIDE = re.compile(
     r"^(?:and |but |so |, )*(?:if|when|because|since|while|who|whoever|where|which|that|until|unless|i|we|my|he|she|somebody)\b"
 )
 _ELSEWHERE = re.compile(r"^(?:and |but |so |, )*(?:if|when|because|since|while|where|until|unless)\b")
-_ONLY_SOME = re.compile(r"^(?:and |but |so |, )*(?:only|except|unless)\b")
+_ONLY_SOME = re.compile(r"^(?:and |but |so |, )*(?:only(?! thing| one)|except|unless)\b")
 _POINTS = re.compile(r"\b(?:it|them|they|those|these|that|one|ones|this|there)\b")
 _HAND = re.compile(r"\b(?:" + "|".join(sorted(HANDS)) + r")\b")
 _FOOT = re.compile(r"\b(?:" + "|".join(sorted(FEET)) + r")\b")
@@ -144,7 +144,9 @@ def _fits(mention: Mention, line: Line) -> bool:
     """Whether a rule for the whole course can be about a phrase: usual equipment, one of many, or what the sentence sets at its front."""
     if mention.is_part or mention.part:
         return False
-    items = line.skeleton.items
+    items, tokens = line.skeleton.items, line.skeleton.sentence.tokens
+    if mention.first and tokens[mention.first - 1].low in ("at", "by", "near", "behind", "beside"):
+        return False  # "at the maypole there hangs a bell"
     front = line.skeleton.mentions.index(mention) == 0 and items.index(f"@{line.mentions.index(mention)}") < EARLY
     one_of_all = mention.determiner in _EACH and (mention.determiner != "all" or mention.plural)
     return mention.head in APPARATUS or one_of_all or front
