@@ -95,6 +95,10 @@ def test_a_spot_of_a_still_is_asked_by_tap_and_by_keys(at: Served, page: sync_ap
     assert shown is not None
     board.click(position={"x": shown["width"] * 55 / 320, "y": shown["height"] * 112 / 180})
     page.locator(".verdict", has_text="In play").wait_for()
+    inside = (
+        "() => { const at = document.querySelector('.verdict').getBoundingClientRect(); return at.top >= 0 && at.bottom <= innerHeight; }"
+    )
+    page.wait_for_function(inside)  # whoever asks reads the answer without looking for it
     board.focus()
     for _ in range(3):
         page.keyboard.press("ArrowUp")

@@ -1,7 +1,7 @@
 /** A still with its marks: tap a spot, or move the cross with the arrow keys, to ask what holds there. */
 
 import type { ComponentChildren } from "preact";
-import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import { api, type Limb, pictureAt, type Station, type StationView, type Still } from "../api";
 import { clock } from "../geometry/clock";
 import { type Point, stepped, toStill } from "../geometry/point";
@@ -141,8 +141,6 @@ function AskedStill({ course, station, still, divisions, revision, lit, turn, fa
           </label>
         )}
       </figcaption>
-      {still.why && <p class="quiet">{strings.still.why(still.why)}</p>}
-      {faces}
       {marked ? (
         <Asking
           ask={ask}
@@ -155,6 +153,8 @@ function AskedStill({ course, station, still, divisions, revision, lit, turn, fa
       ) : (
         <p class="quiet">{strings.still.noMarks}</p>
       )}
+      {still.why && <p class="quiet">{strings.still.why(still.why)}</p>}
+      {faces}
     </figure>
   );
 }
@@ -187,6 +187,10 @@ function Cross({ point, still }: { point: Point; still: Still }) {
 function Asking({ ask, divisions, put }: { ask: AskModel; divisions: readonly string[]; put: () => void }) {
   const asked = ask.asked.value;
   const s = strings.still;
+  const told = useRef<HTMLDivElement>(null);
+  useLayoutEffect(() => {
+    if (asked) told.current?.scrollIntoView({ block: "nearest" }); // who asks at the picture reads the answer without looking for it
+  }, [asked]);
   const limbs: readonly [Limb | null, string][] = [
     [null, s.anything],
     ["hands", s.hands],
@@ -194,6 +198,25 @@ function Asking({ ask, divisions, put }: { ask: AskModel; divisions: readonly st
   ];
   return (
     <div class="asking">
+      <div ref={told} class="answer" aria-live="polite">
+        {asked === null && <p class="quiet">{s.ask}</p>}
+        {asked && !asked.answer && !asked.sentence && <p class="quiet">{s.asking}</p>}
+        {asked?.sentence && <p>{asked.sentence}</p>}
+        {asked?.answer && (
+          <>
+            <p>
+              <strong class={`verdict verdict-${asked.answer.ruling.replaceAll(" ", "-")}`}>{s.ruling[asked.answer.ruling]}</strong>{" "}
+              {asked.answer.because}
+            </p>
+            <Evidence said={asked.answer.said} />
+          </>
+        )}
+        {asked && (
+          <button type="button" class="plain" onClick={put}>
+            {s.close}
+          </button>
+        )}
+      </div>
       <fieldset>
         <legend>{s.with}</legend>
         {limbs.map(([limb, word]) => (
@@ -230,25 +253,6 @@ function Asking({ ask, divisions, put }: { ask: AskModel; divisions: readonly st
           </select>
         </label>
       )}
-      <div class="answer" aria-live="polite">
-        {asked === null && <p class="quiet">{s.ask}</p>}
-        {asked && !asked.answer && !asked.sentence && <p class="quiet">{s.asking}</p>}
-        {asked?.sentence && <p>{asked.sentence}</p>}
-        {asked?.answer && (
-          <>
-            <p>
-              <strong class={`verdict verdict-${asked.answer.ruling.replaceAll(" ", "-")}`}>{s.ruling[asked.answer.ruling]}</strong>{" "}
-              {asked.answer.because}
-            </p>
-            <Evidence said={asked.answer.said} />
-          </>
-        )}
-        {asked && (
-          <button type="button" class="plain" onClick={put}>
-            {s.close}
-          </button>
-        )}
-      </div>
     </div>
   );
 }
