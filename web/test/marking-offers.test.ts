@@ -21,10 +21,10 @@ describe("what is offered", () => {
       ["u2", { proposals: [proposal(5, 0.8), proposal(300, 0.5), proposal(500, 0.45), proposal(700, 0.1)], skip: 0 }],
     ]);
     const offers = offersOf(things, [], found);
-    expect(offers.map((offer) => [offer.surface, offer.confidence])).toEqual([
-      ["u1", 0.9],
-      ["u2", 0.5],
-      ["u2", 0.45],
+    expect(offers.map((offer) => [offer.surface, offer.confidence, offer.unsure])).toEqual([
+      ["u1", 0.9, true],
+      ["u2", 0.5, false],
+      ["u2", 0.45, false],
     ]);
     expect(offersOf(things, [mark("m1", BOX)], found).map((offer) => offer.surface)).toEqual(["u2", "u2"]);
   });

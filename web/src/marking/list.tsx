@@ -9,7 +9,9 @@ import { Things } from "./row";
 const s = strings.marking;
 const WAYS: readonly Way[] = ["around", "box", "round", "bar"];
 
-export function NextMark({ model, others }: { model: MarkingModel; others: readonly Still[] }) {
+type Next = { model: MarkingModel; others: readonly Still[]; point: (surface: string | null) => void };
+
+export function NextMark({ model, others, point }: Next) {
   const way = model.way.value;
   const offers = model.seen.offers.value;
   const sources = others.filter((still) => model.station.value.marks.some((mark) => mark.still === still.id));
@@ -17,7 +19,7 @@ export function NextMark({ model, others }: { model: MarkingModel; others: reado
     <div class="next-mark">
       <div class="next-line">
         <span class="is">
-          <span aria-hidden="true">{s.draw}</span>{" "}
+          <b aria-hidden="true">{s.nextIs}</b>{" "}
           <Things
             model={model}
             chosen={model.aimed.value?.id ?? ""}
@@ -41,16 +43,7 @@ export function NextMark({ model, others }: { model: MarkingModel; others: reado
       {(offers.length > 0 || model.seen.looking.value || sources.length > 0) && (
         <div class="row offers">
           {model.seen.looking.value && <p class="quiet">{s.looking}</p>}
-          {offers.length > 0 && (
-            <>
-              <button type="button" onClick={() => model.seen.take(null)}>
-                {s.takeAll(offers.length)}
-              </button>
-              <button type="button" class="plain" onClick={() => model.seen.decline()}>
-                {s.noThanks}
-              </button>
-            </>
-          )}
+          {offers.length > 0 && <Proposed model={model} point={point} />}
           {model.unmarked.value.length > 0 &&
             sources.map((still) => (
               <button key={still.id} type="button" class="plain" onClick={() => void model.seen.bring(still)}>
@@ -60,6 +53,41 @@ export function NextMark({ model, others }: { model: MarkingModel; others: reado
         </div>
       )}
     </div>
+  );
+}
+
+/** What is proposed: one thing after the other, each with a look; all at once is for somebody who saw that all lie right. */
+function Proposed({ model, point }: Omit<Next, "others">) {
+  const { seen } = model;
+  const offers = seen.offers.value;
+  const things = new Set(offers.map((offer) => offer.surface));
+  const first = offers.find((offer) => offer.surface === model.aim.value) ?? offers[0];
+  const thing = model.things.value.find((each) => each.id === first?.surface);
+  if (!first) return null;
+  const unsure = new Set(offers.filter((offer) => offer.unsure).map((offer) => offer.surface)).size;
+  const show = () => point(first.surface);
+  return (
+    <>
+      <button
+        type="button"
+        onPointerEnter={show}
+        onPointerLeave={() => point(null)}
+        onFocus={show}
+        onBlur={() => point(null)}
+        onClick={() => seen.take(first.surface)}
+      >
+        {things.size === 1 ? s.takeOnly : s.takeNext(thing?.full ?? "")}
+      </button>
+      {things.size > 1 && (
+        <button type="button" class="plain small quiet-hand" onClick={() => seen.take(null)}>
+          {s.takeAll(offers.length)}
+        </button>
+      )}
+      <button type="button" class="plain small quiet-hand" onClick={() => seen.decline()}>
+        {s.noThanks}
+      </button>
+      <span class="quiet">{s.unsure(unsure, things.size)}</span>
+    </>
   );
 }
 

@@ -44,7 +44,7 @@ export function Marking({ model, at, still, lit, point, turn, faces }: Shown) {
         <FaceBoxes still={still} />
       </MarkingBoard>
       <Says marking={marking} />
-      <NextMark model={marking} others={others} />
+      <NextMark model={marking} others={others} point={point} />
       <MarkList model={marking} lit={lit} point={point} />
       <figcaption>
         <span>{strings.still.at(clock(still.time_s))}</span>

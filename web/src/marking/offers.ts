@@ -8,8 +8,11 @@ import type { Thing } from "./things";
 /** Of the best score: what a name in the plural means too, each region a mark of its own. Chosen on the demo's stills. */
 const ALIKE = 0.6;
 const SAME = 0.5;
+/** A carried mark less sure than this gives way to a region that is seen on the still itself. Chosen on the demo's stills. */
+export const SURE = 0.8;
 
-export type Offer = Readonly<{ surface: string; shape: Shape; origin: "proposed" | "carried"; confidence: number | null }>;
+/** `unsure`: another region fits the thing nearly as well, or a carried mark has no certain place. */
+export type Offer = Readonly<{ surface: string; shape: Shape; origin: "proposed" | "carried"; confidence: number | null; unsure: boolean }>;
 export type Found = Readonly<{ proposals: readonly Proposal[]; skip: number }>;
 
 /** What is offered for things that have no mark here, the surest first. `skip`: how many a person passed over for "another". */
@@ -33,7 +36,8 @@ export function offersOf(
     for (const [place, { shape, score }] of free.entries()) {
       if (place > 0 && (!thing.many || score < ALIKE * best)) break;
       taken.push(shape);
-      offers.push({ surface: thing.id, shape, origin: "proposed", confidence: score });
+      const rivals = thing.many ? 0 : free.filter((other) => other.shape !== shape && other.score >= ALIKE * score).length;
+      offers.push({ surface: thing.id, shape, origin: "proposed", confidence: score, unsure: rivals > 0 });
     }
   }
   return offers;

@@ -33,6 +33,7 @@ export function HandRow({ model, hand, others, focus }: { model: MarkingModel; h
         <button type="button" class="plain small" onClick={after(() => hand.leave())}>
           {s.leave}
         </button>
+        {Number(corners) === 1 && <Meant model={model} hand={hand} after={after} />}
       </Row>
     );
   if (model.unplaced.value) return <Naming model={model} focus={focus} />;
@@ -61,6 +62,23 @@ function Row({ label, waits = false, children }: { label: string; waits?: boolea
     <div class={waits ? "hand-row waits" : "hand-row"} role="group" aria-label={label}>
       {children}
     </div>
+  );
+}
+
+/** A first corner on a mark that is there may be meant for that mark: one press chooses it instead. */
+function Meant({ model, hand, after }: { model: MarkingModel; hand: Hand; after: (act: () => void) => () => void }) {
+  const begun = model.inHand.value;
+  const corner = begun?.doing === "drawing" ? begun.points[0] : undefined;
+  const mark = corner && model.purpose.value === "mark" ? model.under(corner)[0] : undefined;
+  if (!mark) return null;
+  const choose = () => {
+    hand.leave();
+    model.choose(mark.id);
+  };
+  return (
+    <button type="button" class="plain small" onClick={after(choose)}>
+      {s.meant(model.nameOf(mark))}
+    </button>
   );
 }
 
@@ -113,8 +131,8 @@ function ChosenRow({ model, others, focus }: { model: MarkingModel; others: Hand
           ))}
         </span>
       )}
-      <span class="is">
-        <span aria-hidden="true">{s.is}</span> <Things model={model} chosen={thing.id} choose={(id) => model.is(id)} label={s.is} />
+      <span class="is this-mark">
+        <b aria-hidden="true">{s.is}</b> <Things model={model} chosen={thing.id} choose={(id) => model.is(id)} label={s.is} />
       </span>
       {!thing.blanket && (
         <button type="button" class="plain small ruling" onClick={after(() => model.rule(thing.ruling === "in" ? "out" : "in"))}>

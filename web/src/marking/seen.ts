@@ -7,7 +7,7 @@ import type { Point } from "../geometry/point";
 import { covers, fieldsOf, ringsOf, type Shape, shapeOf, sizeOf } from "../geometry/shape";
 import { strings } from "../strings";
 import { carriedTo } from "./carried";
-import { type Found, type Offer, offersOf, overlap } from "./offers";
+import { type Found, type Offer, offersOf, overlap, SURE } from "./offers";
 import type { Thing } from "./things";
 
 /** An edge that was computed for a mark: dotted until it is taken. */
@@ -17,8 +17,6 @@ export type Alike = Readonly<{ mark: string; shapes: readonly Shape[]; out: Read
 
 /** Of the smaller overlap over union: by so much a piece that looks alike is one that is marked already. */
 const MARKED = 0.3;
-/** A carried mark less sure than this gives way to a region that is seen on the still itself. Chosen on the demo's stills. */
-const SURE = 0.8;
 const s = strings.marking.says;
 
 /** The marking that is helped, as far as its help goes. */
@@ -63,7 +61,13 @@ export class Seen {
     const { course, station, still, things, marks } = this.of;
     const carried = carriedTo(course, station.value.id, still.id).filter((mark) => things.value.some((thing) => thing.id === mark.surface));
     const own = carried.map(
-      (mark): Offer => ({ surface: mark.surface, shape: shapeOf(mark), origin: "carried", confidence: mark.confidence }),
+      (mark): Offer => ({
+        surface: mark.surface,
+        shape: shapeOf(mark),
+        origin: "carried",
+        confidence: mark.confidence,
+        unsure: (mark.confidence ?? 1) < SURE,
+      }),
     );
     const sure = carried.filter((mark) => (mark.confidence ?? 1) >= SURE);
     const named = new Set(sure.map((mark) => mark.surface));

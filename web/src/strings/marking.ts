@@ -11,9 +11,9 @@ export const marking = {
   how: "with",
   ways: { around: "an outline", box: "a box", round: "a round shape", bar: "a bar or rope" },
   hints: {
-    around: "Draw around it in one go, or tap its corners one by one; the first corner again closes it.",
-    box: "Drag a box over it, or tap two of its corners.",
-    round: "Drag from corner to corner around it, or tap both.",
+    around: "Draw around it in one go, or tap its corners one by one; the first corner again closes it. A mark’s edge chooses that mark.",
+    box: "Drag a box over it, or tap two corners. A mark’s edge chooses that mark.",
+    round: "Drag from corner to corner, or tap both. A mark’s edge chooses that mark.",
     bar: "Drag along it from end to end, around its bends too, or tap them; the last one again ends it.",
     more: "If it shows in another place too, drag over that as well. Tap a mark to change it.",
     none: "Tap a mark to change it. Drag the still to move it once it is enlarged.",
@@ -33,7 +33,8 @@ export const marking = {
   add: "Add it",
   notYet: "The new thing is not on the server yet. Your outline stays here; choose it from the list once it is.",
   chosen: (name: string) => `Chosen: ${name}`,
-  is: "It is",
+  is: "This mark is",
+  nextIs: "Mark next",
   ruling: { in: "in play", out: "out of play" },
   makeRuling: { in: "Make it in play", out: "Make it out of play" },
   hole: "Cut a hole",
@@ -53,6 +54,7 @@ export const marking = {
   done: "Done",
   back: "Last point back",
   leave: "Leave it",
+  meant: (name: string) => `I meant the mark ${name}`,
   takeSnug: "Take the dotted edge",
   takeAlike: (count: number, edge: boolean) =>
     edge ? `Take the edge and ${one(count, "like it", "like it")}` : `Take ${one(count, "piece", "pieces")} like it`,
@@ -75,7 +77,17 @@ export const marking = {
   notThisFor: (name: string) => `Not this: ${name}`,
   another: "Another",
   anotherFor: (name: string) => `Another: ${name}`,
-  takeAll: (count: number) => (count === 1 ? "Take the proposed one" : `Take all ${count} proposed`),
+  takeNext: (name: string) => `Take the proposed ${name}`,
+  takeOnly: "Take the proposed one",
+  takeAll: (count: number) => `Take all ${count} proposed`,
+  unsure: (count: number, of: number) =>
+    of === 1
+      ? count > 0
+        ? "It is unsure: another place fits nearly as well."
+        : "Look whether it lies right."
+      : count === 0
+        ? "Look at each: a proposal may be the floor."
+        : `${count} of ${of} ${count === 1 ? "is" : "are"} unsure: look at each, a proposal may be the floor.`,
   noThanks: "None of them",
   looking: "Looking for regions …",
   bring: (time: string) => `Bring the marks of the still at ${time}`,
