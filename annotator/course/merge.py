@@ -1,7 +1,8 @@
 """Take a newly drafted sheet into a course, beside what people accepted and edited and never over it. Pure.
 
 Drafts that nobody touched are replaced: what is proposed again keeps its id, what is not proposed any more goes. What a person
-accepted, set, drew on or took out stays so; a proposal that says something new about it stands beside it as a draft.
+accepted, set, drew on or took out stays so; a proposal that says something new about it stands beside it as a draft. One that only spells
+the name of the same words otherwise (a word was mended) is no news (course/respelt.py): the line keeps the name that a person accepted.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from annotator.course.edits import with_divisions
 from annotator.course.find import key, same_name, spelt
 from annotator.course.findings import Finding
 from annotator.course.order import Documents, new_station_id, new_surface_id
+from annotator.course.respelt import respelt, shared
 from annotator.course.sheet import BlanketRule, Sheet, SheetStation, SheetSurface
 
 T = TypeVar("T")
@@ -112,7 +114,7 @@ def _homes(course: Course, stations: Sequence[Station], proposals: Sequence[Shee
         gone = [one for one in course.settled if one.what == "station" and one.start is not None and one.end is not None]
         if around:
             homes[proposal.number] = around[0].id
-        elif any(_shared(proposal.start, proposal.end, one.start or 0.0, one.end or 0.0) >= 0.5 for one in gone):
+        elif any(shared(proposal.start, proposal.end, one.start or 0.0, one.end or 0.0) >= 0.5 for one in gone):
             homes[proposal.number] = None
     return homes
 
@@ -122,20 +124,11 @@ def _likeness(proposal: SheetStation, station: Station) -> tuple[float, float]:
 
     Then, to tell equals apart, the same of the longer one.
     """
-    shared = _shared(proposal.start, proposal.end, station.start, station.end)
+    both_share = shared(proposal.start, proposal.end, station.start, station.end)
     same = proposal.name is not None and same_name(proposal.name, station.name)
     longer = max(proposal.end - proposal.start, station.end - station.start)
     both = max(0.0, min(proposal.end, station.end) - max(proposal.start, station.start))
-    return (shared + 1 if same and shared > 0 else shared), both / longer if longer > 0 else shared
-
-
-def _shared(start: float, end: float, other_start: float, other_end: float) -> float:
-    """How much two spans share, as a share of the shorter one."""
-    shorter = min(end - start, other_end - other_start)
-    both = min(end, other_end) - max(start, other_start)
-    if shorter <= 0:
-        return 1.0 if both >= 0 else 0.0
-    return max(0.0, both / shorter)
+    return (both_share + 1 if same and both_share > 0 else both_share), both / longer if longer > 0 else both_share
 
 
 def _overlap(proposal: SheetStation, station: Station, *, of: SheetStation) -> float:
@@ -185,7 +178,7 @@ def _with_surfaces(
     firm = [one for one in station.surfaces if one.state == "accepted" or one.id in marked]
     news = _news(proposals, [one for one in firm if one.state == "accepted"], station.settled, "surface")
     loose = [one for one in station.surfaces if one.state == "draft"]
-    twins = _twins(news, loose)
+    twins = _twins(news, loose, proposals)
     surfaces: list[Surface] = [one for one in station.surfaces if one in firm or one.id in twins.values()]
     before: int | None = None
     for place, proposal in enumerate(news):
@@ -206,8 +199,8 @@ def _drafted(proposal: SheetSurface, name: str) -> Surface:
     return Surface(id=name, **{field: getattr(proposal, field) for field in SheetSurface.model_fields})
 
 
-def _news(proposals: Iterable[T], firm: Iterable[Any], settled: Sequence[Settled], what: str) -> list[T]:
-    """The proposals, each once, that say something which is neither accepted nor was settled by a person."""
+def _news(proposals: Sequence[T], firm: Sequence[Any], settled: Sequence[Settled], what: str) -> list[T]:
+    """The proposals, each once, that say something which is neither accepted, be it under another spelling, nor was settled by a person."""
     known = {spelt(one) for one in firm} | {one.proposal for one in settled if one.what == what}
     out = {(key(one.name), key(one.part)) for one in settled if one.what == what and one.proposal is None}
     news: dict[str, T] = {}
@@ -215,7 +208,12 @@ def _news(proposals: Iterable[T], firm: Iterable[Any], settled: Sequence[Settled
         line = spelt(proposal)  # type: ignore[arg-type]  # surfaces and blanket rules
         if line not in known and _place(proposal)[:2] not in out:
             news.setdefault(line, proposal)
-    return list(news.values())
+    same = respelt(news.values(), firm, _told(proposals))
+    return [proposal for line, proposal in news.items() if line not in same]
+
+
+def _told(proposals: Iterable[Any]) -> set[str]:
+    return {_place(proposal)[0] for proposal in proposals}
 
 
 def _place(item: Any) -> tuple[str, str, str]:
@@ -225,8 +223,9 @@ def _place(item: Any) -> tuple[str, str, str]:
     return key(item.name), key(item.part), item.role
 
 
-def _twins(news: Sequence[Any], loose: Sequence[Any]) -> dict[int, str]:
-    """Which loose draft each piece of news stands in for: one that says the same, or else one about the same thing."""
+def _twins(news: Sequence[Any], loose: Sequence[Any], proposals: Iterable[Any]) -> dict[int, str]:
+    """Which loose draft each piece of news stands in for: one that says the same, or else one about the same thing, or else that one
+    under another spelling."""
     twins: dict[int, str] = {}
     for alike in (spelt, _place):
         for place, proposal in enumerate(news):
@@ -234,7 +233,9 @@ def _twins(news: Sequence[Any], loose: Sequence[Any]) -> dict[int, str]:
             found = None if place in twins else next(free, None)
             if found is not None:
                 twins[place] = found
-    return twins
+    left = [one for one in loose if one.id not in twins.values()]
+    same = respelt([proposal for place, proposal in enumerate(news) if place not in twins], left, _told(proposals))
+    return twins | {place: same[spelt(proposal)].id for place, proposal in enumerate(news) if spelt(proposal) in same}
 
 
 # Blanket rules
@@ -244,7 +245,7 @@ def _blanket(course: Course, stations: Sequence[Station], proposals: Sequence[Bl
     marked = {name for station in stations for name in _hand_marked(station)}
     firm = [rule for rule in course.blanket if rule.state == "accepted" or rule.id in marked]
     news = _news(proposals, [rule for rule in firm if rule.state == "accepted"], course.settled, "blanket")
-    twins = _twins(news, [rule for rule in course.blanket if rule.state == "draft"])
+    twins = _twins(news, [rule for rule in course.blanket if rule.state == "draft"], proposals)
     rules = [rule for rule in course.blanket if rule in firm or rule.id in twins.values()]
     used = [int(name[1:]) for name in (*(rule.id or "" for rule in course.blanket), *marked) if name[:1] == "b" and name[1:].isdigit()]
     last = max(used, default=0)

@@ -103,6 +103,39 @@ def test_drafting_again_from_corrected_words_proposes_beside_what_was_accepted(c
     assert [(one.name, one.state) for one in now.surfaces if one.state == "draft"] == [("yellow frame", "draft")]
 
 
+def test_an_accepted_line_whose_misheard_name_is_mended_is_no_second_line_and_stays_signed(
+    client: Client, library: Library, drafted: str
+) -> None:
+    reword(client, drafted, "stumps.", "stomps.")  # as if it had been heard so
+    pipeline.draft_course(library, drafted)
+    pipeline.accept(library, drafted, who="Ana")
+    pipeline.sign(library, drafted, who="Ben")
+    line = next(one for one in library.stations(drafted)[0].doc.surfaces if one.name == "stomps")
+    reword(client, drafted, "stomps.", "stumps.")
+    mended = [at.doc for at in library.stations(drafted)]
+    reading_begins(library, drafted)
+    pipeline.draft_course(library, drafted)
+    reading_ended(library, drafted)
+    now = [at.doc for at in library.stations(drafted)]
+    assert now == mended
+    assert [(one.standing(), one.signed_by) for one in now] == [("signed", "Ben")] * 2
+    kept = next(one for one in now[0].surfaces if one.id == line.id)
+    assert (kept.name, [said.text for said in kept.said]) == ("stomps", ["Feet only on the stumps."]), "a person renames it, nobody else"
+    assert client.get(f"/api/courses/{drafted}/news").json == {"reading": None, "before": [], "after": []}
+
+
+def test_a_rule_that_changes_along_with_a_mended_name_is_news(client: Client, library: Library, drafted: str) -> None:
+    reword(client, drafted, "stumps.", "stomps.")
+    pipeline.draft_course(library, drafted)
+    pipeline.accept(library, drafted, who="Ana")
+    reword(client, drafted, "stomps.", "stumps.")
+    reword(client, drafted, "Feet", "Hands")
+    pipeline.draft_course(library, drafted)
+    lines = library.stations(drafted)[0].doc.surfaces
+    told = [(one.name, one.contact, one.state) for one in lines if one.name in ("stomps", "stumps")]
+    assert told == [("stomps", ("feet",), "accepted"), ("stumps", ("hands",), "draft")]
+
+
 def test_a_pack_brings_the_corrections_along(client: Client, library: Library, drafted: str, tmp_path: Path) -> None:
     reword(client, drafted, "stumps.", "logs.")
     library.pack(drafted, tmp_path / "course.pack")
