@@ -46,9 +46,9 @@ def merge_draft(course: Course, stations: Sequence[Station], sheet: Sheet) -> Do
         if home is not None and home not in told:  # of several for one station, the one that fits it best tells its head
             merged[home] = _head(merged[home], proposal)
             told.add(home)
+    mine = {name: _surfaces_for(name, merged, sheet, homes) for name in order}
     for name in order:
-        proposals = _surfaces_for(name, merged, sheet, homes)
-        course, merged[name] = _with_surfaces(course, merged[name], proposals, [*stations, *merged.values()])
+        course, merged[name] = _with_surfaces(course, merged[name], mine[name], [*stations, *merged.values()])
     after = tuple(
         merged[name] if merged[name].number == place else merged[name].model_copy(update={"number": place})
         for place, name in enumerate(order, start=1)
@@ -59,7 +59,10 @@ def merge_draft(course: Course, stations: Sequence[Station], sheet: Sheet) -> Do
             "order": tuple(order),
             "blanket": _blanket(course, after, sheet.blanket),
             "format": course.format if course.format_by_hand else sheet.format,
-            "drafted": tuple(_findings(sheet, {number: places.get(home or "") for number, home in homes.items()})),
+            "drafted": (
+                *_findings(sheet, {number: places.get(home or "") for number, home in homes.items()}),
+                *(finding for station in after for finding in _names_mended(station, mine[station.id])),
+            ),
         }
     )
     return with_divisions(course, after), after
@@ -201,15 +204,37 @@ def _drafted(proposal: SheetSurface, name: str) -> Surface:
 
 def _news(proposals: Sequence[T], firm: Sequence[Any], settled: Sequence[Settled], what: str) -> list[T]:
     """The proposals, each once, that say something which is neither accepted, be it under another spelling, nor was settled by a person."""
+    unsettled = _unsettled(proposals, firm, settled, what)
+    same = respelt(unsettled.values(), firm, _told(proposals))
+    return [proposal for line, proposal in unsettled.items() if line not in same]
+
+
+def _unsettled(proposals: Iterable[T], firm: Iterable[Any], settled: Sequence[Settled], what: str) -> dict[str, T]:
+    """The proposals, each once and by what it says, that are neither accepted word for word nor were settled by a person."""
     known = {spelt(one) for one in firm} | {one.proposal for one in settled if one.what == what}
     out = {(key(one.name), key(one.part)) for one in settled if one.what == what and one.proposal is None}
-    news: dict[str, T] = {}
+    found: dict[str, T] = {}
     for proposal in proposals:
         line = spelt(proposal)  # type: ignore[arg-type]  # surfaces and blanket rules
         if line not in known and _place(proposal)[:2] not in out:
-            news.setdefault(line, proposal)
-    same = respelt(news.values(), firm, _told(proposals))
-    return [proposal for line, proposal in news.items() if line not in same]
+            found.setdefault(line, proposal)
+    return found
+
+
+def _names_mended(station: Station, proposals: Sequence[SheetSurface]) -> Iterator[Finding]:
+    """A note on each accepted line whose words give its name in another spelling now; a person decides whether it is renamed."""
+    accepted = [one for one in station.surfaces if one.state == "accepted"]
+    unsettled = _unsettled(proposals, accepted, station.settled, "surface")
+    for says, line in respelt(unsettled.values(), accepted, _told(proposals)).items():
+        now = unsettled[says]
+        yield Finding(
+            kind="name-heard-wrong",
+            station=station.number,
+            about=f"“{line.name}” was accepted; where it is told of, the words read “{now.name}” now. Rename it if that is its name.",
+            severity="note",
+            said=now.said[:1],
+            surface=line.id,
+        )
 
 
 def _told(proposals: Iterable[Any]) -> set[str]:

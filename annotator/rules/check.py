@@ -127,7 +127,7 @@ def _still_holds(finding: Finding, station: Station, following: Station | None) 
         case "finish-is-not-next-start":
             return not any(s.role == "finish" and following and _starts_on(following, s) for s in station.surfaces)
         case "name-heard-wrong":
-            return "name" not in station.by_hand
+            return "name" not in station.by_hand and finding.surface is None  # else it is of a line; `_names_mended`
         case "no-start" | "no-finish":
             return _guessed_end(finding, station) is not None
     return False
@@ -158,6 +158,7 @@ def _of_station(course: Course, station: Station, following: Station | None) -> 
     who = called(station.number, station.name)
     yield from _gaps(course, station, who)
     yield from _clashes(course, station)
+    yield from _names_mended(course, station, who)
     yield from _drafts(station, who)
     yield from _pictures(course, station, who)
     yield from _handover(station, following, who)
@@ -202,6 +203,15 @@ def _clashes(course: Course, station: Station) -> Iterator[Finding]:
             continue  # neither side stands any more
         now = {"surface": finding.surface or about[-1].id, "about": _as_numbered(finding.about, station)}
         yield finding.model_copy(update=now)
+
+
+def _names_mended(course: Course, station: Station, who: str) -> Iterator[Finding]:
+    """Accepted lines whose words read another spelling of their name since they were mended, as long as they have the old one."""
+    old = {surface.id: f"“{surface.name}” was accepted" for surface in station.surfaces}
+    for finding in course.drafted:
+        mine = finding.kind == "name-heard-wrong" and finding.station == station.number and finding.surface in old
+        if mine and old[finding.surface or ""] in finding.about:
+            yield finding.model_copy(update={"about": f"{who}: {finding.about}"})
 
 
 def _across(course: Course, before: Station | None, station: Station) -> Iterator[Finding]:
