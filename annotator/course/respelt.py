@@ -90,8 +90,7 @@ def spelling(one: str, other: str) -> float:
 def _word(one: str, other: str) -> float:
     if one == other:
         return 1.0
-    digits = any(sign.isdigit() for sign in one + other)
-    if digits or (_tells(one) and _tells(other)) or _several(one) != _several(other):
+    if (_tells(one) and _tells(other)) or _several(one) != _several(other):
         return 0.0
     alike = _likeness(one, other)
     a_letter = min(len(one), len(other)) >= 4 and one[0] == other[0] and Levenshtein.distance(one, other) <= 1

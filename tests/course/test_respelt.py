@@ -109,10 +109,19 @@ def test_the_check_tells_of_the_other_spelling_until_a_person_renames_the_line()
 @pytest.mark.parametrize(
     ("one", "other"),
     [("red bar", "rear bar"), ("white bar", "wide bar"), ("left post", "right post"), ("first bar", "last bar"), ("bar 2", "bar 3"),
-     ("rungs", "yellow rungs"), ("red frame", "yellow frame"), ("post", "posts"), ("", "post"), ("...", "post")],
+     ("rungs", "yellow rungs"), ("red frame", "yellow frame"), ("post", "posts"), ("cat walks", "catwalk"),
+     ("red stepping platforms", "stepping platforms"), ("", "post"), ("...", "post")],
 )  # fmt: skip
 def test_names_that_tell_two_things_apart_are_no_spellings_of_one(one: str, other: str) -> None:
     assert spelling(one, other) == spelling(other, one) == 0
+
+
+def test_the_check_tells_of_it_once_at_a_station_of_which_the_rest_is_a_draft() -> None:
+    first = merge_draft(Course(name="c", title="C"), (), walk(thing("stomps"), thing("net")))
+    documents = apply(*first, read_edit({"do": "accept-item", "station": 1, "id": "u1"}), "Ana")
+    after = merge_draft(*documents, walk(thing("stumps"), thing("net")))
+    assert told(after) == [("u1", "stomps", "accepted"), ("u2", "net", "draft")]
+    assert [one.surface for one in check(*after) if one.kind == "name-heard-wrong"] == ["u1"]
 
 
 def test_a_line_that_is_still_told_of_is_not_another_one_that_sounds_so() -> None:
@@ -129,6 +138,9 @@ def test_of_two_lines_from_the_same_words_each_is_one_thing_the_likest_first() -
     assert merge_draft(*before, walk(thing("stumps")))[1] == before[1]
     both = merge_draft(*before, walk(thing("stumps"), thing("stampes"), thing("stemps")))
     assert told(both) == [*told(before), ("u3", "stemps", "draft")], "three are not two"
+    assert len(respelt([thing("stumps"), thing("stemps")], before[1][0].surfaces, set())) == 2
+    strats, strips = signed(walk(thing("black strats"), thing("black strips")))[1][0].surfaces
+    assert list(respelt([thing("black straps")], [strats, strips], set()).values()) == [strips]
     mine, yours = thing("stomps", 10, 14), thing("stomps", 13, 17)
     lines = signed(walk(mine, yours.model_copy(update={"name": "stamps"})))[1][0].surfaces
     new = [thing("stumps", 13, 17), thing("stemps", 10, 14)]
