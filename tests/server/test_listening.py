@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from annotator import pipeline
-from annotator.course import Edit, read_edit
+from annotator.course import Edit, HeardName, read_edit
 from annotator.library import Library
 from annotator.media import read_picture
 from annotator.server.news import reading_begins, reading_ended
@@ -122,6 +122,22 @@ def test_an_accepted_line_whose_misheard_name_is_mended_is_no_second_line_and_st
     kept = next(one for one in now[0].surfaces if one.id == line.id)
     assert (kept.name, [said.text for said in kept.said]) == ("stomps", ["Feet only on the stumps."]), "a person renames it, nobody else"
     assert client.get(f"/api/courses/{drafted}/news").json == {"reading": None, "before": [], "after": []}
+
+
+def test_a_name_heard_wrong_that_is_agreed_to_after_the_signature_leaves_it_and_is_told(library: Library, drafted: str) -> None:
+    pipeline.accept(library, drafted, who="Ana")
+    pipeline.sign(library, drafted, who="Ben")
+    at = next(word.start for word in pipeline.course_words(library, library.course(drafted).doc) if word.text == "stumps.")
+    name = HeardName(heard="stumps", name="stemps", reason="'stumps' sounds like 'stemps'.", score=0.9, at=(at,))
+    pipeline.change(library, drafted, "Ana", lambda course, stations: (course.model_copy(update={"heard": (name,)}), stations))
+    before = [at.doc for at in library.stations(drafted)]
+    pipeline.decide(library, drafted, [an_edit("accept-name", heard="stumps")], who="Ana")
+    assert "stemps." in [word.text for word in pipeline.course_words(library, library.course(drafted).doc)]
+    assert [at.doc for at in library.stations(drafted)] == before
+    assert {one.standing() for one in before} == {"signed"}
+    told = [one for one in pipeline.findings(library, drafted) if one.kind == "name-heard-wrong"]
+    line = next(one for one in before[0].surfaces if one.name == "stumps")
+    assert [(one.station, one.severity, one.surface) for one in told] == [(1, "note", line.id)]
 
 
 def test_a_rule_that_changes_along_with_a_mended_name_is_news(client: Client, library: Library, drafted: str) -> None:
