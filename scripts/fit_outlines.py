@@ -1,9 +1,11 @@
 """Fit what snapping weighs outlines by (annotator/marks/weigh.py), on halls of random things, the second hall and photos, not the demo.
 
+The halls are seen as photos and as films of them are decoded: a film's colours stand at half size and its edges are softer.
+
     .venv/bin/python scripts/fit_outlines.py [--check]
 
-Prints the weights as they stand in weigh.py. With --check: what the weights that stand there choose on halls that were not fitted on.
-Things are drawn badly as in scripts/bench/snap.py. Needs moderngl and EGL, Debian's opencv-doc and scikit-image.
+Prints the weights as they stand in weigh.py. With --check: what the weights that stand there choose on halls that were not fitted on,
+plain and filmed. Things are drawn badly as in scripts/bench/snap.py. Needs moderngl and EGL, Debian's opencv-doc and scikit-image.
 """
 
 from __future__ import annotations
@@ -18,12 +20,15 @@ from typing import Any
 from unittest.mock import patch
 
 import numpy as np
+from scipy.optimize import minimize
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from annotator.marks import snap
 from annotator.marks.crops import Crop, Floats
+from annotator.marks.film_colour import with_even_colours
 from annotator.marks.rivals import rivals
+from annotator.marks.tracing import traced
 from annotator.marks.weigh import WEIGHTS, Outline, clues
 from scripts.bench.snap import covered, drawn_badly, overlap
 from scripts.bench.truths import Thing, photo_things, pieces
@@ -32,11 +37,18 @@ from scripts.sample_walk.random_hall import ROOM, random_hall, stills_of
 
 FITTED, CHECKED = range(100, 108), range(200, 204)
 OTHER_FITTED, OTHER_CHECKED = (7, 10), (9, 6)
-_LEAST_PX, _LEAST_DIAGONAL = 300, 24
+FILM_FITTED, FILM_CHECKED = range(400, 407), range(510, 514)
+OTHER_FILM_FITTED, OTHER_FILM_CHECKED = (21, 10), (32, 8)
+"""Of the second hall: the seed of its stills and how many they are."""
+_LEAST_PX, _LEAST_DIAGONAL = 60, 16
+_LEAST_PX_FILMED, _LEAST_DIAGONAL_FILMED = 300, 24
+"""Of a thing in a film, the small ones of which hardly have an edge."""
 _PHOTOS_COUNT = 2
 """Photos are few; each counts so often."""
-_RIDGE = 3.0
+_RIDGE = 30.0
 _CEILING = 1.04
+_SOFT, _NEAR_RIDGE = 0.1, 0.003
+"""How sharply the highest weight is preferred while fitting, and what holds weights near those of the regression."""
 _BARS = ("cord", "grey pipe", "green bars", "red rope", "white bars", "football net", "window")
 
 
@@ -54,33 +66,36 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--check", action="store_true")
     if parser.parse_args().check:
-        cases = list(_cases(_things(CHECKED, OTHER_CHECKED)))
-        _tell(cases, np.array(list(WEIGHTS.values())))
+        weights = np.array(list(WEIGHTS.values()))
+        for things in (_things(CHECKED, OTHER_CHECKED), _things(FILM_CHECKED, OTHER_FILM_CHECKED, filmed=True)):
+            _tell(list(_cases(things)), weights)
         return
     made, photos = list(_cases(_things(FITTED, OTHER_FITTED))), list(_cases([*photo_things(), *photo_things()]))
-    weights = _fitted([*made, *photos * _PHOTOS_COUNT])
+    films = list(_cases(_things(FILM_FITTED, OTHER_FILM_FITTED, filmed=True)))
+    weights = _fitted([*made, *films, *photos * _PHOTOS_COUNT])
     for name, weight in zip(WEIGHTS, weights, strict=True):
         print(f'    "{name}": {weight:.3f},')
-    for cases in (made, photos):
+    for cases in (made, films, photos):
         _tell(cases, weights)
 
 
-def _things(seeds: range, other: tuple[int, int]) -> Iterator[Thing]:
+def _things(seeds: range, other: tuple[int, int], filmed: bool = False) -> Iterator[Thing]:
     halls: list[tuple[Any, int, int, tuple[float, float]]] = [(random_hall, seed, 5, (-1.0, 25.0)) for seed in seeds]
     halls.append((lambda _: build_other_hall(), other[0], other[1], (0.0, 29.0)))
+    least_px, least_diagonal = (_LEAST_PX_FILMED, _LEAST_DIAGONAL_FILMED) if filmed else (_LEAST_PX, _LEAST_DIAGONAL)
     for make, seed, count, between_m in halls:
         rng = np.random.default_rng(seed)
         hall = make(rng)
-        for number, (picture, mask) in enumerate(stills_of(hall, rng, count, between_m)):
+        for number, (picture, mask) in enumerate(stills_of(hall, rng, count, between_m, filmed)):
             for thing in hall.things:
                 if thing.name in (*ROOM, *_BARS):
                     continue
                 tops = [other.number for other in hall.things if other.name == thing.name and other.part == "top"]
                 # A pad is said with its top as often as without.
                 whole = thing.name.startswith("pad") and thing.part is None and rng.random() < 0.6
-                for piece in pieces(np.isin(mask, [thing.number, *(tops if whole else [])]), _LEAST_PX):
+                for piece in pieces(np.isin(mask, [thing.number, *(tops if whole else [])]), least_px):
                     rows, columns = np.nonzero(piece)
-                    if np.hypot(np.ptp(rows), np.ptp(columns)) >= _LEAST_DIAGONAL:
+                    if np.hypot(np.ptp(rows), np.ptp(columns)) >= least_diagonal:
                         yield Thing("made", f"{seed} {number} {thing.name}", picture, piece)
 
 
@@ -90,17 +105,21 @@ def _cases(things: Sequence[Thing] | Iterator[Thing]) -> Iterator[Case]:
         rough = drawn_badly(thing.mask, rng)
         if len(rough) > 1:
             continue
-        seen: list[tuple[list[dict[str, float]], list[Floats]]] = []
+        seen: list[tuple[list[dict[str, float]], list[Floats], float]] = []
 
         def watch(here: Crop, like: Any, outlines: Sequence[Outline], drawn: Floats, size: float, into: Any = seen) -> Floats:
-            into.append((clues(here, like, outlines, drawn, size), [one.ring / here.ratio + here.corner for one in outlines]))
+            into.append(
+                (clues(here, like, outlines, drawn, size), [one.ring / here.ratio + here.corner for one in outlines], here.ratio[0])
+            )
             return np.zeros(len(outlines))
 
         with patch.object(importlib.import_module(rivals.__module__), "weigh", watch):
             snap(thing.picture, rough[0])
         if seen:
-            told, rings = seen[0]
-            masks = [covered([[(float(x), float(y)) for x, y in ring]], thing.picture) for ring in rings]
+            told, rings, ratio = seen[0]
+            picture = with_even_colours(thing.picture, (*np.min(rough[0], axis=0), *np.max(rough[0], axis=0)))
+            offers = [traced(picture, ring, ratio) for ring in rings]
+            masks = [covered([[(float(x), float(y)) for x, y in ring]], thing.picture) for ring in offers]
             own = covered(rough, thing.picture)
             yield Case(
                 np.array([[one[name] for name in WEIGHTS] for one in told]),
@@ -111,6 +130,31 @@ def _cases(things: Sequence[Thing] | Iterator[Thing]) -> Iterator[Case]:
 
 
 def _fitted(cases: Sequence[Case]) -> Floats:
+    """The weights whose choice overlaps most with the truth: the mean over all cases, every outline counted by how likely it is chosen
+    (softmax of the weights), from where the regression stands."""
+    ones = np.vstack([case.seen - case.seen.mean(axis=0) for case in cases])
+    spread = ones.std(axis=0) + 1e-6
+    begin = _regressed(cases) * spread
+    most = max(len(case.good) for case in cases)
+    seen, good = np.zeros((len(cases), most, len(begin))), np.zeros((len(cases), most))
+    there = np.zeros((len(cases), most), bool)
+    for at, case in enumerate(cases):
+        count = len(case.good)
+        seen[at, :count], good[at, :count], there[at, :count] = (case.seen - case.seen.mean(axis=0)) / spread, case.good, True
+
+    def loss(weights: Floats) -> tuple[float, Floats]:
+        height = np.where(there, seen @ weights / _SOFT, -np.inf)
+        likely = np.exp(height - height.max(axis=1, keepdims=True))
+        likely /= likely.sum(axis=1, keepdims=True)
+        reached = (likely * good).sum(axis=1, keepdims=True)
+        slope = np.einsum("cn,cnk->k", likely * (good - reached), seen) / _SOFT / len(cases)
+        off = weights - begin
+        return float(-reached.mean() + _NEAR_RIDGE / 2 * off @ off), _NEAR_RIDGE * off - slope
+
+    return np.asarray(minimize(loss, begin, jac=True, method="L-BFGS-B", options={"maxiter": 300}).x / spread)
+
+
+def _regressed(cases: Sequence[Case]) -> Floats:
     """Ridge regression of how much better an outline is than its rivals; each case counts once."""
     rows, better, counts = [], [], []
     for case in cases:

@@ -2,8 +2,9 @@
 
 In: a crop (crops.py) and outlines in its pixels, each with how it was found. Out: a weight for each, to be compared within one call only.
 
-The weights were fitted (ridge regression on how each outline's overlap with the truth differs from that of its rivals, -ln(1.1 - overlap))
-on rendered halls of random things and on photos with certain truth, with outlines drawn badly; never on the demo's stills.
+The weights were fitted (scripts/fit_outlines.py: what the outline of the highest weight overlaps with the truth) on rendered halls of
+random things, as photos and as frames of films, and on photos with certain truth, with outlines drawn badly; never on the demo's
+stills.
 """
 
 from __future__ import annotations
@@ -25,31 +26,40 @@ _BESIDE_PX = 2.0
 _GROUND_PX = 4
 _PARTS = 12
 _EVEN = 30.0
+_WORST_PARTS = 3
+_LIKELY_SCALES = (0.8, 1.25)
+_MOST_DRAWN = 64
+"""Corners of what was drawn that are asked for how far off they are, of more of them every second, third, and so on."""
+_MOST_TURNS = 6.0
 
 WEIGHTS = {
-    "edge": 1.809,
-    "parted": -0.152,
-    "parted nearly everywhere": 0.218,
-    "uneven inside": -0.235,
-    "likely inside": 0.452,
-    "likely around": -0.711,
-    "near": 0.322,
-    "other size": 0.216,
-    "larger": 1.126,
-    "agreed": 1.703,
-    "agreed by half": -0.422,
-    "length": 1.066,
-    "corners": -0.047,
-    "voted": 0.016,
-    "straight": -0.016,
-    "by edges": 0.083,
-    "by edges, large": -0.061,
-    "straight, many drawn": -0.014,
-    "straight, round drawn": 0.035,
-    "straight, large": 0.121,
-    "straight, agreed": 0.012,
-    "straight, edge": -0.058,
-    "straight, near": 0.014,
+    "edge": 1.236,
+    "edge nearly everywhere": 1.065,
+    "parted": 1.020,
+    "parted nearly everywhere": -0.007,
+    "uneven inside": -0.466,
+    "likely inside": 5.684,
+    "likely around": -4.442,
+    "near": 1.430,
+    "other size": 0.467,
+    "larger": -0.339,
+    "agreed": 1.047,
+    "agreed by half": -1.708,
+    "length": 1.340,
+    "corners": -0.484,
+    "voted": 0.006,
+    "straight": 0.006,
+    "by edges": -0.046,
+    "by edges, large": 0.476,
+    "straight, many drawn": 0.002,
+    "straight, round drawn": -0.135,
+    "straight, large": -0.377,
+    "straight, agreed": -0.070,
+    "straight, edge": -0.061,
+    "straight, near": 0.006,
+    "near, as large": 3.981,
+    "corners off": -1.222,
+    "bends": -0.173,
 }
 
 
@@ -95,6 +105,7 @@ def clues(here: Crop, like: Floats32, outlines: Sequence[Outline], drawn: Floats
     lab = here.lab.astype(np.float32)
     half = max(LEAST_EDGE, _EDGE * steepest(here))
     size = max(1.0, float(np.hypot(*np.ptp(drawn, axis=0))))
+    some = drawn[:: 1 + (len(drawn) - 1) // _MOST_DRAWN]
     found = []
     for at, (one, mask) in enumerate(zip(outlines, masks, strict=True)):
         others = np.delete(shares[at], at) if len(masks) > 1 else np.zeros(1)
@@ -125,6 +136,9 @@ def clues(here: Crop, like: Floats32, outlines: Sequence[Outline], drawn: Floats
             "straight, agreed": straight * own["agreed"],
             "straight, edge": straight * own["edge"],
             "straight, near": straight * own["near"],
+            "near, as large": share(mask, _as_large(drawn, grown, mask.shape)),
+            "corners off": 10 * float(_off(some, one.ring).mean()) / size,
+            "bends": min(_turns(one.ring), _MOST_TURNS) / 3,
         }
         found.append(own)
     return found
@@ -143,6 +157,27 @@ def shared(masks: Sequence[Mask]) -> Floats:
     return np.asarray(both / np.maximum(1, own[:, None] + own[None] - both))
 
 
+def _as_large(drawn: Floats, grown: float, shape: tuple[int, ...]) -> Mask:
+    """The pixels of what was drawn, scaled about its middle towards `grown` (the natural logarithm) times its area: people draw too large
+    or too small more often than they draw another shape."""
+    middle = drawn.mean(axis=0)
+    return filled([middle + (drawn - middle) * np.clip(np.exp(grown / 2), *_LIKELY_SCALES)], shape)
+
+
+def _off(points: Floats, ring: Floats) -> Floats:
+    """How far each point is from a ring, in pixels."""
+    sides = np.roll(ring, -1, axis=0) - ring
+    ways = points[:, None] - ring
+    along = np.clip((ways * sides).sum(axis=2) / np.maximum((sides**2).sum(axis=1), 1e-9), 0, 1)
+    return np.asarray(np.sqrt(((ways - along[..., None] * sides) ** 2).sum(axis=2)).min(axis=1))
+
+
+def _turns(ring: Floats) -> float:
+    """How often a ring turns round: once where it bends to one side only."""
+    ways = np.arctan2(*(np.roll(ring, -1, axis=0) - ring).T[::-1])
+    return float(np.abs((np.roll(ways, -1) - ways + np.pi) % (2 * np.pi) - np.pi).sum() / (2 * np.pi))
+
+
 def _along(lab: Floats32, field: Floats32, like: Floats32, ring: Floats, half: float) -> dict[str, float]:
     """What is seen at an outline, on its inner and on its outer side."""
     points, outward = _walk(ring)
@@ -156,8 +191,10 @@ def _along(lab: Floats32, field: Floats32, like: Floats32, ring: Floats, half: f
     parted = _at(like, points - _BESIDE_PX * outward) - _at(like, points + _BESIDE_PX * outward)
     inner = _at(lab, points - (_BESIDE_PX + 0.5) * outward)
     pieces = np.array([piece.mean(axis=0) for piece in np.array_split(inner, _PARTS)])
+    worst = np.sort([part.mean() for part in np.array_split(edge, _PARTS)])[:_WORST_PARTS]
     return {
         "edge": float(edge.mean()),
+        "edge nearly everywhere": float(worst.mean()),
         "parted": float(parted.mean()),
         "parted nearly everywhere": float(np.percentile(parted, 20)),
         "uneven inside": float(pieces.std(axis=0).sum()) / _EVEN,

@@ -9,6 +9,7 @@ import colorsys
 import io
 from collections.abc import Iterator
 
+import av
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
@@ -111,16 +112,41 @@ def _room(hall: Hall, rng: np.random.Generator) -> None:
 
 
 def stills_of(
-    hall: Hall, rng: np.random.Generator, count: int, between_m: tuple[float, float]
+    hall: Hall, rng: np.random.Generator, count: int, between_m: tuple[float, float], filmed: bool = False
 ) -> Iterator[tuple[NDArray[np.uint8], NDArray[np.uint8]]]:
-    """Pictures with noise and compression, each with its object numbers."""
-    painter = Painter(hall.solids, LENS, 1.5)
+    """Pictures with noise and compression, each with its object numbers: photos, or what a film of them is decoded to."""
+    painter = Painter(hall.solids, LENS, 1.25 if filmed else 1.5)
     for _ in range(count):
         x = float(rng.uniform(*between_m))
         place = (x + float(rng.uniform(-1.5, 1.5)), float(rng.uniform(1.3, 1.9)), float(rng.uniform(2.6, 5)))
         pose = CameraPath([Key(0, 0, place, (x, float(rng.uniform(0.4, 1.2)), -0.4))], seed=int(rng.integers(1_000_000))).pose(1.0)
         seen = painter.picture(pose).astype(np.float64) * rng.uniform(0.75, 1.1)
-        seen += rng.normal(0, rng.uniform(1.5, 4), seen.shape)
-        held = io.BytesIO()
-        Image.fromarray(np.clip(seen, 0, 255).astype(np.uint8)).save(held, "JPEG", quality=int(rng.integers(72, 90)))
-        yield np.asarray(Image.open(held).convert("RGB"), np.uint8), painter.mask(pose)
+        seen += rng.normal(0, rng.uniform(1, 2.5) if filmed else rng.uniform(1.5, 4), seen.shape)
+        picture = np.asarray(np.clip(seen, 0, 255), np.uint8)
+        yield (through_film(picture, int(rng.integers(24, 33))) if filmed else _through_jpeg(picture, rng)), painter.mask(pose)
+
+
+def _through_jpeg(picture: NDArray[np.uint8], rng: np.random.Generator) -> NDArray[np.uint8]:
+    held = io.BytesIO()
+    Image.fromarray(picture).save(held, "JPEG", quality=int(rng.integers(72, 90)))
+    return np.asarray(Image.open(held).convert("RGB"), np.uint8)
+
+
+def through_film(picture: NDArray[np.uint8], crf: int) -> NDArray[np.uint8]:
+    """A picture as a film of it is decoded: H.264 of the clips' colours (reel.py), which it keeps at half size.
+
+    `crf` is x264's constant rate factor: 18 is hardly told from the picture, 32 is coarse.
+    """
+    height, width = picture.shape[:2]
+    held = io.BytesIO()
+    with av.open(held, "w", format="mp4") as made:
+        track = made.add_stream("libx264", rate=15)
+        track.width, track.height, track.pix_fmt = width, height, "yuv420p"
+        track.options = {"crf": str(crf), "preset": "fast", "x264-params": "colorprim=bt709:transfer=bt709:colormatrix=bt709"}
+        track.codec_context.thread_count = 1
+        frame = av.VideoFrame.from_ndarray(np.ascontiguousarray(picture), format="rgb24")
+        for packet in (*track.encode(frame.reformat(format="yuv420p", dst_colorspace="ITU709")), *track.encode(None)):
+            made.mux(packet)
+    held.seek(0)
+    with av.open(held, "r") as kept:
+        return np.asarray(next(kept.decode(video=0)).reformat(format="rgb24").to_ndarray(), np.uint8)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, Point, Polygon
 
 from annotator.marks.corners import likeness
 from annotator.marks.crops import Floats, crop
@@ -17,7 +17,8 @@ from tests.marks.test_snap import iou, laid_over
 TRUE = np.array([(110.0, 90.0), (300.0, 110.0), (280.0, 220.0), (95.0, 190.0)])
 DRAWN = TRUE + np.array([(-9, 6), (8, -7), (7, 9), (-6, -8)])
 GROUND, THING = (np.asarray(cv2.resize(opencv_doc(name), (420, 300)), np.uint8) for name in ("building.jpg", "orange.jpg"))
-HERE = crop(laid_over(GROUND, THING, Polygon(TRUE)), Polygon(DRAWN))
+PICTURE = laid_over(GROUND, THING, Polygon(TRUE))
+HERE = crop(PICTURE, Polygon(DRAWN))
 LIKE = likeness(HERE, HERE.rough, HERE.band_px)
 
 
@@ -37,6 +38,32 @@ def test_every_clue_has_a_weight_and_every_weight_a_clue() -> None:
     (seen,) = clues(HERE, LIKE, [Outline(_into(TRUE), VOTED)], _into(DRAWN), 200.0)
     assert list(seen) == list(WEIGHTS)
     assert all(np.isfinite(value) for value in seen.values())
+
+
+@pytest.mark.parametrize("scale", [0.9, 1.15])
+def test_what_was_drawn_too_large_or_too_small_tells_of_its_shape(scale: float) -> None:
+    middle = TRUE.mean(axis=0)
+    drawn, leaning = middle + scale * (TRUE - middle), TRUE + np.array([(24, 0), (24, 0), (-24, 0), (-24, 0)])
+    here = crop(PICTURE, Polygon(drawn))
+    into = [(ring - here.corner) * here.ratio for ring in (TRUE, leaning, drawn)]
+    true, other = clues(here, likeness(here, here.rough, here.band_px), [Outline(ring, VOTED) for ring in into[:2]], into[2], 200.0)
+    assert true["near, as large"] > 0.97
+    assert other["near, as large"] < 0.9
+
+
+def test_how_far_corners_are_off_is_what_shapely_says() -> None:
+    ring, drawn = _into(TRUE), _into(DRAWN)
+    (seen,) = clues(HERE, LIKE, [Outline(ring, VOTED)], drawn, 200.0)
+    off = np.mean([LinearRing(ring).distance(Point(corner)) for corner in drawn])
+    assert seen["corners off"] == pytest.approx(10 * off / np.hypot(*np.ptp(drawn, axis=0)))
+
+
+def test_an_outline_of_very_many_points_is_weighed() -> None:
+    angles = np.linspace(0, 2 * np.pi, 200_000, endpoint=False)
+    disc = np.column_stack([200 + 90 * np.cos(angles), 150 + 60 * np.sin(angles)])
+    (seen,) = clues(HERE, LIKE, [Outline(_into(disc[::2000]), VOTED)], _into(disc), 200.0)
+    assert seen["corners off"] < 0.01
+    assert seen["bends"] == pytest.approx(1 / 3)  # once around, whatever its corners
 
 
 def test_rivals_come_best_first_in_pixels_of_the_picture_and_within_it() -> None:
