@@ -19,8 +19,7 @@ MOST = 40  # stations of a course; a greater number counts something else
 
 _TOTAL = re.compile(rf"\b(?P<n>{N}) (?:\w+ )?{STOPS}\b")
 _TOTAL_FREELY = re.compile(
-    rf"\b(?:there (?:are|is|be|will be)|there's|we(?:'ve| have)?(?: got)?|(?:all|any|each|every one|for all|of the)) "
-    rf"(?:the |these |those )?(?P<n>{N})(?= (?:of (?:them|these|those)\b|altogether|in (?:all|total)|all told|of these)|[,.]|$)"
+    rf"\b(?:at|for|of) (?:all|any|each) (?:the |these |those )?(?P<n>{N})(?=[,.]|$)"
     rf"|\b(?P<m>{N}) (?:of (?:these|those|them)(?: \w+)?|altogether|in (?:all|total)|all told)\b"
 )
 _RECOUNTED = re.compile(rf"\b(?:no|sorry|or is it|wait|actually|make that)\b[^.]*?\b(?P<n>{N})\b")
@@ -63,6 +62,8 @@ class Counted:
     shares: frozenset[int] = frozenset()
     line: Line | None = None
     """Where the number is told."""
+    freely: bool = False
+    """Without the word for what is counted ("there are eight of them"), so that it may count something else."""
 
 
 def count_announced(opening: Sequence[Line], further: Sequence[Line] = (), closing: Sequence[Line] = ()) -> Counted:
@@ -85,7 +86,7 @@ def count_announced(opening: Sequence[Line], further: Sequence[Line] = (), closi
                 told = [m[1] for text in near for m in _ANY.finditer(text)]
                 told += [m["n"] or m["m"] for one in closing for m in _A_SHARE.finditer(one.plain)]
                 shares = {value for word in told if (value := NUMBER.get(word, 0)) and 2 <= value < number}
-                return Counted(number, frozenset(shares), line)
+                return Counted(number, frozenset(shares), line, pattern is _TOTAL_FREELY)
     return Counted(None)
 
 

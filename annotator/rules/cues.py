@@ -29,10 +29,6 @@ _NUMBERED = re.compile(
 _NUMBERED_IN = re.compile(rf"\b(?:station|obstacle|number) (?P<n>{_N})(?=,| is| then| here|$| begins| starts)")
 _BARE = re.compile(rf"{_LEAD}(?P<n>{_N})(?:,|'s (?:the|this|a|our)| is (?:the|this|called|a)|\.|$)")
 _ORDINAL = re.compile(rf"{_LEAD}(?:our |your |this )?(?P<o>{_ORD}) (?:and \w+ )?(?:one|station|obstacle|event|element|challenge|stop)\b")
-_ORDINAL_ALONE = re.compile(
-    rf"^(?:so|now|and|then|okay|ok|right|,|\s)*(?:the |our )?(?P<o>{_ORD})"
-    r" (?:is|are|and then|comes|we have)\b(?! (?:the )?(?:rule|thing)s?\b)"
-)
 _LAST = re.compile(rf"{_LEAD}(?:our |your |this )?(?:last|final)(?: obstacle| station| one)?(?:,| is| but)")
 _NEXT = re.compile(
     rf"{_LEAD}(?:our |your |the )?next(?: one| up| along| station| obstacle| is|,| comes| we)\b|\bthe one after (?:that|"
@@ -96,7 +92,7 @@ def _number_said(line: Line, last: int) -> tuple[float, int | None]:
     text = line.plain
     if _OUT_OF_PLACE.search(text) and not _NUMBERED.search(text):
         return 0.0, None
-    for pattern, weight in ((_NUMBERED, 2.2), (_ORDINAL, 1.7), (_BARE, 1.6), (_LAST, 1.5), (_NUMBERED_IN, 1.4), (_ORDINAL_ALONE, 1.2)):
+    for pattern, weight in ((_NUMBERED, 2.2), (_ORDINAL, 1.7), (_BARE, 1.6), (_LAST, 1.5), (_NUMBERED_IN, 1.4)):
         match = pattern.search(text)
         if match:
             if any(a.kind == "next-start" for a in line.acts) and pattern in (_NUMBERED_IN, _ORDINAL):
@@ -127,9 +123,8 @@ _STRONG_STARTS = frozenset(
         "off you go from x",
     }
 )
-AFTER = 6  # lines after a finish in which the next station begins
+AFTER = 4  # lines after a finish in which the next station begins
 AGO = 14  # lines in which a finish is still known by its colour
-FRESH = 4  # lines in which a thing is new
 ENDS = ("finish", "arrive", "next-start")
 
 
@@ -141,9 +136,6 @@ class _Past:
     """Listed names that were given."""
     ended: list[tuple[int, str]] = field(default_factory=list)
     """Things that a station may have ended on, with their colours, and the line."""
-    met: set[str] = field(default_factory=set)
-    new: list[tuple[int, str]] = field(default_factory=list)
-    """Heads said for the first time, and the line."""
     finish: int = -99
     number: int = 0
     point: int = 0
@@ -157,11 +149,6 @@ class _Past:
                 if act.kind == "finish" or act.weight >= 0.6:
                     self.finish = i
         self.ended = [one for one in self.ended if i - one[0] <= AGO]
-        for mention in line.mentions:
-            if mention.head not in self.met:
-                self.met.add(mention.head)
-                self.new.append((i, mention.head))
-        self.new = [one for one in self.new if i - one[0] < FRESH]
 
 
 def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
@@ -174,7 +161,7 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
         if (point := counts_a_point(line, past.point)) is not None:
             ordinal, number, past.point = 0.0, None, point
         name, late = _names(line, past.seen)
-        start, key = _starts(i, line, past)
+        start, key = _starts(line, past)
         if listed := lists_what_comes(line):
             ordinal, number, start, key = 0.0, None, 0.0, None
         past.number = max(past.number, number or 0)
@@ -217,7 +204,7 @@ def _names(line: Line, seen: set[str]) -> tuple[float, float]:
     return max(name, 0.9) if UNNAMED.search(line.plain) else name, late
 
 
-def _starts(i: int, line: Line, past: _Past) -> tuple[float, str | None]:
+def _starts(line: Line, past: _Past) -> tuple[float, str | None]:
     """How surely a line tells where a station starts, and on what."""
     known = {thing for _, thing in past.ended}
     best: tuple[float, str | None] = (0.0, None)
@@ -225,7 +212,7 @@ def _starts(i: int, line: Line, past: _Past) -> tuple[float, str | None]:
         if act.kind == "start" and act.mention is not None:
             mention = line.mentions[act.mention]
             again = _coloured(mention) in known or (not mention.colours and mention.head in {thing.split()[-1] for thing in known})
-            weight = (1.3 if act.rule in _STRONG_STARTS else 0.45) + (0.9 if again else 0.0)
+            weight = (1.3 if act.rule in _STRONG_STARTS else 0.25) + (0.9 if again else 0.0)
             best = max(best, (weight, _coloured(mention)), key=lambda told: told[0])
     if not best[0] and line.mentions and (this := _coloured(line.mentions[0])) in known:
         if _STANDS.search(line.plain):
@@ -237,8 +224,7 @@ def _starts(i: int, line: Line, past: _Past) -> tuple[float, str | None]:
             and not any(act.kind in (*ENDS, "past") for act in line.acts)
         ):
             best = (0.9, this)
-    leaves = _leaves(line, [thing.split()[-1] for j, thing in past.ended if i - j <= 5], [head for _, head in past.new])
-    return (leaves, None) if leaves > best[0] else best
+    return best
 
 
 _WHO_DOES = re.compile(r"(?:and |so |but )*(?:if|when|who|whoever|anybody|anyone)\b")
@@ -246,32 +232,6 @@ _WHO_DOES = re.compile(r"(?:and |so |but )*(?:if|when|who|whoever|anybody|anyone
 
 def _coloured(mention: Mention) -> str:
     return f"{' '.join(sorted(mention.colours))} {mention.head}"
-
-
-_FROM = re.compile(r"(?:from|off|out of|leave|leaving|after|standing on|still on|stand up (?:slowly )?in)$")
-_SUPPOSED = re.compile(
-    r"\b(?:if|when|whoever|anybody|anyone|not|n't|never|nobody|no|until|till|fall\w*|slides?|rolls?|trips?|runs?|goes?)\b"
-)
-"""Words after which a thing is not left for the next one: "if you fall off the mat"."""
-NEWS = 0.8  # the same of what was only met in the last sentences
-EARLY = 9  # tokens in which a sentence says where one is
-
-
-def _leaves(line: Line, ended: Sequence[str], new: Sequence[str]) -> float:
-    """How surely a sentence goes on from what the station before ended on: "off the door you are looking at the lid"."""
-    if any(act.kind in (*ENDS, "past") for act in line.acts):
-        return 0.0
-    tokens = line.skeleton.sentence.tokens
-    for mention in line.mentions:
-        if mention.first > EARLY or mention.head not in (*ended, *new) or mention.part:
-            continue
-        before = " ".join(token.low for token in tokens[: mention.first])
-        before = re.sub(r"(?: ?(?:the|that|this|his|her|our|my|your|same|it|last))+$", "", before)
-        if _SUPPOSED.search(before):
-            return 0.0
-        if _FROM.search(before):
-            return 1.2 if mention.head in ended else NEWS
-    return 0.0
 
 
 _AT_THE_END = re.compile(

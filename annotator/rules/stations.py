@@ -22,7 +22,7 @@ HEAD_LINES = 5
 USUAL_S = (14.0, 75.0)  # within these nothing speaks against a station for its length
 LONGEST_LINES = 70
 LONGEST_S = 260.0
-LEAST_TOLD = 0.75  # cues of its own that a station needs before the end of the one before speaks for it
+LEAST_TOLD = 0.45  # cues of its own that a station needs before the end of the one before speaks for it
 BASE = -1.25  # what a station costs: cues have to outweigh it
 LATE = 0.6  # what a name counts that is told where its station ends
 LIFELESS = 1.2  # what speaks against a station in which nobody starts, does or ends anything
@@ -93,6 +93,8 @@ def divide(lines: Sequence[Line]) -> Division:
     spans = _best(lines, cues, gains, BASE)
     first, last = (spans[0][0], spans[-1][1]) if spans else (n, n)
     told = count_announced(lines[:first], lines[first : max(12, n // 5)], lines[last:])
+    if told.freely and told.total is not None and told.total < FEWEST * len(spans):
+        told = Counted(None)  # "three in total", of tries
     count = _aim(told, len(spans))
     if count is not None and len(spans) != count:
         for step in (0.4, 0.8, 1.2, 1.6, 2.2):
