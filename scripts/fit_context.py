@@ -8,7 +8,8 @@ FOLDER, `--name` and `--stations` are those of fit_weighed.py; never name a walk
 
 The lower layers stay as they came. The upper ones get corrections of rank 8, and three maps from a phrase's vector and the station's mean
 to what is asked: what it is (weighed.CLASSES), whether hands and feet are tied to it, what is said of going past it. Adam with a falling
-step, dropout; a single station counts twice, as there. The same material gives the same weights on the same machine.
+step, dropout, some things called by another's word in each reading; a single station counts twice, as there. The same material gives the
+same weights on the same machine.
 """
 
 from __future__ import annotations
@@ -33,64 +34,109 @@ from annotator.rules import landing, limbed, weighed
 from annotator.rules.context import HEADS
 from annotator.rules.encoder import ADAPTED, MOST, Encoder, find_folder
 from scripts.fit_confidence import load_scorer
-from scripts.fit_weighed import Told, class_of, group_of, material, material_parser
+from scripts.fit_weighed import Told, class_of, group_of, material, material_parser, parts_named
 
 FROZEN = 3  # layers from below that stay as they came
 RANK = 8
-STEPS_THROUGH = 8  # times that everything is read
+STEPS_THROUGH = 6  # times that everything is read
 RATE = 1e-3
 DROPPED = 0.1
 BUDGET = 1024  # pieces in a batch, filling included
 LENGTHS = (48, 64, 96, 128, 192, 256, 384, 512)
 PHRASES = (8, 16, 24, 32, 64, 128)
-WORTH = {"kind": 1.0, "limbs": 0.5, "past": 0.5}
+WORTH = {"kind": 1.0, "limbs": 0.5, "past": 0.5, "of": 0.3}
+ASKED = HEADS | {"of": 2}
+"""What is asked while learning: also whether a phrase names a part of another thing, and whether parts are ruled of it. The model learns
+from the question; its answers proved of no use in drafting and are not written."""
+RENAMED = 0.3
+"""Share of the things that are called by another's word in each reading."""
 Tree = Any
 
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """A phrase by its pieces, with what the answers make of it; None: not asked."""
+    """A phrase by its words, first and past the last, with what the answers make of it; None: not asked."""
 
-    pieces: list[int]
+    words: tuple[int, int]
     kind: str | None
     limbs: tuple[bool, bool] | None
     past: str | None
+    of: tuple[bool, bool]
+    plural: bool
 
 
 @dataclass(frozen=True, slots=True)
-class Example:
-    """A station as the model reads it."""
+class Station:
+    """A station as it was said, with its answers."""
 
-    ids: list[int]
+    words: list[str]
     phrases: list[Phrase]
     weight: float
 
 
-def example(told: Told, encoder: Encoder, scorer: Any) -> Example:
-    """A station with its answers, as the model reads it."""
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A station as the model reads it: `places` are each phrase's pieces."""
+
+    ids: list[int]
+    phrases: list[Phrase]
+    places: list[list[int]]
+    weight: float
+
+
+def station(told: Told, scorer: Any) -> Station:
+    """A station with its answers, phrase by phrase."""
     words: list[str] = []
     starts: list[int] = []
     for line in told.lines:
         starts.append(len(words))
         words += [token.text for token in line.skeleton.sentence.tokens]
-    ids, of_word = encoder.pieces(words)
-    ids, of_word = ids[:MOST], of_word[:MOST]
     surfaces = told.gold.get("surfaces") or []
     phrases = []
     for at, index, _ in weighed.phrases_of(told.lines):
         mention = told.lines[at].mentions[index]
-        own = range(starts[at] + mention.first, starts[at] + mention.last + 1)
         fits = [s for s in surfaces if scorer.likeness(s["name"], mention.name) >= 0.5 and scorer.colour_same(s, {"name": mention.name})]
         limbs = past = None
         if len(fits) == 1 and fits[0]["ruling"] == "in":
             contact = fits[0].get("contact") or ()
             limbs = ("hands" in contact, "feet" in contact)
             past = (fits[0].get("overshoot") or "none") if fits[0]["role"] == "finish" else None
-        kind = None if mention.is_part else class_of(mention, surfaces, scorer)
-        pieces = [k for k, word in enumerate(of_word) if word in own]
+        part = bool(parts_named(mention, surfaces, scorer)) and not any(not s.get("part") for s in fits)
+        whole = not mention.is_part and not mention.part and any(s.get("part") for s in fits)
+        own = (starts[at] + mention.first, starts[at] + mention.last + 1)
+        phrases.append(Phrase(own, class_of(mention, surfaces, scorer), limbs, past, (part, whole), mention.plural))
+    return Station(words, phrases, told.weight)
+
+
+def things_said(stations: Sequence[Station]) -> dict[bool, list[str]]:
+    """The last words of all surfaces' phrases, by whether they are plural."""
+    said: dict[bool, set[str]] = {True: set(), False: set()}
+    for each in stations:
+        for phrase in each.phrases:
+            word = each.words[phrase.words[1] - 1].lower()
+            if phrase.kind not in (None, "none") and word.isalpha():
+                said[phrase.plural].add(word)
+    return {plural: sorted(words) for plural, words in said.items()}
+
+
+def renamed(station: Station, things: dict[bool, list[str]], dice: random.Random) -> list[str]:
+    """The words with some things called by another's word throughout, so that what is said of a thing counts and not only its name."""
+    last = {station.words[phrase.words[1] - 1].lower(): phrase.plural for phrase in station.phrases}
+    other = {word: dice.choice(things[plural]) for word, plural in sorted(last.items()) if dice.random() < RENAMED}
+    return [other.get(word.lower(), word) for word in station.words]
+
+
+def example(station: Station, words: Sequence[str], encoder: Encoder) -> Example:
+    """A station said in these words, as the model reads it."""
+    ids, of_word = encoder.pieces(words)
+    ids, of_word = ids[:MOST], of_word[:MOST]
+    phrases, places = [], []
+    for phrase in station.phrases:
+        pieces = [k for k, word in enumerate(of_word) if word is not None and phrase.words[0] <= word < phrase.words[1]]
         if pieces:
-            phrases.append(Phrase(pieces, kind, limbs, past))
-    return Example(ids, phrases, told.weight)
+            phrases.append(phrase)
+            places.append(pieces)
+    return Example(ids, phrases, places, station.weight)
 
 
 def begun(key: Any, width: int, inner: int, layers: int) -> Tree:
@@ -102,7 +148,7 @@ def begun(key: Any, width: int, inner: int, layers: int) -> Tree:
             key, mine = jax.random.split(key)
             down = jax.random.normal(mine, (rows, RANK)) / np.sqrt(rows)
             out[f"layer.{layer}.{name}"] = {"down": down, "up": jnp.zeros((RANK, columns)), "bias": jnp.zeros(columns)}
-    for name, answers in HEADS.items():
+    for name, answers in ASKED.items():
         out[name] = {"weight": jnp.zeros((2 * width, answers)), "bias": jnp.zeros(answers)}
     return out
 
@@ -163,20 +209,23 @@ class Reader:
         there = (batch["blank"] > -1)[..., None]
         mean = (x * there).sum(1, keepdims=True) / there.sum(1, keepdims=True)
         seen = jnp.concatenate([phrases, jnp.broadcast_to(mean, phrases.shape)], -1)
-        return {name: seen @ fitted[name]["weight"] + fitted[name]["bias"] for name in HEADS}
+        return {name: seen @ fitted[name]["weight"] + fitted[name]["bias"] for name in ASKED}
 
     def loss(self, fitted: Tree, batch: dict[str, Any], key: Any) -> Any:
         """How far the answers are from the truth, by phrase."""
         told = self.answers(fitted, batch, key)
-        truth = batch["limbs"]
         off = {
             "kind": -(jax.nn.log_softmax(told["kind"]) * batch["kind"]).sum(-1),
             "past": -(jax.nn.log_softmax(told["past"]) * batch["past"]).sum(-1),
-            "limbs": -(
-                (jax.nn.log_sigmoid(told["limbs"]) * truth + jax.nn.log_sigmoid(-told["limbs"]) * (1 - truth)) * batch["limbed"]
-            ).sum(-1),
+            "limbs": (yes_or_no(told["limbs"], batch["limbs"]) * batch["limbed"]).sum(-1),
+            "of": yes_or_no(told["of"], batch["of"]).sum(-1),
         }
         return sum((WORTH[name] * each * batch["weight"]).sum() for name, each in off.items()) / batch["weight"].sum()
+
+
+def yes_or_no(told: Any, truth: Any) -> Any:
+    """How far log odds are from what is true (1) or not (0)."""
+    return -(jax.nn.log_sigmoid(told) * truth + jax.nn.log_sigmoid(-told) * (1 - truth))
 
 
 def dropped(x: Any, key: Any, salt: int, share: float = DROPPED) -> Any:
@@ -213,13 +262,14 @@ def filled(group: Sequence[Example], lower: Any) -> dict[str, Any]:
         "pool": np.zeros((size, most, n), np.float32),
         "weight": np.zeros((size, most), np.float32),
         "limbed": np.zeros((size, most, 1), np.float32),
-        **{name: np.zeros((size, most, answers), np.float32) for name, answers in HEADS.items()},
+        **{name: np.zeros((size, most, answers), np.float32) for name, answers in ASKED.items()},
     }
     for r, each in enumerate(group):
         ids[r, : len(each.ids)], blank[r, : len(each.ids)] = each.ids, 0
-        for c, phrase in enumerate(each.phrases):
-            out["pool"][r, c, phrase.pieces] = 1 / len(phrase.pieces)
+        for c, (phrase, pieces) in enumerate(zip(each.phrases, each.places, strict=True)):
+            out["pool"][r, c, pieces] = 1 / len(pieces)
             out["weight"][r, c] = each.weight
+            out["of"][r, c] = phrase.of
             if phrase.kind is not None:
                 out["kind"][r, c, weighed.CLASSES.index(phrase.kind)] = 1
             if phrase.limbs is not None:
@@ -233,12 +283,13 @@ def _up_to(n: int, sizes: Sequence[int]) -> int:
     return next(size for size in sizes if n <= size)
 
 
-def fit(examples: Sequence[Example], encoder: Encoder) -> Tree:
-    """Corrections and maps that fit the examples."""
+def fit(stations: Sequence[Station], encoder: Encoder) -> Tree:
+    """Corrections and maps that fit the stations."""
     reader = Reader(encoder)
     lower = jax.jit(reader.lower)
     fitted = begun(jax.random.PRNGKey(0), 384, 1536, encoder.layers)
-    number = sum(1 for _ in batches(examples, random.Random(0), lower))
+    things = things_said(stations)
+    number = sum(1 for _ in batches([example(each, each.words, encoder) for each in stations], random.Random(0), lambda *_: None))
     pace = optax.warmup_cosine_decay_schedule(0, RATE, number, number * STEPS_THROUGH)
     adam = optax.chain(optax.clip_by_global_norm(1.0), optax.adamw(pace, weight_decay=0.01))
 
@@ -250,7 +301,8 @@ def fit(examples: Sequence[Example], encoder: Encoder) -> Tree:
 
     state, at = adam.init(fitted), 0
     for through in range(STEPS_THROUGH):
-        total = 0.0
+        total, dice = 0.0, random.Random(1000 + through)
+        examples = [example(each, renamed(each, things, dice), encoder) for each in stations]
         for batch in batches(examples, random.Random(through), lower):
             fitted, state, off = step(fitted, state, batch, jax.random.PRNGKey(at))
             at, total = at + 1, total + float(off)
@@ -271,10 +323,11 @@ def main() -> int:
     if given.without is not None:
         told = [each for each in told if group_of(each.speaker) != given.without]
     encoder, scorer = Encoder(folder), load_scorer(given.scorer)
-    examples = [made for each in told if (made := example(each, encoder, scorer)).phrases]
-    print(f"{len(examples)} stations, {sum(len(e.phrases) for e in examples)} phrases", flush=True)
-    fitted = fit(examples, encoder)
-    arrays = {f"{name}.{kind}": np.asarray(rows, np.float16) for name, each in fitted.items() for kind, rows in each.items()}
+    stations = [made for each in told if (made := station(each, scorer)).phrases]
+    print(f"{len(stations)} stations, {sum(len(each.phrases) for each in stations)} phrases", flush=True)
+    fitted = fit(stations, encoder)
+    kept = [name for name in fitted if name in HEADS or name not in ASKED]
+    arrays = {f"{name}.{kind}": np.asarray(rows, np.float16) for name in kept for kind, rows in fitted[name].items()}
     save_file(arrays, given.out)
     return 0
 

@@ -45,7 +45,7 @@ from scripts.score_rules import read_folder, spread
 
 STEPS = 250
 RAREST = 4  # a feature is kept where it occurs in so many examples
-RIDGE = {"things": 3.0, "overshoot": 3.0, "limbs": 3.0, "told": 5.0}
+RIDGE = {"things": 15.0, "overshoot": 3.0, "limbs": 3.0, "told": 5.0}
 CLASSES = {"things": weighed.CLASSES, "overshoot": landing.CLASSES, "limbs": limbed.CLASSES, "told": weighed.CLASSES}
 FOLDS = 3
 """Groups of speakers that are left out by turns."""
@@ -97,12 +97,15 @@ def stations_of(folder: Path, names: Sequence[str]) -> Iterator[Told]:
 
 
 def class_of(mention: Mention, surfaces: Sequence[dict[str, Any]], scorer: Any) -> str | None:
-    """The class that the answers give a phrase; None where they give it two."""
-    fits = [s for s in surfaces if scorer.likeness(s["name"], mention.name) >= 0.5 and scorer.colour_same(s, {"name": mention.name})]
-    if mention.part:
-        fits = [s for s in fits if set(scorer.toks(s.get("part"))) & set(scorer.toks(mention.part))]
+    """The class that the answers give a phrase; None where they give it two. A phrase that names a part has the part's."""
+    if mention.is_part:
+        fits = parts_named(mention, surfaces, scorer)
     else:
-        fits = [s for s in fits if not s.get("part")] or fits
+        fits = [s for s in surfaces if scorer.likeness(s["name"], mention.name) >= 0.5 and scorer.colour_same(s, {"name": mention.name})]
+        if mention.part:
+            fits = [s for s in fits if set(scorer.toks(s.get("part"))) & set(scorer.toks(mention.part))]
+        else:
+            fits = [s for s in fits if not s.get("part")] or fits or parts_named(mention, surfaces, scorer)
     if not fits:
         return "none"
     best = max(scorer.likeness(s["name"], mention.name) for s in fits)
@@ -110,6 +113,24 @@ def class_of(mention: Mention, surfaces: Sequence[dict[str, Any]], scorer: Any) 
         s["role"] if s["role"] in ("start", "finish") else s["ruling"] for s in fits if scorer.likeness(s["name"], mention.name) == best
     }
     return kinds.pop() if len(kinds) == 1 else None
+
+
+_BORDERS = frozenset(["above", "below", "past", "beyond", "over", "under", "behind", "between", "but", "except", "without", "from", "to"])
+"""Words of a part that is told by another thing ("above the tape"), which is no name of the part itself."""
+
+
+def parts_named(mention: Mention, surfaces: Sequence[dict[str, Any]], scorer: Any) -> list[dict[str, Any]]:
+    """The answers of which a phrase names only the part ("the rim", of a tyre that was named before)."""
+    head = scorer.toks(mention.name)[-1:]
+    return [
+        s
+        for s in surfaces
+        if s.get("part")
+        and head
+        and head[0] in scorer.toks(s["part"])
+        and not _BORDERS.intersection(scorer.toks(s["part"]))
+        and scorer.likeness(s["name"], mention.name) < 0.5
+    ]
 
 
 def things(told: Told, scorer: Any) -> Iterator[Example]:
@@ -236,7 +257,7 @@ def told_examples(told: Told, scorer: Any) -> Iterator[tuple[Example, list[float
         acts = [act for at, index in thing.places for act in told.lines[at].acts if act.mention == index]
         if kind is not None:
             odds = [math.log(max(1e-9, share)) for share in thing.shares.values()]
-            yield (revised.told_features(thing.told, acts), kind, told.weight), odds
+            yield (revised.told_features(thing.told, acts, part=bool(thing.mention.part)), kind, told.weight), odds
 
 
 def fit_told(pairs: Sequence[tuple[Example, list[float]]]) -> Weights:

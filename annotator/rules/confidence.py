@@ -18,23 +18,23 @@ from annotator.rules.lexicon import APPARATUS
 from annotator.rules.referents import Entry
 
 WEIGHTS: Mapping[str, float] = {
-    "always": 0.39,
-    "said outright": 0.27,
-    "said more than once": -0.03,
-    "only spoken of": -0.52,
-    "by a pronoun": -0.52,
-    "unknown thing": -0.25,
-    "a part": -0.91,
-    "a start": 0.75,
-    "a finish": -0.79,
-    "out of play": 0.31,
-    "taken back or differing": -0.1,
+    "always": -0.38,
+    "said outright": 0.09,
+    "said more than once": 0.12,
+    "only spoken of": -0.37,
+    "by a pronoun": -0.42,
+    "unknown thing": -0.32,
+    "a part": -0.62,
+    "a start": 0.76,
+    "a finish": -0.59,
+    "out of play": 0.17,
+    "taken back or differing": -0.04,
     "name heard badly": -0.93,
-    "as good as certain": 1.93,
-    "very likely": 1.42,
-    "likely": 0.71,
-    "likelier than not": -0.07,
-    "held by patterns alone": -0.73,
+    "as good as certain": 2.73,
+    "very likely": 2.02,
+    "likely": 1.38,
+    "likelier than not": 0.78,
+    "held by patterns alone": -0.35,
 }
 """Log odds that each sign adds; `always` is there for every surface. "name heard badly" stems from three recognised walks with few
 such cases."""
@@ -48,7 +48,7 @@ _KINDS: Mapping[Role, tuple[str, ...]] = {"start": ("start",), "finish": ("finis
 def signs_of(entry: Entry, role: Role, ruling: str, share: float | None = None) -> frozenset[str]:
     """What speaks for and against an entry in the role and with the ruling that it was given.
 
-    `share`: how likely patterns and models together hold just that (revised.py); None where they were not asked, as for parts.
+    `share`: how likely patterns and models together hold just that (revised.py); None where they were not asked.
     """
     telling = [e for e in entry.evidence if e.kind in _KINDS[role]]
     rulings = {e.kind for e in entry.evidence if e.kind in ("in", "out") and e.weight >= 0.6}

@@ -6,7 +6,7 @@ In: a sentence of tokens. Out: its phrases, each with the words that a listener 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from annotator.rules.lexicon import (
     APPARATUS,
@@ -19,7 +19,6 @@ from annotator.rules.lexicon import (
     ORDINAL,
     PARTS,
     PLACE_PARTS,
-    QUANTITIES,
     words,
 )
 from annotator.rules.names import heard_as
@@ -45,7 +44,7 @@ _ING_THINGS = words(
     "scaffolding rigging building"
 )
 _BEFORE_A_PART = words("the , . and then not only just")
-_LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder")
+LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder")
 _WHERE = words("upper lower top bottom front back far near outer inner outside inside left right side middle hand very sharp other")
 _TELLS_APART = COLOURS | words("short long low high top bottom left right near far upper lower thick thin front back")
 _VERBS_TOO = words("counts works goes stays stops costs stands hangs lies sits starts begins")
@@ -56,6 +55,8 @@ _WHEN = words("today tomorrow tonight game")
 _ROLE_WORDS = words("start starting finish finishing end launch launching takeoff take-off landing exit entry touchdown")
 _ROLE_PLACES = words("line spot point position place block mark area pad mat zone")
 _CLASSES = words("primary secondary junior senior adult open elite novice youth kids age main younger older infant middle-school")
+_MOVE = words("spin turn roll move rock wobble swing tilt slide bounce tip sway flip shake wiggle twist sink float drop")
+_VAGUE = words("thing thingy thingie things thingies")
 _NOT_MODS = words("sure ready okay ok able careful sorry right")
 
 
@@ -97,6 +98,8 @@ def _nominal(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
         return True
     if token.low in PLACE_PARTS and i < len(tokens) - 1 and tokens[i + 1].low == "of" and (i == 0 or tokens[i - 1].low in _BEFORE_A_PART):
         return True  # "the top of the wall"; "Top of the wall, hands"
+    if inside and token.tag in ("JJR", "JJS") and token.low.endswith("rest") and len(token.low) > 6:
+        return True  # "the headrest", taken for a superlative
     if token.tag in _NOUN_TAGS:
         return token.low.replace("-", "").isalpha() or "-" in token.low
     if token.lemma in APPARATUS and inside and token.pos in ("VERB", "ADJ", "ADV", "X", "INTJ"):
@@ -131,8 +134,8 @@ def _modifier(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
     )
 
 
-def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
-    """All noun phrases of the sentence that could be a surface or a part of one, in order."""
+def find_mentions(sentence: Sentence, *, bare: bool = False) -> tuple[Mention, ...]:
+    """All noun phrases of the sentence that could be a surface or a part of one, in order. `bare`: nouns stand without articles."""
     tokens = sentence.tokens
     found: list[Mention] = []
     i = 0
@@ -155,7 +158,9 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
                 and i + 1 < len(tokens)
                 and tokens[i].word == tokens[i - 1].word == tokens[i + 1].word
             )
-            labelled = i > body and _is_label(tokens[i]) and tokens[i - 1].lemma in APPARATUS
+            labelled = i > body and _is_label(tokens, i) and tokens[i - 1].lemma in APPARATUS
+            if i > body and tokens[i].tag in ("VBN", "VBD") and tokens[i - 1].tag == "NNS":
+                break  # "gates laid end to end"
             if hyphen or labelled or _nominal(tokens, i, inside=inside) or _modifier(tokens, i, inside=inside):
                 i += 1
             else:
@@ -182,6 +187,15 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
             and tokens[end].low in ("out", "on", "onto", "off", "over", "up", "down", "across", "to", "along", "in", "into")
         ):
             end -= 1  # "from the tree root step out on the line"
+        if (
+            end - body >= 2
+            and tokens[end - 1].low in _MOVE
+            and tokens[end - 2].tag == "NNS"
+            and (end == len(tokens) or tokens[end].pos in ("PUNCT", "CCONJ", "SCONJ"))
+        ):
+            end -= 1  # "the discs spin, which nobody told me"
+        if end - body >= 2 and tokens[end - 1].low == "one" and tokens[end - 2].tag in _NOUN_TAGS and not _is_label(tokens, end - 1):
+            end -= 1  # "the bench one sees"
         while end - body >= 2 and tokens[end - 1].low in _WHEN:
             end -= 1  # "the second rope today"
         if (
@@ -194,25 +208,27 @@ def find_mentions(sentence: Sentence) -> tuple[Mention, ...]:
         while (
             end > body
             and not _nominal(tokens, end - 1, inside=determiner is not None or end - 1 > body)
-            and not (end - 1 > body and _is_label(tokens[end - 1]) and tokens[end - 2].lemma in APPARATUS)
+            and not (end - 1 > body and _is_label(tokens, end - 1) and tokens[end - 2].lemma in APPARATUS)
         ):
             end -= 1
         if end > body:
-            mention = _mention(tokens, begin, body, end, determiner)
+            mention = _mention(tokens, begin, body, end, determiner, bare)
             if mention is not None:
                 found.append(mention)
             i = max(end, i)
         else:
             i = max(begin + 1, body if body > begin else begin + 1)
-    return _join_of(tokens, found)
+    return tuple(found)
 
 
-def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determiner: str | None) -> Mention | None:
+def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determiner: str | None, bare_nouns: bool) -> Mention | None:
+    if end - body >= 2 and tokens[end - 1].low in _VAGUE and tokens[end - 2].tag in _NOUN_TAGS:
+        end -= 1  # "that trolley thing"
     head = tokens[end - 1]
     lemma = head.lemma
     # "ball number five": the thing comes before the number
     span = list(tokens[body:end])
-    label = span.pop().low.rstrip(".") if len(span) > 1 and _is_label(span[-1]) and span[-2].lemma in APPARATUS else None
+    label = span.pop().low.rstrip(".") if len(span) > 1 and _is_label(tokens, end - 1) and span[-2].lemma in APPARATUS else None
     if label is not None:
         head, lemma = span[-1], span[-1].lemma
     for k, token in enumerate(span):
@@ -224,7 +240,7 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     of_thing = (
         nxt is not None
         and nxt.low == "of"
-        and head.low in _LIMB_LIKE
+        and head.low in LIMB_LIKE
         and (determiner is not None or len(span) > 1)
         and determiner not in ("no", "any")
     )  # "the legs of the table" are a part of it
@@ -259,7 +275,8 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     if len(span) > 1 and lemma not in APPARATUS and label is None and named:
         return None  # the name of an event or a person
     lemma = heard_as(head.low, lemma)
-    bare = determiner is None and head.tag not in ("NNS", "NNPS") and label is None and not _ruled_at_once(tokens, end)
+    many = head.tag in ("NNS", "NNPS") or (head.tag == "NNP" and _many_at_the_front(tokens, end - 1))
+    bare = determiner is None and not many and label is None and not _ruled_at_once(tokens, end)
     if (
         bare
         and len(span) == 1
@@ -268,7 +285,7 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         and nxt.pos in ("ADP", "DET", "PRON")
     ):
         return None  # "Land on the mat": an order, not a thing
-    if bare and len(span) == 1 and lemma not in APPARATUS and lemma not in PARTS:
+    if bare and len(span) == 1 and lemma not in APPARATUS and lemma not in PARTS and not (bare_nouns and head.tag in _NOUN_TAGS):
         return None  # a name, a cry: things that we do not know come with a determiner
     kept: list[str] = []
     mods: set[str] = set()
@@ -306,6 +323,13 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     return Mention(lemma, said, frozenset(mods), plural, determiner, begin, end - 1, count=count, is_part=is_part, ordinal=ordinal)
 
 
+def _many_at_the_front(tokens: Sequence[Token], at: int) -> bool:
+    """A plural that opens a sentence or stands between commas and was taken for a name: "Axles, springs, all out"."""
+    token = tokens[at]
+    opens = at == 0 or tokens[at - 1].pos == "PUNCT"
+    return opens and token.low.endswith("s") and not token.low.endswith(("ss", "us", "is")) and len(token.low) > 4
+
+
 def _tells_apart(token: Token) -> bool:
     """Whether a word before "one" says which one: "the cracked one", and not "a hard one"."""
     return token.low in _TELLS_APART or (token.low.endswith("ed") and token.tag in ("VBN", "JJ", "VBD"))
@@ -330,9 +354,13 @@ def _told_at_once(tokens: Sequence[Token], end: int) -> bool:
     )
 
 
-def _is_label(token: Token) -> bool:
-    """A letter that a thing is known by: "platform B"."""
+def _is_label(tokens: Sequence[Token], at: int) -> bool:
+    """A letter or number that a thing is known by: "platform B", "bench two, walk"; not "the bench one sees"."""
+    token = tokens[at]
     letter = token.low.rstrip(".")
+    if letter in NUMBER or letter.isdigit():
+        after = tokens[at + 1] if at + 1 < len(tokens) else None
+        return tokens[at - 1].tag in ("NN", "NNP") and (after is None or after.pos in ("PUNCT", "AUX") or after.low in ("and", "to"))
     return len(letter) == 1 and letter.isalpha() and (letter != "a" or token.text[0] == "A") and letter != "i"
 
 
@@ -345,49 +373,3 @@ def _ruled_at_once(tokens: Sequence[Token], end: int) -> bool:
         and tokens[end + 1].low in ("in", "out", "off", "fine", "okay", "good", "forbidden", "banned", "allowed", "fair")
         and tokens[end + 1 : end + 3][-1].low not in ("there", "front", "the", "a")
     )
-
-
-_MADE_OF = {
-    "rail": words("ladder stair stairs bed track"),
-    "step": words("tower ladder stair stairs"),
-    "stile": words("ladder"),
-    "upright": words("ladder"),
-}
-"""Equipment that is a part where it is told of another thing: "the rails of the ladder"."""
-_FIXED_ON = words("rim cap lip lid tip bolt screw hardware edge rivet hinge")
-
-
-def _join_of(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention, ...]:
-    """ "the rims of the buckets" is one mention: the buckets, part rims. "A stack of tyres" stays whole."""
-    out: list[Mention] = []
-    for mention in found:
-        before = out[-1] if out else None
-        gap = [t.low for t in tokens[before.last + 1 : mention.first]] if before else []
-        fixed = before is not None and before.head in _FIXED_ON and gap in (["on"], ["in"], ["on", "top", "of"]) and not mention.is_part
-        owned = before is not None and gap in (["'s"], ["’s"], ["'"]) and not before.part and mention.determiner is None
-        if before and owned and (mention.head in PARTS or mention.head in _LIMB_LIKE or mention.head == "leg"):
-            out[-1] = replace(before, last=mention.last, part=mention.name, is_part=False)  # "the tower's legs"
-            continue
-        if gap == [] and before and mention.head == "side" and mention.determiner in ("either", "each", "both"):
-            continue  # "the poles either side are out"
-        if before and (fixed or gap in (["of"], ["of", "any"], ["of", "all"])) and before.part is None:
-            if before.head in HEAPS:
-                words = (*before.words, "of", *mention.words)
-                out[-1] = replace(before, words=words, last=mention.last, mods=before.mods | mention.mods | {mention.head}, is_part=False)
-                continue
-            if (
-                before.head in APPARATUS
-                and before.head not in PARTS
-                and not before.is_part
-                and (mention.head not in _MADE_OF.get(before.head, ()) or before.mods)
-            ):
-                out[-1] = replace(before, last=mention.last)  # "the boards of the bridge": the boards are things of their own
-                continue
-            if before.head in QUANTITIES or (before.head == "end" and not before.plural and before.determiner != "either"):
-                out[-1] = replace(mention, first=before.first)
-                continue
-            which = f"{before.determiner} " if before.determiner in ("either", "both") else ""
-            out[-1] = replace(mention, first=before.first, part=which + before.name, is_part=False)
-            continue
-        out.append(mention)
-    return tuple(out)

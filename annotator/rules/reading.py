@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from annotator.course import Said, Word
 from annotator.rules.acts import Act, answered, asks, find_acts, names_a_topic, ruled_alone
+from annotator.rules.articles import leaves_out_articles
 from annotator.rules.limbs import LimbSaid, find_limbs
 from annotator.rules.names import NamesList, Naming, namings
 from annotator.rules.phrases import Mention
@@ -62,8 +63,10 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
     mended = mend(cleaned)
     listed = NamesList(names)
     lines: list[Line] = []
-    for index, sentence in enumerate(read(mended, listed.plain)):
-        bones = skeleton(sentence)
+    sentences = tuple(read(mended, listed.plain))
+    bare = leaves_out_articles(sentences)
+    for index, sentence in enumerate(sentences):
+        bones = skeleton(sentence, bare=bare)
         acts = _same_as_before(find_acts(bones), lines[-1].acts if lines else ())
         if lines and _TAKES_UP.match(bones.text) and _TOPIC.match(lines[-1].skeleton.text) and not lines[-1].acts:
             lines[-1] = replace(lines[-1], acts=(_taken_up(lines[-1].skeleton),))

@@ -3,7 +3,7 @@
 In: a station's lines with the acts that patterns found. Out: the lines with acts taken away and added where the three, weighed together,
 come to something else than the patterns alone. Each added act is named `weighed`. What patterns make of a thing is read off the sheet they
 would give by themselves and counts as it proved right on speakers that taught none of the three (model "told" in weights.json, fitted by
-scripts/fit_weighed.py); so does how surely it was told. Parts of things stay with the patterns.
+scripts/fit_weighed.py); so does how surely it was told.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from annotator.rules.linear import Weights, fitted, softmax, together
 from annotator.rules.phrases import Mention
 from annotator.rules.pieces import ActKind
 from annotator.rules.reading import Line
-from annotator.rules.sheet import PARTS, UNSURE, build
+from annotator.rules.sheet import UNSURE, build
 from annotator.rules.weighed import CLASSES, features_of, things_of
 
 CERTAIN = 0.9
@@ -30,6 +30,8 @@ LEAST = 0.45
 """Share from which a thing becomes something else than patterns make of it."""
 NOTHING = 0.7
 """Share of "none" from which what patterns found of a thing is let go."""
+LEAST_PART = 0.7
+"""Share from which a part that patterns leave alone is ruled: "the top of the wall" is mostly a place."""
 SURE = 0.8  # weight of a pattern that is sure
 _AS: Mapping[str, tuple[ActKind, float]] = {"start": ("start", 0.95), "finish": ("finish", 0.95), "in": ("in", 0.9), "out": ("out", 0.9)}
 _NONE: frozenset[ActKind] = frozenset({"in", "out", "use", "there", "past", "start", "finish", "arrive"})
@@ -55,16 +57,19 @@ class Weighed:
     """The phrase that speaks most clearly for what it came to."""
 
 
-def told_features(told: str, acts: Sequence[Act]) -> list[str]:
-    """What patterns make of a thing, as features: the class they come to, and how surely."""
+def told_features(told: str, acts: Sequence[Act], *, part: bool = False) -> list[str]:
+    """What patterns make of a thing (or a part of one), as features: the class they come to, and how surely."""
     how = "sure" if any(act.weight >= SURE for act in acts) else "weak" if acts else "silent"
-    return ["always", f"told {told}", f"told {told}, {how}"]
+    return ["a part", f"part told {told}", f"part told {told}, {how}"] if part else ["always", f"told {told}", f"told {told}, {how}"]
 
 
 def weigh(
     lines: Sequence[Line], before: Sequence[Mention], names: Sequence[str], read: Context, told_by: Weights | None = None
 ) -> list[Weighed]:
-    """Each whole thing that may be a surface, with its shares. `told_by`: other weights of what patterns make of it."""
+    """Each thing, or part told by its whole ("the rim of the tyre"), that may be a surface, with its shares.
+
+    `told_by`: other weights of what patterns make of it.
+    """
     words, told_weights = fitted("things"), told_by or fitted("told")
     placed = build(1, None, (0.0, 0.0), gather(lines, before, names=names), None, ()).placed
     own = {name.lower() for name in names}
@@ -72,16 +77,16 @@ def weigh(
     for thing in things_of(lines):
         at, index, _ = thing[0]
         mention = lines[at].mentions[index]
-        if mention.is_part or mention.part or mention.name in own or mention.head == "one":
+        if mention.is_part or mention.name in own or mention.head == "one":
             continue
-        told = next((place for other, place in placed if same_thing(mention, other)), "none")
-        if told == PARTS:
-            continue
+        told = next((what for other, part, what in placed if part == mention.part and same_thing(mention, other)), "none")
+        if told == "none" and not mention.part and any(part and same_thing(mention, other) for other, part, _ in placed):
+            continue  # what is ruled of its parts stands for it
         acts = [act for at, index, _ in thing for act in lines[at].acts if act.mention == index]
         said = [words.sums(features_of(lines, at, index, seen, before)) for at, index, seen in thing]
         leanings = {(at, index): leaning for at, index, _ in thing if (leaning := read.of(at, index, "kind"))}
         sums = together(_mean(said), _mean(list(leanings.values())) if leanings else None)
-        sums = [a + b for a, b in zip(sums, told_weights.sums(told_features(told, acts)), strict=True)]
+        sums = [a + b for a, b in zip(sums, told_weights.sums(told_features(told, acts, part=bool(mention.part))), strict=True)]
         shares = dict(zip(CLASSES, softmax(sums), strict=True))
         likeliest = CLASSES.index(max(CLASSES[1:], key=lambda c: shares[c]))
         best = max(leanings, key=lambda place: softmax(leanings[place])[likeliest]) if leanings else (at, index)
@@ -146,6 +151,8 @@ def _comes_to(thing: Weighed, *, may_start: bool) -> str:
             kind = something
     if kind == "none":
         return kind if shares[kind] >= NOTHING else thing.told
+    if thing.mention.part and thing.told == "none" and shares[kind] < LEAST_PART:
+        return thing.told
     return kind if shares[kind] >= LEAST and shares[kind] > shares.get(thing.told, 0.0) else thing.told
 
 

@@ -24,7 +24,6 @@ from annotator.rules.referents import Entry, Evidence, Gathered, in_order
 
 UNSURE = ", unsure"
 """How the name of a rule ends by which the models told a start or finish and were not sure of it."""
-PARTS = "parts"
 DOUBTED = 0.7
 """Share below which a start that patterns tell is still asked for: of such starts half were right, of such finishes nearly all."""
 ENOUGH = 0.5  # weight of evidence for a usual piece of equipment to be listed
@@ -42,8 +41,8 @@ class Built:
     next_start_said: bool
     suspected: frozenset[Role] = frozenset()
     """Roles that no pattern tells and the model is not sure of: drafted, and still asked for."""
-    placed: tuple[tuple[Mention, str], ...] = ()
-    """What each thing came to: start, finish, in, out, or PARTS where its parts are ruled one by one."""
+    placed: tuple[tuple[Mention, str | None, str], ...] = ()
+    """What each thing, or part of one, came to: start, finish, in or out."""
 
 
 def build(
@@ -67,7 +66,7 @@ def build(
     _tie_weighed(entries, start, finishes, gathered)
     _say_what_is_past(finishes, gathered.lines)
     surfaces: list[SheetSurface] = []
-    placed: list[tuple[Mention, str]] = []
+    placed: list[tuple[Mention, str | None, str]] = []
     contact_said = [x for x, _ in gathered.loose_limbs]
     stated = bool(contact_said)
     for entry in entries:
@@ -98,7 +97,7 @@ def build(
             contact_said.extend(
                 limb for limb in entry.limbs if limb.how not in ("weighed", "guessed") or (limb.how == "weighed" and not stated)
             )
-        placed.append((entry.mention, PARTS if entry.part else ruling if role == "route" else role))
+        placed.append((entry.mention, entry.part, ruling if role == "route" else role))
         evidence = [e.said for e in why] or [e.said for e in entry.evidence]
         evidence += [o[2] for o in entry.overshoot] if role == "finish" else []
         surfaces.append(
@@ -133,10 +132,8 @@ def build(
 
 
 def _share_of(entry: Entry, kind: str, likely: Sequence[tuple[Mention, Mapping[str, float]]]) -> float | None:
-    """How likely a whole thing is of a kind; None where that was not weighed."""
-    if entry.part:
-        return None
-    return next((shares[kind] for mention, shares in likely if same_thing(mention, entry.mention)), None)
+    """How likely a thing, or a part of one, is of a kind; None where that was not weighed."""
+    return next((shares[kind] for mention, shares in likely if mention.part == entry.part and same_thing(mention, entry.mention)), None)
 
 
 def _only_suspected(entry: Entry, role: Role) -> bool:
@@ -161,7 +158,7 @@ def _tie_to_the_only_one(entries: Sequence[Entry], start: Entry | None, finishes
         between[0].limbs.extend(limb for limb, _ in gathered.loose_limbs)
 
 
-LEAST_LIMB, LEAST_FIRST_LIMB, LEAST_COUNTED = 0.5, 0.9, 0.8
+LEAST_LIMB, LEAST_FIRST_LIMB, LEAST_COUNTED = 0.4, 0.8, 0.8
 """Shares: from which a limb that no pattern ties to a thing is tied to it; the same where no pattern found any limbs at the station, so
 that what nobody said stays a gap; and from which it counts for the station too."""
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from annotator.rules.joined import joined
 from annotator.rules.lexicon import words
 from annotator.rules.phrases import Mention, find_mentions
 from annotator.rules.text import Sentence, Token
@@ -50,10 +51,10 @@ class Skeleton:
         return self.sentence.tokens[-1].end_s
 
 
-def skeleton(sentence: Sentence) -> Skeleton:
-    """The sentence with its noun phrases as `@k`, verbs as lemmas, clause borders as `|`."""
+def skeleton(sentence: Sentence, *, bare: bool = False) -> Skeleton:
+    """The sentence with its noun phrases as `@k`, verbs as lemmas, clause borders as `|`. `bare`: the speaker leaves articles out."""
     tokens = sentence.tokens
-    mentions = find_mentions(sentence)
+    mentions = joined(tokens, find_mentions(sentence, bare=bare))
     starts = {m.first: k for k, m in enumerate(mentions)}
     items: list[str] = []
     at: list[int] = []

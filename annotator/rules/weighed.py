@@ -220,12 +220,17 @@ def phrases_of(lines: Sequence[Line]) -> Iterator[tuple[int, int, list[Mention]]
                 seen.append(mention)
 
 
+def _same(a: Mention, b: Mention) -> bool:
+    """Whether two phrases can name one thing or one part of it."""
+    return same_thing(a, b) and a.part == b.part and a.is_part == b.is_part
+
+
 def things_of(lines: Sequence[Line]) -> list[list[tuple[int, int, list[Mention]]]]:
     """The phrases of the lines, those that name one thing together, with what was said before each."""
     things: list[list[tuple[int, int, list[Mention]]]] = []
     for at, index, seen in phrases_of(lines):
         mention = lines[at].mentions[index]
-        mine = next((t for t in things if same_thing(mention, lines[t[0][0]].mentions[t[0][1]])), None)
+        mine = next((t for t in things if _same(mention, lines[t[0][0]].mentions[t[0][1]])), None)
         if mine is None:
             things.append([(at, index, seen)])
         else:

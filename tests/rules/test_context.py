@@ -90,13 +90,13 @@ def test_answers_are_those_that_the_other_modules_ask_for() -> None:
 
 
 USUAL = (
-    "Station one. You get going from the crate. Make use of the bars. The netting is mere ornament. The job is over once you stand on the"
-    " slab."
+    "Station one. You get going from the crate. Make use of the bars. The netting I would rather you admired from afar. The job is over"
+    " once you stand on the slab."
 )
 
 
 def test_what_no_word_list_knows_is_read() -> None:
-    """Plain English, no published source: "mere ornament" is what a listener leaves alone."""
+    """Plain English, no published source: what one admires from afar a listener leaves alone."""
     surfaces = draft(words_of(USUAL)).stations[0].surfaces
     assert [(s.name, s.role, s.ruling) for s in surfaces] == [
         ("crate", "start", "in"), ("bars", "route", "in"), ("netting", "route", "out"), ("slab", "finish", "in"),

@@ -59,7 +59,21 @@ def test_no_speaker_that_is_to_stay_unread_stands_among_those_learned_from() -> 
     here = Path(__file__).parent
     speakers = {
         name: {each["speaker"] for each in yaml.safe_load((here / f"monologues_{name}.yaml").read_text(encoding="utf-8"))}
-        for name in ("read", "taught", "taught_a", "taught_b", "taught_c", "taught_d", "taught_f", "unread", "unread_f")
+        for name in (
+            "read",
+            "taught",
+            "taught_a",
+            "taught_b",
+            "taught_c",
+            "taught_d",
+            "taught_f",
+            "taught_g",
+            "taught_h",
+            "taught_k",
+            "unread",
+            "unread_f",
+            "unread_g",
+        )
     }
     unread = [name for name in speakers if name.startswith("unread")]
     assert not set().union(*(speakers[name] for name in unread)) & set().union(*(speakers[name] for name in speakers if name not in unread))

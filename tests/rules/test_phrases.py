@@ -1,0 +1,54 @@
+"""What a sentence speaks about: phrases as a listener writes them down. Common sense as the measure, no published source."""
+
+from __future__ import annotations
+
+import pytest
+
+from annotator.rules.articles import leaves_out_articles
+from annotator.rules.reading import read_walk
+from tests.rules.reading_of import words_of
+
+
+def phrases(text: str) -> list[str]:
+    """The phrases of the text; a part stands before its thing: "rim / tyre"."""
+    lines = read_walk(words_of(text), ()).lines
+    return [f"{m.part} / {m.name}" if m.part else m.name for line in lines for m in line.mentions]
+
+
+CASES = [
+    pytest.param("You sit on the sack of oats.", ["sack of oats"], id="what a thing holds"),
+    pytest.param("Climb the ladder of rope.", ["ladder of rope"], id="what a thing is made of"),
+    pytest.param("The rim of the tyre is out.", ["rim / tyre"], id="a part of a thing"),
+    pytest.param("The rim of the sack of oats is out.", ["rim / sack of oats"], id="a part of a thing that holds something"),
+    pytest.param("Only one of them is in.", [], id="one of them"),
+    pytest.param("The trolley thing is out.", ["trolley"], id="a thing with a vague word behind it"),
+    pytest.param("Bench one, walk. Bench two, crawl.", ["bench one", "bench two"], id="numbered things"),
+    pytest.param("Start from the bench one sees over there.", ["bench"], id="one as a pronoun"),
+    pytest.param("Axles, springs, all of that is out.", ["axles", "springs"], id="a plural that opens a sentence"),
+    pytest.param("You may hold on to the headrest.", ["headrest"], id="a noun that ends like a superlative"),
+    pytest.param("And the discs spin, so watch out.", ["discs"], id="a verb that looks like a noun"),
+    pytest.param("There are four gates laid end to end.", ["gates", "end"], id="a participle behind a plural"),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), CASES)
+def test_phrases_are_what_a_listener_would_write_down(text: str, expected: list[str]) -> None:
+    assert phrases(text) == expected
+
+
+WITHOUT = "From cupboard you go to tyre. On tyre only foot. Pillow is good. Then you jump to mattress and finish is bell on pole."
+WITH = (
+    "From the cupboard you go to the tyre. On the tyre only a foot. The pillow is good. Then jump to the mattress, and the bell is the end."
+)
+
+
+def test_a_noun_alone_is_a_thing_where_the_speaker_leaves_articles_out() -> None:
+    assert {"cupboard", "pillow", "mattress"} <= set(phrases(WITHOUT))
+    assert "spinach" in phrases(WITHOUT + " Spinach in bowl.")
+    assert "spinach" not in phrases(WITH + " Spinach in the bowl.")
+
+
+@pytest.mark.parametrize(("text", "expected"), [(WITHOUT, True), (WITH, False), ("From tyre to net.", False), ("", False)])
+def test_a_speaker_is_judged_by_enough_nouns(text: str, expected: bool) -> None:
+    lines = read_walk(words_of(text), ()).lines
+    assert leaves_out_articles(line.skeleton.sentence for line in lines) is expected
