@@ -38,6 +38,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from annotator.rules import context, landing, limbed, revised, sheet, weighed
 from annotator.rules.gather import gather, union
 from annotator.rules.linear import Weights
+from annotator.rules.linear import fitted as in_package
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line, read_walk
 from scripts.fit_confidence import Item, keep, load_scorer, place_of, signs_kept
@@ -45,7 +46,7 @@ from scripts.score_rules import read_folder, spread
 
 STEPS = 250
 RAREST = 4  # a feature is kept where it occurs in so many examples
-RIDGE = {"things": 15.0, "overshoot": 3.0, "limbs": 3.0, "told": 5.0}
+RIDGE = {"things": 3.0, "overshoot": 3.0, "limbs": 3.0, "told": 5.0}
 CLASSES = {"things": weighed.CLASSES, "overshoot": landing.CLASSES, "limbs": limbed.CLASSES, "told": weighed.CLASSES}
 FOLDS = 3
 """Groups of speakers that are left out by turns."""
@@ -335,6 +336,7 @@ def main() -> int:
     parser.add_argument("--context", nargs=FOLDS, type=Path, default=[], help="the language model's fits without each group")
     parser.add_argument("--score", type=Path, help="a file of single stations to score with the weights in the package, pooled")
     parser.add_argument("--unmet", type=Path, help="file of counts for fit_confidence.py --fit, of the single stations left out by turns")
+    parser.add_argument("--keep", nargs="*", default=[], choices=CLASSES, help="models that stay as they are in the package")
     parser.add_argument("-o", "--out", type=Path)
     given = parser.parse_args()
     scorer = load_scorer(given.scorer)
@@ -352,7 +354,7 @@ def main() -> int:
         keep(items, given.unmet)
     if given.out:
         models = all_fitted({model: [e for each in told for e in make(each, scorer)] for model, make in EXAMPLES.items()})
-        models["told"] = worth
+        models |= {"told": worth} | {model: in_package(model) for model in given.keep}
         kept = []
         for model, weights in models.items():
             rows = ",\n".join(f"  {json.dumps(name)}: {list(row)}" for name, row in weights.of.items())
