@@ -9,7 +9,6 @@ import colorsys
 import io
 from collections.abc import Iterator
 
-import av
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
@@ -17,6 +16,7 @@ from PIL import Image
 from scripts.sample_walk.camera import Key, Lens
 from scripts.sample_walk.camera import Path as CameraPath
 from scripts.sample_walk.draw import Painter
+from scripts.sample_walk.filmed import through_film
 from scripts.sample_walk.hall import Hall
 from scripts.sample_walk.solids import BRICK, FABRIC, FLOOR, PLAIN, WOOD, Colour, ball, bar, box, sheet, wedge
 
@@ -130,23 +130,3 @@ def _through_jpeg(picture: NDArray[np.uint8], rng: np.random.Generator) -> NDArr
     held = io.BytesIO()
     Image.fromarray(picture).save(held, "JPEG", quality=int(rng.integers(72, 90)))
     return np.asarray(Image.open(held).convert("RGB"), np.uint8)
-
-
-def through_film(picture: NDArray[np.uint8], crf: int) -> NDArray[np.uint8]:
-    """A picture as a film of it is decoded: H.264 of the clips' colours (reel.py), which it keeps at half size.
-
-    `crf` is x264's constant rate factor: 18 is hardly told from the picture, 32 is coarse.
-    """
-    height, width = picture.shape[:2]
-    held = io.BytesIO()
-    with av.open(held, "w", format="mp4") as made:
-        track = made.add_stream("libx264", rate=15)
-        track.width, track.height, track.pix_fmt = width, height, "yuv420p"
-        track.options = {"crf": str(crf), "preset": "fast", "x264-params": "colorprim=bt709:transfer=bt709:colormatrix=bt709"}
-        track.codec_context.thread_count = 1
-        frame = av.VideoFrame.from_ndarray(np.ascontiguousarray(picture), format="rgb24")
-        for packet in (*track.encode(frame.reformat(format="yuv420p", dst_colorspace="ITU709")), *track.encode(None)):
-            made.mux(packet)
-    held.seek(0)
-    with av.open(held, "r") as kept:
-        return np.asarray(next(kept.decode(video=0)).reformat(format="rgb24").to_ndarray(), np.uint8)

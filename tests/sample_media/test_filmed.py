@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from annotator.marks.film_colour import with_even_colours
-from scripts.sample_walk.random_hall import through_film
+from scripts.sample_walk.filmed import through_film
 from tests.marks.photos import opencv_doc
 
 
