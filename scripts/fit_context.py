@@ -4,7 +4,8 @@
     fit_context.py ... --without K -o FILE      the same with the K-th group of speakers left out, for fit_weighed.py --context
 
 FOLDER, `--name` and `--stations` are those of fit_weighed.py; never name a walk or a file here that is to stay unread. Needs jax and optax
-(`pip install --editable ".[fit]"`), which the product itself never does. Half an hour on two cores.
+(`pip install --editable ".[fit]"`), which the product itself never does. A quarter of an hour to half an hour on a
+core.
 
 The lower layers stay as they came. The upper ones get corrections of rank 8, and three maps from a phrase's vector and the station's mean
 to what is asked: what it is (weighed.CLASSES), whether hands and feet are tied to it, what is said of going past it. Adam with a falling

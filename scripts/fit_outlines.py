@@ -39,7 +39,7 @@ FITTED, CHECKED = range(100, 108), range(200, 204)
 OTHER_FITTED, OTHER_CHECKED = (7, 10), (9, 6)
 FILM_FITTED, FILM_CHECKED = range(400, 407), range(510, 514)
 OTHER_FILM_FITTED, OTHER_FILM_CHECKED = (21, 10), (32, 8)
-"""Of the second hall: the seed of its stills and how many they are."""
+"""Of the second hall: the number its stills are drawn by, and how many they are."""
 _LEAST_PX, _LEAST_DIAGONAL = 60, 16
 _LEAST_PX_FILMED, _LEAST_DIAGONAL_FILMED = 300, 24
 """Of a thing in a film, the small ones of which hardly have an edge."""
