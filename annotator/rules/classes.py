@@ -11,6 +11,31 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from annotator.course import Ruling
+from annotator.rules.class_rows import (
+    AGREES,
+    ALL_BUT,
+    ALSO,
+    APPOSED,
+    BARE,
+    EVERYBODY,
+    EXCLUSIVE,
+    GIVES,
+    HELD,
+    NO,
+    NO_MATTER,
+    OF_ITSELF,
+    OF_LIMBS,
+    PERSONS,
+    PLACES,
+    REPAIRED,
+    SETS_OUT,
+    SPLIT,
+    THE_REST,
+    THINGS_ONLY,
+    UNLESS,
+    WHY,
+    YES,
+)
 from annotator.rules.groups import Named, age_key, named_in
 from annotator.rules.lexicon import APPARATUS
 from annotator.rules.phrases import Mention
@@ -18,95 +43,6 @@ from annotator.rules.reading import Line
 
 REST = "everybody else"
 EVERYONE = "everybody"
-
-_NO = re.compile(
-    r"\b(?:not|no|never|nope|nah|nowt|don't|can't|cannot|nobody|none|nothing|off(?! (?:the |that |a )?@)|out|banned|forbidden|"
-    r"prohibited|excluded|leave|without|"
-    r"withdrawn|barred|closed|lava|poison|neither|nor|forfeits?|hands off|past it|penalised|fault|fouls?)\b|n't\b|\bcannae\b|\bdinnae\b"
-)
-_NO_MATTER = re.compile(
-    r"\bno (?:problem|worries|bother|matter|trouble|objection|issue|harm)\b|\b(?:don't|do not|doesn't) (?:mind|care|bother)\b|"
-    r"\b(?:can't|cannot|can not|don't) (?:reach|manage|fit|get up|make it)\b|\b(?:can|may) be (?!used|held|touched|taken)\w+\b|"
-    r"\b(?:nobody|no one) (?:minds|else)\b|\bnot (?:only|just)\b|\bnot (?:\w+ ){0,2}(?:bothered|fussed)\b|\bout of (?:kindness|fairness)\b"
-)
-_YES = re.compile(
-    r"\b(?:may|can|could|allowed|in|fine|get|gets|got|have|has|use|uses|only|just|for|okay|ok|yes|yep|aye|welcome|too|well|also|"
-    r"yours|theirs|"
-    r"their|good|stand|hold|take|permitted|admitted|tolerated|available|exempted|exempt|help|legal|free|liberty|let|open|works?)\b|"
-    r"'s for\b|"
-    r"\b(?:do|does|are|is)[.,]?\s*$"
-)
-_EXCLUSIVE = re.compile(
-    r"\b(?:only|just|alone|solely|exclusively|nobody else|no one else|none else|reserved)\b(?! (?:your |the |their |my )?"
-    r"(?:hands|feet|one|two|as|because|like|below|above|there|on|a))"
-)
-_ALSO = re.compile(r"\b(?:too|also|as well|and so (?:can|may|do)|likewise|same)\b")
-_REST = re.compile(
-    r"\b(?:(?:everybody|everyone|anybody|anyone|nobody|no one) (?:else|older|bigger|over that|above that)|(?:all |"
-    r"for )?(?:the )?(?:other|remaining) "
-    r"(?:people|kids|athletes|competitors|ones of you|classes|groups|categories|divisions)|(?:all )?(?:the )?others|"
-    r"the rest(?: of (?:you|us|them|ye|yous|people|the \w+))?|rest of (?:you|us|them|ye|yous)|(?:(?<=[,.;] )|(?<=and )|"
-    r"(?<=so ))otherwise|(?:older|bigger) than that|"
-    r"the open comp\w*)\b"
-)
-_EVERYBODY = re.compile(r"\b(?:everybody|everyone|all of you|all of us|you all|anybody|anyone|nobody|no one|none of you|all)\b")
-_ALL_BUT = re.compile(
-    r"\b(?:(?P<none>nobody|no one|none of you)|everybody|everyone|anybody|anyone|all|you all|the whole lot)(?: of you)?,? "
-    r"(?:but|except|bar|apart from|other than|excluding|save|minus)(?: for| by)?(?: the| our| those| you| competitors)*\s*$"
-)
-_UNLESS = re.compile(
-    r"\b(?:unless|except|save|if not|except that|bar|apart from|with the exception of|other than)(?: that| if| for| by| you're| you are|"
-    r" they're| it's| you| in| one of| an?| the| our| those| competitors| athletes| kids| children| anyone| anybody)*\s*$"
-)
-_APPOSED = re.compile(
-    r"(?:,? (?:so|that's|that is|which is|meaning|i mean|this means|like|aged)(?: you| lot| all| those| from| the| to say| say| is|"
-    r",)*|,|,? from|)"
-    r",? ?(?:the |those |all )?"
-)
-_REPAIRED = re.compile(r"^[^%@]*,? (?:no|sorry|i mean|wait|hang on|rather),[^%@]*$")
-_SPLIT = re.compile(
-    r"(?<=[,.;:?!]) |(?= (?:and|so|while|whereas|because|cause|or) )|"
-    r"(?<!body)(?<!one)(?<!all)(?<! lot)(?= but )"
-)
-_BARE = re.compile(
-    r"^(?:\b(?:and|or|the|our|my|so|now|but|if|you're|(?:you|they|who) are|they're|you(?= lot)|for|any|all|those(?! are)|also|too|well|"
-    r"okay|yes|ones?|"
-    r"then|as|who(?! are)|not|kids|children|athletes|competitors|anybody|anyone|in(?= (?:the |an? )?%)|with|people|that's|lot|aged|"
-    r"participants|class)\b|[,.;:?! ]|%\d+)*$"
-)
-"""A clause that does no more than name classes."""
-_GIVES = re.compile(
-    r"^(?:and |but |so |then |for |to |the |our |if |you're |that's )*%[\d*]+,? (?:(?:to|on|onto|with|from|take|takes|use|do|have|"
-    r"get|gets|start|"
-    r"starts?|finish|finishes|hold|walk|climb|go|goes|end|it's|it is|the|a|an|their|your|from) ){0,3}@\d+"
-    r"(?: (?:please|instead|there|here|over there))?[,.;:?! ]*$|"
-    r"@\d+,? (?:(?:is|are|was|it's|it is|they're|'s|be|there|here|that's|these are|those are) ){0,2}(?:for|to) (?:the |our )?(?:%|others)"
-)
-_OF_LIMBS = re.compile(
-    r"\b(?:hands?|feet|foot|legs?|arms?|knees?|elbows?|fours?|shoes?|boots?|nothing else|tr(?:y|ies)|go(?:es)?|attempts?|chances?|"
-    r"times?|half)\b"
-    r"(?! (?:on|in) (?:it|that|those|them)\b)"
-)
-"""How something is done, or how often; not what may be used."""
-
-
-_THINGS_ONLY = re.compile(
-    r"(?:and |but |so |then |to |just |for |everybody |everyone |all of you |it's )*@\d+(?: (?:and|or) @\d+)?[,.;:! ]*"
-)
-_PLACES = frozenset(["off", "from", "beside", "near", "by", "under", "behind", "above", "between", "of", "over"])
-_PERSONS = frozenset(
-    ["participant", "competitor", "athlete", "climber", "runner", "player", "member", "fellow", "pupil", "student", "learner"]
-)
-_OF_ITSELF = re.compile(r"\b(?:may|can|could|do|does|not|no|nope|yes|too|also|only|allowed|nobody|out|in|for|gets?|cannot|never)\b|n't\b")
-"""Words that rule also where no thing is named: "under twelves do"; not so "anybody under eleven, stand by me"."""
-_AGREES = re.compile(r"(?:yes|yeah|okay|ok|fine|right|all right|good|well|now|in)[,.!]?")
-_SETS_OUT = re.compile(
-    r"(?:and |so |but |now )*(?:if|for|when|with|as for|in case|in the case|only|kids|children|those|anybody|anyone|any|you)\b"
-)
-"""How a clause begins that says of whom the next one speaks."""
-_WHY = re.compile(r"(?:because|cause|since) ")
-_HELD = re.compile(r"\b(?:on|hold|use|touch|take|grab|lean on|stand on) (?:it|them)\b[^@]* (?:to|for|before|when|while) [^@]*@")
-"""Something is done with what was spoken of for the sake of something else: "you may stand on it to catch the bar"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,15 +63,15 @@ class _Clause:
     @property
     def ruling(self) -> Ruling | None:
         """In or out, as the clause says it; None where it says neither."""
-        own = _NO_MATTER.sub("", re.sub(r"\bif (?:you|they)\b[^%]*%\d*|\bif (?:you|they)\b(?!.*%).*$", "", self.text))
+        own = NO_MATTER.sub("", re.sub(r"\bif (?:you|they)\b[^%]*%\d*|\bif (?:you|they)\b(?!.*%).*$", "", self.text))
         if self.rest and re.search(r"\b(?:nobody|no one) (?:else|older|bigger)", self.text):
             return "out"
-        if _NO.search(own):
+        if NO.search(own):
             return "out"
-        if self.acted is not None and not (self.acted == "in" and _OF_LIMBS.search(own) and not _YES.search(own)):
+        if self.acted is not None and not (self.acted == "in" and OF_LIMBS.search(own) and not YES.search(own)):
             return self.acted
-        if _YES.search(re.sub(r"^(?:and |but |so )*for\b", "", own)) or (
-            (_GIVES.search(self.text) or self.used) and not _OF_LIMBS.search(self.text)
+        if YES.search(re.sub(r"^(?:and |but |so )*for\b", "", own)) or (
+            (GIVES.search(self.text) or self.used) and not OF_LIMBS.search(self.text)
         ):
             return "in"
         return None
@@ -143,7 +79,7 @@ class _Clause:
     @property
     def bare(self) -> bool:
         """Whether it only names classes."""
-        return _BARE.fullmatch(self.text) is not None
+        return BARE.fullmatch(self.text) is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +108,7 @@ def people(line: Line) -> frozenset[int]:
 
 def names_the_rest(line: Line) -> bool:
     """Whether a line says something of everybody else; "otherwise" alone may be said of anything."""
-    return any(match[0] != "otherwise" for match in _REST.finditer(line.plain))
+    return any(match[0] != "otherwise" for match in THE_REST.finditer(line.plain))
 
 
 def _written(line: Line) -> tuple[str, list[tuple[int, int]]]:
@@ -196,9 +132,9 @@ def _without_doubles(named: Sequence[Named], text: str) -> list[Named]:
         last = kept[-1]
         between = text[last.end : one.begin]
         listed = between.strip(" ,") == "" and "," in between and (last.kind == "age") == (one.kind == "age")
-        if _REPAIRED.fullmatch(between) and last.kind == one.kind:
+        if REPAIRED.fullmatch(between) and last.kind == one.kind:
             kept[-1] = one
-        elif _APPOSED.fullmatch(between) and not listed:
+        elif APPOSED.fullmatch(between) and not listed:
             official = one.kind == "age" and (
                 last.kind == "vague"
                 or between == " "
@@ -219,7 +155,7 @@ def _clauses(line: Line) -> Iterator[_Clause]:
         begin, end = places[mention.first][0], places[mention.last][1]
         if all(end <= a or b <= begin for a, b, _ in spans):
             spans.append((begin, end, f"@{k}"))
-    for match in _REST.finditer(text):
+    for match in THE_REST.finditer(text):
         if all(match.end() <= a or b <= match.start() for a, b, _ in spans):
             spans.append((*match.span(), "%*" if not re.match("nobody|no one", match[0]) else match[0]))
     for act in line.acts:
@@ -233,7 +169,7 @@ def _clauses(line: Line) -> Iterator[_Clause]:
         at = end
     out += text[at:]
     place = 0
-    for piece in _SPLIT.split(out):
+    for piece in SPLIT.split(out):
         begin = out.index(piece, place)
         place = begin + len(piece)
         inside = [m.span() for m in re.finditer(r"@\d+", piece)]
@@ -245,7 +181,7 @@ def _clauses(line: Line) -> Iterator[_Clause]:
         yield _Clause(
             piece.strip(),
             tuple(named[int(m)] for m in re.findall(r"%(\d+)", piece)),
-            _REST.search(piece) is not None or "%*" in piece,
+            THE_REST.search(piece) is not None or "%*" in piece,
             tuple(int(piece[a + 1 : b]) for a, b in inside),
             said[-1] if said else None,
             any(act.kind == "use" and f"@{act.mention}" in piece for act in line.acts),
@@ -264,7 +200,7 @@ def _things_of(clause: _Clause, line: Line, known: Callable[[Mention], bool]) ->
 
     def fits(mention: Mention) -> bool:
         place = mention.first > 0 and tokens[mention.first - 1].low in ("at", "to", "by", "near", "in", "off", "from", "over")
-        if mention.head in _PERSONS or (
+        if mention.head in PERSONS or (
             mention.first > 1 and (tokens[mention.first - 2].low, tokens[mention.first - 1].low) in (("instead", "of"), ("rather", "than"))
         ):
             return False
@@ -272,8 +208,8 @@ def _things_of(clause: _Clause, line: Line, known: Callable[[Mention], bool]) ->
 
     usual = [k for k in clause.mentions if fits(line.mentions[k])]
     alone = bool(clause.classes) and len(clause.mentions) == 1 and clause.ruling is not None
-    alone = alone and line.mentions[clause.mentions[0]].head not in _PERSONS
-    return usual or [k for k in clause.mentions if k in ruled] or (list(clause.mentions) if alone or _GIVES.search(clause.text) else [])
+    alone = alone and line.mentions[clause.mentions[0]].head not in PERSONS
+    return usual or [k for k in clause.mentions if k in ruled] or (list(clause.mentions) if alone or GIVES.search(clause.text) else [])
 
 
 def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
@@ -287,18 +223,18 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
     for at, clause in enumerate(clauses):
         things = _things_of(clause, line, known)
         ruling = None if clause.bare and clause.classes else clause.ruling
-        if _WHY.match(clause.text) or _AGREES.fullmatch(clause.text):
+        if WHY.match(clause.text) or AGREES.fullmatch(clause.text):
             continue
         if clause.classes and ruling is None and ruled_before and _excepted(clause.text[: clause.text.find("%")]):
             ruling = ruled_before
-        if _THINGS_ONLY.fullmatch(clause.text) and things:
-            if (waiting or rest_waits) and ruling is None and not _OF_LIMBS.search(clause.text):
+        if THINGS_ONLY.fullmatch(clause.text) and things:
+            if (waiting or rest_waits) and ruling is None and not OF_LIMBS.search(clause.text):
                 ruling = "in"
-            elif _EVERYBODY.search(clause.text):
+            elif EVERYBODY.search(clause.text):
                 out += [Ruled(each, EVERYONE, "in") for each in things]
-        if things and _HELD.search(clause.text):
+        if things and HELD.search(clause.text):
             things = []
-        if not things and _OF_LIMBS.search(clause.text):
+        if not things and OF_LIMBS.search(clause.text):
             waiting, rest_waits = [], False
             continue
         classes = clause.classes or tuple(waiting)
@@ -307,7 +243,7 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
             thing = _meant(things, line)
         told_things: Sequence[int | None] = things if len(things) > 1 and len(clause.classes) < 2 else [thing]
         if clause.classes and (clause.bare or ruling is None):
-            if ruling is None and not clause.bare and (things or not _SETS_OUT.match(clause.text)):
+            if ruling is None and not clause.bare and (things or not SETS_OUT.match(clause.text)):
                 continue
             if ruling is None and not clause.bare:
                 waiting = [*clause.classes]
@@ -319,12 +255,12 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
         if ruling is None and clause.rest:
             rest_waits, waiting = True, []
             continue
-        if ruling is not None and things and not classes and not rest and _EVERYBODY.search(clause.text):
+        if ruling is not None and things and not classes and not rest and EVERYBODY.search(clause.text):
             out += [Ruled(each, EVERYONE, ruling) for each in things]
         if ruling is None or not (classes or rest):
             ruled_before = ruling or ruled_before
             continue
-        if thing is None and not _points(clause) and not _OF_ITSELF.search(clause.text):
+        if thing is None and not _points(clause) and not OF_ITSELF.search(clause.text):
             continue
         ruled_before = ruling
         waiting = [] if clause.classes else waiting
@@ -349,13 +285,13 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
 def _meant(things: Sequence[int], line: Line) -> int:
     """Of several things of a clause the one that it is about: in "I hung a strap off the high rope" the strap."""
     tokens = line.skeleton.sentence.tokens
-    placed = [k for k in things if line.mentions[k].first and tokens[line.mentions[k].first - 1].low in _PLACES]
+    placed = [k for k in things if line.mentions[k].first and tokens[line.mentions[k].first - 1].low in PLACES]
     return next((k for k in reversed(things) if k not in placed), things[-1])
 
 
 def _excepted(before: str) -> bool:
     """Whether what follows is taken out of what was just ruled."""
-    return _ALL_BUT.search(before) is not None or _UNLESS.search(before) is not None
+    return ALL_BUT.search(before) is not None or UNLESS.search(before) is not None
 
 
 def _points(clause: _Clause) -> bool:
@@ -365,14 +301,14 @@ def _points(clause: _Clause) -> bool:
 def _one_rule(thing: int | None, one: Named, ruling: Ruling, before: str, clause: _Clause, so_far: Sequence[Ruled]) -> Ruled:
     """What a clause says of one class, with "unless", "all but" and "only" around it."""
     vague = one.kind == "vague"
-    if all_but := _ALL_BUT.search(before):
+    if all_but := ALL_BUT.search(before):
         return Ruled(thing, one.key, "in" if all_but["none"] or ruling == "out" else "out", vague)
     after = clause.text[clause.text.rfind("%") + 2 :] if clause.classes else ""
-    if _UNLESS.search(before) and not (re.match(r",? who\b", after) or _YES.search(after)):
-        governing = so_far[-1].ruling if so_far else "out" if _NO.search(before) or ruling == "out" else "in"
+    if UNLESS.search(before) and not (re.match(r",? who\b", after) or YES.search(after)):
+        governing = so_far[-1].ruling if so_far else "out" if NO.search(before) or ruling == "out" else "in"
         return Ruled(thing, one.key, "in" if governing == "out" else "out", vague)
-    alone = ruling == "in" and _EXCLUSIVE.search(clause.text) is not None
-    return Ruled(thing, one.key, ruling, vague, alone, _ALSO.search(clause.text) is not None)
+    alone = ruling == "in" and EXCLUSIVE.search(clause.text) is not None
+    return Ruled(thing, one.key, ruling, vague, alone, ALSO.search(clause.text) is not None)
 
 
 def carried_key(line: Line, before: Line | None) -> str | None:
@@ -390,6 +326,6 @@ def only_classes(line: Line) -> tuple[Named, ...]:
 
 def plainly(line: Line) -> Ruling | None:
     """What a line says of a class that the one before named."""
-    if any(a.kind == "out" for a in line.acts) or _NO.search(_NO_MATTER.sub("", line.plain)):
+    if any(a.kind == "out" for a in line.acts) or NO.search(NO_MATTER.sub("", line.plain)):
         return "out"
-    return "in" if _YES.search(line.plain) else None
+    return "in" if YES.search(line.plain) else None
