@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,12 @@ SAID = (
     ("Hands only on the rungs.", 2.5),
     ("You finish on the landing mat.", 3.0),
 )
+LATER = (
+    ("Station three is the tall wall. You start on the yellow box.", 4.0),
+    ("Hands and feet on the wall.", 3.0),
+    ("You finish at the white line.", 3.0),
+)
+"""What is said on a further clip of the same walk."""
 
 
 def draw_clip(path: Path, seconds: float, *, shade: int = 210, rate: int = 8) -> Path:
@@ -38,10 +45,10 @@ def draw_clip(path: Path, seconds: float, *, shade: int = 210, rate: int = 8) ->
     return path
 
 
-def write_captions(path: Path) -> Path:
+def write_captions(path: Path, said: Sequence[tuple[str, float]] = SAID) -> Path:
     """What is said on the walk, as WebVTT."""
     lines, start = ["WEBVTT", ""], 0.5
-    for text, seconds in SAID:
+    for text, seconds in said:
         lines += [f"{_stamp(start)} --> {_stamp(start + seconds - 0.2)}", text, ""]
         start += seconds
     path.write_text("\n".join(lines), "utf-8")

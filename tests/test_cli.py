@@ -18,7 +18,7 @@ from click.testing import CliRunner, Result
 
 from annotator.cli import main
 from annotator.library import Library
-from tests.small_walk import draw_clip, write_captions
+from tests.small_walk import LATER, draw_clip, write_captions
 
 DRAFT = "Draft, not an edition"
 COMMANDS = sorted(main.commands)
@@ -125,6 +125,9 @@ REFUSALS: dict[str, tuple[tuple[object, ...], int, str]] = {
     ),
     "captions that are not there": (("add", "{walk}/other.mp4", "--captions", "{walk}/none.vtt"), 2, "Cannot read 'none.vtt'"),
     "a title too long": (("add", "{walk}/other.mp4", "--title", "x" * 10_000), 2, "The title has 10000 characters; use at most 120."),
+    "a clip for a course that is not there": (("add", "{walk}/other.mp4", "--to", "nope"), 2, "There is no course 'nope'."),
+    "a title for a course that has one": (("add", "{walk}/other.mp4", "--to", "spring", "--title", "X"), 2, "this one has its own"),
+    "a text file for a course": (("add", "{walk}/walk.vtt", "--to", "spring"), 2, "It is a text file, not a film."),
     "a pack that is none": (("unpack", "{walk}/walk.mp4"), 2, "Cannot unpack 'walk.mp4'"),
     "a pack that is not there": (("unpack", "{walk}/none.zip"), 2, "none.zip"),
     "a sheet of nothing": (("draft", "{walk}/none.vtt"), 2, "Cannot read 'none.vtt'"),
@@ -189,6 +192,21 @@ def test_the_same_walk_again_goes_on_with_the_same_course(drafted: Path, walk: P
     assert (done.exit_code, done.stdout) == (0, "spring\n")
     assert "already in the library as 'spring'" in done.stderr and "stay as they were" in done.stderr
     assert _state(drafted) == before
+
+
+def test_a_clip_that_was_forgotten_is_added_to_its_course(drafted: Path, walk: Path, tmp_path: Path) -> None:
+    forgotten, captions = draw_clip(tmp_path / "later.mp4", 12, shade=180), write_captions(tmp_path / "later.vtt", LATER)
+    (names := tmp_path / "names.txt").write_text("tall wall\n", "utf-8")
+    assert run(drafted, "accept", "spring", "--by", "Ana").exit_code == 0
+    before = _state(drafted)[0][0]
+    for told in ("", "1 of these clips were in 'spring' already"):
+        done = run(drafted, "add", forgotten, "--to", "spring", "--captions", captions, "--names", names, "--by", "Ana")
+        assert (done.exit_code, done.stdout) == (0, "spring\n")
+        assert told in done.stderr
+        course, stations = _state(drafted)[0][0]
+        assert [clip.title for clip in course.doc.clips] == ["walk.mp4", "later.mp4"] and all(clip.proxy for clip in course.doc.clips)
+        assert [at.doc.name for at in stations] == ["stump hop", "rung bridge", "tall wall"]
+        assert stations[:2] == before[1]
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from annotator.cli.meter import metered
 
 @main.command()
 @click.argument("clips", nargs=-1, required=True, type=existing)
+@click.option("--to", "course", metavar="COURSE", help="Add the clips to this course, behind those that it has, instead of making one.")
 @click.option("--title", help="The course's title; the first clip's file name where it is left out.")
 @click.option("--names", type=existing, help="Names of the stations and things, one a line.")
 @click.option("--captions", multiple=True, type=existing, help="A caption file (.srt, .vtt) for each clip, in order, instead of listening.")
@@ -27,6 +28,7 @@ from annotator.cli.meter import metered
 def add(
     root: Path,
     clips: tuple[Path, ...],
+    course: str | None,
     title: str | None,
     names: Path | None,
     captions: tuple[Path, ...],
@@ -34,20 +36,23 @@ def add(
     no_proxy: bool,
     by: str | None,
 ) -> None:
-    """Take in a walk (its CLIPS in order) and bring it to a drafted course; prints the course's name."""
+    """Take in a walk (its CLIPS in order), or further clips of one, and bring it to a drafted course; prints the course's name."""
     from annotator import pipeline
     from annotator.speech import read_names, read_timed_text
 
+    if course and title:
+        raise click.UsageError("--title goes with a new course; this one has its own.")
     with open_library(root) as library, metered() as meter:
         listed = read_names(names) if names else ()
         for problem in (problem for path in captions for problem in read_timed_text(path).problems):
             click.echo(problem, err=True)
-        name = pipeline.duplicate_of(library, clips)
+        known = course or pipeline.duplicate_of(library, clips)
         for sentence in filter(None, map(pipeline.cut_off, clips)):
             click.echo(sentence, err=True)
-        if name is None:
+        if known is None:
             name = pipeline.take_in(library, clips, title=title, names=listed, captions=captions, who=who_of(by))
-        else:
+        elif course is None:
+            name = known
             click.echo(f"These clips are already in the library as {name!r}; going on with that course.", err=True)
             now = library.course(name).doc
             if pipeline.bring_back(library, now, clips):
@@ -58,6 +63,11 @@ def add(
                 or (captions and not any(each.captions for each in now.clips))
             ):
                 click.echo("Its title, names list and captions stay as they were when it was taken in.", err=True)
+        else:
+            name = course
+            added = pipeline.add_clips(library, name, clips, names=listed, captions=captions, who=who_of(by))
+            if added < len(clips):
+                click.echo(f"{len(clips) - added} of these clips were in {name!r} already; they stay as they are.", err=True)
         pipeline.draft_course(library, name, weights=weights, progress=meter)
         meter.end()
         click.echo(name)

@@ -31,13 +31,15 @@ def merge_draft(course: Course, stations: Sequence[Station], sheet: Sheet) -> Do
     order = [station.id for station in kept]
     merged = {station.id: station for station in kept}
     before: str | None = None
+    told_until = max((station.end for station in stations), default=0.0)
     for proposal in sheet.stations:
         home = homes.get(proposal.number)
         if home is None and proposal.number not in homes:  # nobody has it: a new station
             course, home = new_station_id(course, stations)
             homes[proposal.number] = home
             merged[home] = Station(id=home, number=proposal.number, start=proposal.start, end=proposal.end)
-            order.insert(order.index(before) + 1 if before in order else 0, home)
+            later = proposal.start >= told_until  # than all that was there, as on a clip that was added: it comes last
+            order.insert(len(order) if later else order.index(before) + 1 if before in order else 0, home)
         if home is not None:
             before = home
     told = set[str]()

@@ -47,7 +47,7 @@ from annotator.pipeline.replay import replay
 from annotator.pipeline.saving import Note, change, save_differing
 from annotator.pipeline.shown import grab_shown, proxy_frames
 from annotator.pipeline.steps import StageProgress, Watcher
-from annotator.pipeline.take_in import cut_off, duplicate_of, fit_title, refuse_misfits, same_walk, take_in
+from annotator.pipeline.take_in import add_clips, cut_off, duplicate_of, fit_title, refuse_misfits, refuse_there, same_walk, take_in
 from annotator.pipeline.words import edit_words, word_pieces
 
 __all__ = [
@@ -63,6 +63,7 @@ __all__ = [
     "Watcher",
     "Wording",
     "accept",
+    "add_clips",
     "after_edits",
     "apply_all",
     "ask",
@@ -107,6 +108,7 @@ __all__ = [
     "reading_levels",
     "refuse_films",
     "refuse_misfits",
+    "refuse_there",
     "replay",
     "ruling_as_json",
     "same_walk",

@@ -60,7 +60,7 @@ def draft_course(
 def _draft(library: Library, name: str, who: str, weights: str | None, steps: Steps) -> None:
     course = library.course(name).doc
     steps.begin("hearing the words")
-    words = _hear(library, course.clips, weights, steps.within("hearing the words"))
+    words = _hear(library, course, weights, steps.within("hearing the words"))
     heard = propose_names(words, course.names)
     settled = {(item.heard, item.name): item.state for item in course.heard}
     heard = tuple(item.model_copy(update={"state": settled.get((item.heard, item.name), "proposed")}) for item in heard)
@@ -109,15 +109,20 @@ def course_corrections(library: Library, course: Course) -> tuple[Correction, ..
     return corrections_from_json(library.files.path(course.corrections).read_text("utf-8"))
 
 
-def _hear(library: Library, clips: Sequence[Clip], weights: str | None, progress: Progress) -> tuple[Word, ...]:
+def _hear(library: Library, course: Course, weights: str | None, progress: Progress) -> tuple[Word, ...]:
     """All clips' words on the walk's time line."""
     words: list[Word] = []
-    heard = [clip.number for clip in clips if clip.captions is None and clip.has_audio]
+    heard = [clip.number for clip in course.clips if clip.captions is None and clip.has_audio]
     listener = weights_id(weights) if heard else None
-    total_s = sum(clip.duration_s for clip in clips) or 1.0
-    for clip in clips:
+    total_s = sum(clip.duration_s for clip in course.clips) or 1.0
+    for clip in course.clips:
         key = words_key(clip.original, clip.captions, listener if clip.number in heard else None)
         kept = library.done("hear", key)
+        before = heard_words(library, course) if kept is None and clip.number in heard and not library.files.has(clip.original) else ()
+        if before:  # it came in a pack without the clip as filmed, but with what was heard on it
+            end_s = clip.start_s + clip.duration_s
+            words += (word for word in before if clip.start_s <= word.start and (word.start < end_s or clip is course.clips[-1]))
+            continue
         if kept is None:
             kept = words_to_json(_hear_clip(library, clip, weights, _part(progress, clip, total_s))).encode()
             library.mark_done("hear", key, kept)
@@ -193,6 +198,8 @@ def _part_of(progress: Progress, clip: Clip, course: Course) -> Progress:
 
 def _picks(library: Library, clip: Clip, windows: Sequence[StillWindow], progress: Progress) -> list[dict[str, object] | None]:
     """One picked frame a window, kept in the library; None where the window held no frame."""
+    if not windows:
+        return []  # nothing is looked for, so the clip as filmed need not be here
     key = stage_key("pick", STILLS_VERSION, clip.original, [[window.start_s, window.end_s] for window in windows])
     kept = library.done("pick", key)
     if kept is not None:

@@ -1,14 +1,15 @@
-"""Take in a walk: look at each clip, keep it in the library, and write the course's first page."""
+"""Take in a walk, or further clips of it: look at each clip, keep it in the library, and write it into the course."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
 
-from annotator.course import Clip, Course
+from annotator.course import Clip, Course, Station
 from annotator.errors import InputError
 from annotator.library import Library
-from annotator.media import probe
+from annotator.media import ClipInfo, probe
+from annotator.pipeline.saving import Documents, change
 from annotator.speech import read_timed_text
 from annotator.units import Progress, clock
 
@@ -44,14 +45,88 @@ def take_in(
     refuse_misfits([(path.name, library.files.digest(path)) for path in clips], len(captions))
     for path in captions:
         read_timed_text(path)
-    kept, start_s = [], 0.0
+    kept = in_a_row((), _keep(library, clips, facts, captions, progress))
+    course = Course(name=library.free_name(wanted), title=wanted, clips=kept, names=tuple(names))
+    return library.add_course(course, (), who).doc.name
+
+
+def add_clips(
+    library: Library,
+    name: str,
+    clips: Sequence[Path],
+    *,
+    names: Sequence[str] = (),
+    captions: Sequence[Path] = (),
+    who: str = "staff",
+    progress: Progress | None = None,
+) -> int:
+    """Keep further clips (in order) behind those that a course has; drafting it afterwards (`draft_course`) reads them too.
+
+    What is there keeps its place on the walk's time line, so nothing that was drafted, marked or signed moves. A clip that the course
+    has already is passed over, so that a run that was killed can be done again; `refuse_there` tells a person before. `names` go behind
+    those of the names list. Gives how many clips came to it.
+
+    Raises
+    ------
+    InputError
+        No clip, one given twice, or captions that are not one a clip.
+    UnreadableVideo, UnreadableText
+        A clip or a caption file cannot be read; the course is as it was.
+    NotFound
+        No such course.
+    """
+    if not clips:
+        raise InputError("Name the video files to add, in the order in which they were filmed.")
+    library.course(name)  # told before a long film is read
+    facts = [probe(path) for path in clips]
+    refuse_misfits([(path.name, library.files.digest(path)) for path in clips], len(captions))
+    for path in captions:
+        read_timed_text(path)
+    kept = _keep(library, clips, facts, captions, progress)
+    there = {clip.original for clip in library.course(name).doc.clips}
+
+    def with_clips(course: Course, stations: tuple[Station, ...]) -> Documents:
+        listed = {each.casefold() for each in course.names}
+        more = tuple(each for each in names if each.casefold() not in listed)
+        return course.model_copy(update={"clips": in_a_row(course.clips, kept), "names": (*course.names, *more)}), stations
+
+    change(library, name, who, with_clips)
+    return sum(clip.original not in there for clip in kept)
+
+
+def in_a_row(there: Sequence[Clip], more: Sequence[Clip]) -> tuple[Clip, ...]:
+    """Clips with further ones behind them, numbered on and from where the last one ends on the walk's time line. Pure.
+
+    A recording that is there already is not put behind itself.
+    """
+    row, originals = list(there), {clip.original for clip in there}
+    for clip in more:
+        if clip.original not in originals:
+            start_s = row[-1].start_s + row[-1].duration_s if row else 0.0
+            row.append(clip.model_copy(update={"number": len(row) + 1, "start_s": start_s}))
+    return tuple(row)
+
+
+def refuse_there(course: Course, clips: Sequence[tuple[str, str]]) -> None:
+    """`InputError` where one of the clips (file name and SHA-256) is in the course already."""
+    there = {clip.original: clip for clip in course.clips}
+    for name, sha in clips:
+        if sha in there:
+            raise InputError(f"{_plain(name)} is in this course already, as clip {there[sha].number}. Choose another file.")
+
+
+def _keep(
+    library: Library, clips: Sequence[Path], facts: Sequence[ClipInfo], captions: Sequence[Path], progress: Progress | None
+) -> list[Clip]:
+    """The clips with their files in the library; where each begins on the walk's time line is not known yet."""
+    kept = []
     for at, (path, fact) in enumerate(zip(clips, facts, strict=True)):
         kept.append(
             Clip(
                 number=at + 1,
                 title=_plain(path.name),
                 original=library.files.put(path, path.suffix.lower()),
-                start_s=start_s,
+                start_s=0.0,
                 duration_s=fact.duration_s,
                 width=fact.width,
                 height=fact.height,
@@ -59,11 +134,9 @@ def take_in(
                 captions=library.files.put(captions[at], captions[at].suffix.lower()) if captions else None,
             )
         )
-        start_s += fact.duration_s
         if progress is not None:
             progress((at + 1) / len(clips))
-    course = Course(name=library.free_name(wanted), title=wanted, clips=tuple(kept), names=tuple(names))
-    return library.add_course(course, (), who).doc.name
+    return kept
 
 
 def _plain(text: str) -> str:

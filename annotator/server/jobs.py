@@ -27,7 +27,7 @@ from annotator.pipeline import StageProgress, Watcher
 
 log = logging.getLogger(__name__)
 
-JobKind = Literal["take in", "draft", "proxies", "publish", "films"]
+JobKind = Literal["take in", "add clips", "draft", "proxies", "publish", "films"]
 JobState = Literal["waiting", "working", "done", "stopped", "refused", "broken"]
 OPEN: tuple[JobState, ...] = ("waiting", "working")
 TOLD_EVERY_S = 0.25
@@ -106,10 +106,11 @@ class Jobs:
     # Changing
 
     def add(self, kind: JobKind, who: str, *, course: str | None = None, wanted: dict[str, Any] | None = None) -> Job:
-        """Ask for a piece of work; the open job where the same is asked for already. Films that are wanted otherwise are other work."""
+        """Ask for a piece of work; the open job where the same is asked for already. Other films, or other clips, are other work."""
         with self._lock:
             for job in self.all():
-                same = course is not None and (job.kind, job.course) == (kind, course) and (kind != "films" or job.wanted == (wanted or {}))
+                alike = kind not in ("films", "add clips") or job.wanted == (wanted or {})
+                same = course is not None and (job.kind, job.course) == (kind, course) and alike
                 if job.state in OPEN and same and not self.stopping(job):
                     return job
             job = Job(id=secrets.token_hex(8), kind=kind, who=who, at=datetime.now(UTC), course=course, wanted=wanted or {})

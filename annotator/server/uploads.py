@@ -72,11 +72,14 @@ class Uploads:
 
     def get(self, upload_id: str) -> Upload:
         """An upload as it stands; `NotFound` where there is none (also when it was too long ago)."""
-        folder = self._root / upload_id
-        if not _ID.fullmatch(upload_id) or not (folder / "told.json").is_file():
+        if not self.here(upload_id):
             raise NotFound("upload", upload_id)
-        upload = Upload.model_validate_json((folder / "told.json").read_text("utf-8"))
+        upload = Upload.model_validate_json((self._root / upload_id / "told.json").read_text("utf-8"))
         return upload.model_copy(update={"offset": self.path(upload).stat().st_size})
+
+    def here(self, upload_id: str) -> bool:
+        """Whether there is an upload of that id."""
+        return _ID.fullmatch(upload_id) is not None and (self._root / upload_id / "told.json").is_file()
 
     def path(self, upload: Upload) -> Path:
         """Where its bytes lie, under the name it came with."""

@@ -217,6 +217,14 @@ class TakeIn(Body):
     """Take it in although the same walk is here already."""
 
 
+class AddClips(Body):
+    """Adds finished uploads to a course, behind the clips that it has, and names to its names list; captions, where given, one a clip."""
+
+    clips: Annotated[list[str], Field(min_length=1, max_length=100)]
+    captions: Annotated[list[str], Field(max_length=100)] = []
+    names: Annotated[list[Annotated[str, Field(max_length=LONGEST_TYPED)]], Field(max_length=1000)] = []
+
+
 Key = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,79}$")]
 """What a page names itself, or a batch of changes, by; it makes them up."""
 Revision = Annotated[Whole, Field(ge=1, le=2**53)]

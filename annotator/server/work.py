@@ -1,4 +1,4 @@
-"""What the jobs do: take in a walk and draft it, draft again, make proxies and pictures ready, publish, make films."""
+"""What the jobs do: take in a walk or further clips of it, draft, draft again, make proxies and pictures ready, publish, make films."""
 
 from __future__ import annotations
 
@@ -31,6 +31,8 @@ class Worker:
             raise StageError(job.kind, "the job does not say for which course")
         if job.kind == "draft":
             self._draft(job.course, job.who, watcher)
+        elif job.kind == "add clips":
+            self._add_clips(job.course, job, watcher)
         elif job.kind == "proxies":
             pipeline.make_proxies(self._library, job.course, progress=watcher)
             pipeline.make_ahead(self._library, job.course, progress=watcher)
@@ -56,19 +58,38 @@ class Worker:
                 names=job.wanted["names"],
                 captions=[self._path(upload) for upload in captions],
                 who=job.who,
-                progress=lambda share: watcher(StageProgress("keeping the clips", share * KEEPING, None)),
+                progress=_keeping(watcher),
             )
             job = job.model_copy(update={"course": name, "stage": "getting ready to listen", "share": KEEPING})
             keep(job)
-        for upload in (*clips, *captions):
-            self._uploads.drop(upload)
         assert job.course is not None
+        self._then_draft(job.course, job, watcher)
+        return job
+
+    def _add_clips(self, course: str, job: Job, watcher: Watcher) -> None:
+        """A kill can fall between adding the clips and drafting: then their uploads are gone, or they are in the course already."""
+        clips, captions = job.wanted["clips"], job.wanted["captions"]
+        if job.tries == 1 or all(self._uploads.here(upload) for upload in (*clips, *captions)):
+            pipeline.add_clips(
+                self._library,
+                course,
+                [self._path(upload) for upload in clips],
+                names=job.wanted["names"],
+                captions=[self._path(upload) for upload in captions],
+                who=job.who,
+                progress=_keeping(watcher),
+            )
+        self._then_draft(course, job, watcher)
+
+    def _then_draft(self, course: str, job: Job, watcher: Watcher) -> None:
+        """Draft once the clips are in the library, and the uploads need be kept no longer."""
+        for upload in (*job.wanted["clips"], *job.wanted["captions"]):
+            self._uploads.drop(upload)
         self._draft(
-            job.course,
+            course,
             job.who,
             lambda told: watcher(StageProgress(told.stage, KEEPING + (1 - KEEPING) * told.share, told.seconds_left)),
         )
-        return job
 
     def _draft(self, course: str, who: str, watcher: Watcher) -> None:
         reading_begins(self._library, course)
@@ -82,3 +103,7 @@ class Worker:
     def _left_over(self, paths: list[Path]) -> str | None:
         name = pipeline.duplicate_of(self._library, paths)
         return name if name is not None and self._library.course(name).doc.state == "taken in" else None
+
+
+def _keeping(watcher: Watcher) -> Callable[[float], None]:
+    return lambda share: watcher(StageProgress("keeping the clips", share * KEEPING, None))

@@ -51,6 +51,15 @@ def test_a_first_draft_gives_ids_and_draft_states(drafted: Documents, sheet: She
     assert stations[0].surfaces[4].said == sheet.stations[0].surfaces[4].said
 
 
+def test_what_is_told_after_all_that_was_there_comes_last_however_people_ordered_it(drafted: Documents, sheet: Sheet) -> None:
+    moved = do(drafted, {"do": "move-station", "station": 3, "to": 1}, {"do": "accept", "station": 1}, {"do": "accept", "station": 2})
+    more = SheetStation(number=4, name="tall wall", start=41, end=50)
+    course, stations = merge_draft(*moved, sheet.model_copy(update={"stations": (*sheet.stations, more)}))
+    assert course.order == ("t3", "t1", "t2", "t4")
+    assert [station.number for station in stations] == [1, 2, 3, 4]
+    assert stations[:2] == moved[1][:2]
+
+
 def test_drafts_that_nobody_touched_are_replaced_and_keep_their_ids(drafted: Documents, sheet: Sheet) -> None:
     new = with_surface(sheet, 2, 0, ruling="out")
     new = with_station(new, 3, name="cargo net", surfaces=sheet.stations[2].surfaces[:1])

@@ -23,6 +23,7 @@ from annotator.library import Library
 from annotator.pipeline import StageProgress, Watcher
 from annotator.server import Config, close, create_app
 from annotator.server.jobs import Job, Jobs
+from tests.small_walk import LATER, draw_clip, write_captions
 
 Client = Any  # Flask's test client; a test may find out by itself that an answer holds no JSON
 Keep = Callable[[Job], None]
@@ -276,6 +277,62 @@ def test_the_same_walk_again_is_noticed_and_taken_in_only_where_that_is_meant(
     meant = working.post("/api/courses", json={**body, "again": True})
     assert meant.status_code == 202
     assert follow(working, meant.json["id"])["course"] == "again"
+
+
+@pytest.fixture(scope="module")
+def later(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """A further clip of the walk, with its captions."""
+    folder = tmp_path_factory.mktemp("later")
+    return draw_clip(folder / "later.mp4", 12, shade=180), write_captions(folder / "later.vtt", LATER)
+
+
+def test_a_clip_that_was_uploaded_for_a_course_is_added_and_read(
+    working: Client, library: Library, drafted: str, later: tuple[Path, Path]
+) -> None:
+    pipeline.accept(library, drafted, who="Ana")
+    before = library.stations(drafted)
+    body = {
+        "clips": [upload(working, later[0], "clip")],
+        "captions": [upload(working, later[1], "captions")],
+        "names": [" tall  wall ", "", "Stump hop"],
+    }
+    asked = working.post(f"/api/courses/{drafted}/clips", json=body, headers={"Annotator-Who": "Ana"})
+    assert (asked.status_code, asked.json["kind"], asked.json["course"]) == (202, "add clips", drafted)
+    told = follow(working, asked.json["id"])
+    assert (told["state"], told["share"]) == ("done", 1.0)
+    view = working.get(f"/api/courses/{drafted}").json
+    assert [clip["title"] for clip in view["course"]["clips"]] == ["spring walk.mp4", "later.mp4"]
+    assert [(plate["name"], plate["standing"]) for plate in view["plates"]][2:] == [("tall wall", "drafted")]
+    assert view["course"]["names"] == ["stump hop", "rung bridge", "tall wall"]
+    assert library.stations(drafted)[:2] == before
+    news = working.get(f"/api/courses/{drafted}/news").json
+    assert [len(news["before"]), len(news["after"])] == [2, 3]
+    assert list((library.root / "uploads").iterdir()) == []
+    again = working.post(f"/api/courses/{drafted}/clips", json={"clips": [upload(working, later[0], "clip")]})
+    assert again.status_code == 422
+    assert again.json["sentence"] == "later.mp4 is in this course already, as clip 2. Choose another file."
+
+
+def test_clips_that_were_added_before_a_kill_are_read_after_it(library: Library, drafted: str, later: tuple[Path, Path]) -> None:
+    app = create_app(Config(library, work=False))
+    client = app.test_client()
+    wanted = {"clips": [upload(client, later[0], "clip")], "captions": [upload(client, later[1], "captions")], "names": []}
+    jobs: Jobs = app.extensions["annotator"].jobs
+    job = jobs.add("add clips", "Ana", course=drafted, wanted=wanted)
+    assert jobs.add("add clips", "Ana", course=drafted, wanted=wanted).id == job.id
+    other = jobs.add("add clips", "Ben", course=drafted, wanted={**wanted, "clips": ["x"]})
+    assert other.id != job.id, "other clips are other work"
+    jobs.stop(other.id)
+    # So far came the run that was killed: its clips are in the course, its uploads thrown away.
+    pipeline.add_clips(library, drafted, [later[0]], captions=[later[1]])
+    for each in (*wanted["clips"], *wanted["captions"]):
+        app.extensions["annotator"].uploads.drop(each)
+    jobs._keep(job.model_copy(update={"state": "working", "tries": 1}))
+    close(app)
+    app = create_app(Config(library))
+    assert follow(app.test_client(), job.id)["state"] == "done"
+    close(app)
+    assert [at.doc.name for at in library.stations(drafted)] == ["stump hop", "rung bridge", None]
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from annotator.server.edits import Sender, save_edits, take_back
 from annotator.server.errors import AlreadyHere
 from annotator.server.views import (
     AcceptDrafts,
+    AddClips,
     CoursePath,
     CoursesView,
     CourseView,
@@ -48,9 +49,27 @@ def take_in(body: TakeIn) -> Response:
     if same is not None:
         pipeline.bring_back(here.library, same, [here.uploads.path(clip) for clip in clips])
         raise AlreadyHere(same.name, same.title)
-    names = [kept for name in body.names if (kept := " ".join(name.split()))]
-    wanted = {"clips": body.clips, "captions": body.captions, "title": title, "names": names}
+    wanted = {"clips": body.clips, "captions": body.captions, "title": title, "names": _plain_names(body.names)}
     return answer(job_view(here, here.jobs.add("take in", who(), wanted=wanted)), 202)
+
+
+def _plain_names(names: list[str]) -> list[str]:
+    return [kept for name in names if (kept := " ".join(name.split()))]
+
+
+@api.post("/<string:course>/clips", responses={202: JobView, **WRITES})
+def add_clips(path: CoursePath, body: AddClips) -> Response:
+    """Add clips from finished uploads behind those that the course has, and read them; what people decided stays."""
+    here = desk()
+    there = here.library.course(path.course).doc
+    clips = [here.uploads.finished(each, "clip") for each in body.clips]
+    for each in body.captions:
+        here.uploads.finished(each, "captions")
+    recordings = [(clip.name, str(clip.sha)) for clip in clips]
+    pipeline.refuse_misfits(recordings, len(body.captions))
+    pipeline.refuse_there(there, recordings)
+    wanted = {"clips": body.clips, "captions": body.captions, "names": _plain_names(body.names)}
+    return answer(job_view(here, here.jobs.add("add clips", who(), course=path.course, wanted=wanted)), 202)
 
 
 @api.post("/<string:course>/draft", responses={202: JobView, **WRITES})

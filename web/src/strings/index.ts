@@ -113,6 +113,7 @@ export const strings = {
   job: {
     kind: {
       "take in": "Taking in the walk",
+      "add clips": "Adding to the walk",
       draft: "Drafting the rules",
       proxies: "Making proxies, which any browser plays",
       publish: "Publishing",
