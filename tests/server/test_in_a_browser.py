@@ -11,6 +11,7 @@ from annotator import pipeline
 from annotator.course import read_edit
 from annotator.library import Library
 from tests.server.browsing import BUILT, OpenPage, Serve, Served, clean
+from tests.small_walk import LATER, draw_clip, write_captions
 
 if TYPE_CHECKING:
     from playwright import sync_api
@@ -58,6 +59,40 @@ def test_a_walk_is_taken_in_by_hand_and_read_as_a_course(at: Served, page: sync_
     (course,) = at.library.courses()
     assert course.doc.title == "Spring <course> & Ł"
     assert at.library.stations(course.doc.name)[0].doc.standing() == "accepted"
+
+
+def test_a_clip_that_was_forgotten_is_added_on_the_course_page(
+    at: Served, open_page: OpenPage, drafted: str, walk_clip: Path, tmp_path: Path
+) -> None:
+    pipeline.accept(at.library, drafted, who="Ana")
+    before = at.library.stations(drafted)
+    forgotten, captions = draw_clip(tmp_path / "later.mp4", 12, shade=180), write_captions(tmp_path / "later.vtt", LATER)
+    page = open_page(360, who="Ana", looked_at=True)
+    page.goto(at.course)
+    page.get_by_role("button", name="Add a clip").click()
+    form = page.get_by_role("form", name="Add a clip")
+    form.get_by_role("button", name="Add and read it").wait_for()
+    assert form.get_by_role("button", name="Add and read it").is_disabled()
+    form.locator("input[type=file]").first.set_input_files(walk_clip)
+    form.get_by_text("This clip is in this course already.").wait_for()
+    assert form.get_by_role("button", name="Add and read it").is_disabled()
+    clean(page, "a clip that is there already is chosen to be added")
+    form.get_by_role("button", name="Take spring walk.mp4 out").click()
+    form.locator("input[type=file]").first.set_input_files(forgotten)
+    form.get_by_text("0:12, 320 × 180").wait_for()
+    assert form.locator(".clip-number").inner_text() == "2"
+    form.get_by_text("Captions instead of listening").click()
+    form.get_by_label("Captions of later.mp4").set_input_files(captions)
+    form.get_by_text("3 captions").wait_for()
+    form.get_by_label("Names of its stations and things").fill("tall wall")
+    clean(page, "a clip to be added")
+    form.get_by_role("button", name="Add and read it").click()
+    form.wait_for(state="detached")
+    assert page.evaluate("document.activeElement.innerText") == "Add a clip"
+    page.locator("a.plate").nth(2).wait_for()
+    page.get_by_text("Clip 2: later.mp4").wait_for()
+    assert [at.doc.name for at in at.library.stations(drafted)] == ["stump hop", "rung bridge", "tall wall"]
+    assert at.library.stations(drafted)[:2] == before
 
 
 def test_a_file_that_is_no_clip_is_refused_in_a_sentence_where_it_was_chosen(at: Served, page: sync_api.Page, tmp_path: Path) -> None:

@@ -34,6 +34,7 @@ export type Edit = Schemas["Edits"]["edits"][number];
 export type Here = Schemas["HereView"];
 export type Reading = Schemas["ReadingView"];
 export type TakeIn = Schemas["TakeIn"];
+export type AddClips = Schemas["AddClips"];
 export type Limb = "hands" | "feet";
 export type Words = Schemas["WordsView"];
 export type WalkWord = Schemas["WalkWord"];
@@ -108,6 +109,7 @@ export const api = {
   course: (course: string) => send<CourseView>(courseAt(course)),
   stations: (course: string) => send<{ stations: StationView[] }>(`${courseAt(course)}/stations`),
   takeIn: (body: TakeIn) => send<Job>("/api/courses", { json: body }),
+  addClips: (course: string, body: AddClips) => send<Job>(`${courseAt(course)}/clips`, { json: body }),
   draft: (course: string) => send<Job>(`${courseAt(course)}/draft`, { json: {} }),
   accept: (course: string, station: number | null) => send<CourseView>(`${courseAt(course)}/accept`, { json: { station } }),
   /** Sends a batch from the outbox; one that comes twice is done once. */

@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
-import { nameLines, WalkModel } from "../src/models/walk";
+import { nameLines, WalkModel, walkAtHand } from "../src/models/walk";
 import { type Asked, PATIENCE, problem, serve } from "./server";
 
 const file = (name: string) => ({ name, size: 10, lastModified: 1, slice: () => new Blob(["0123456789"]) });
@@ -26,6 +26,7 @@ function server(refuseFirst = false): Asked[] {
       uploads += 1;
       return { status: 201, ...view(`u${uploads}`, 0) };
     }
+    if (path === "/api/courses/spring/clips") return { status: 202, json: { ...job, kind: "add clips", course: "spring" } };
     if (path === "/api/courses") {
       const again = (body as { again: boolean }).again;
       return refuseFirst && !again
@@ -64,6 +65,36 @@ test("a walk that is here already is taken in again only where that is said", as
   walk.wish(true);
   await vi.waitFor(() => expect(walk.job.value?.id).toBe("j1"), PATIENCE);
   walk.stopWatching();
+});
+
+test("further clips go to the course that they are for, and what is typed for it is no new course's", async () => {
+  const asked = server();
+  const walk = new WalkModel("spring");
+  walk.names.value = "tall wall";
+  expect(new WalkModel().names.value).toBe("");
+  expect(new WalkModel("spring").names.value, "half typed is kept").toBe("tall wall");
+  walk.add([file("later.mp4")]);
+  walk.wish();
+  await vi.waitFor(() => expect(walk.job.value?.kind).toBe("add clips"), PATIENCE);
+  const added = asked.filter((each) => each.path === "/api/courses/spring/clips");
+  expect(added.map((each) => each.body)).toEqual([{ clips: ["u1"], captions: [], names: ["tall wall"] }]);
+  walk.stopWatching();
+  expect(walkAtHand("spring")).toBe(walkAtHand("spring"));
+  expect(walkAtHand("spring")).not.toBe(walkAtHand());
+});
+
+test("a clip that the course has already is not sent to it", async () => {
+  serve(({ path }) => {
+    const already = path.endsWith("/finish") ? [{ name: "spring", title: "Spring" }] : [];
+    return { json: { id: "u1", kind: "clip", name: "u1", size: 10, offset: path === "/api/uploads" ? 0 : 10, already, remarks: [] } };
+  });
+  const walk = new WalkModel("spring");
+  walk.add([file("one.mp4")]);
+  await vi.waitFor(() => expect(walk.refused.value).toBe(true), PATIENCE);
+  const other = new WalkModel("summer");
+  other.add([file("two.mp4")]);
+  await vi.waitFor(() => expect(other.allHere.value).toBe(true), PATIENCE);
+  expect(other.refused.value, "another course's clip may be added").toBe(false);
 });
 
 test("captions for one of two clips hold the walk back", async () => {

@@ -1,10 +1,10 @@
-/** A walk being put together: its clips in order, their captions, the names list and the title, until the server has it. */
+/** A walk being put together, or further clips for a course: clips in order, their captions, names and the title, until the server has it. */
 
-import { computed, effect, signal } from "@preact/signals";
+import { computed, effect, type Signal, signal } from "@preact/signals";
 import { api, type Job, type Problem } from "../api";
 import { awayProblem } from "./course";
 import { recall, remember } from "./keep";
-import { type Chosen, type Left, leftUploads, letGo, Sending } from "./upload";
+import { type Chosen, type Left, leftUploads, letGo, Sending, type SendingState } from "./upload";
 
 const NAMES = "take-in names";
 const TITLE = "take-in title";
@@ -13,7 +13,7 @@ export type Clip = Readonly<{ film: Sending; captions: Sending | null }>;
 
 export class WalkModel {
   readonly clips = signal<readonly Clip[]>([]);
-  readonly names = signal(recall(NAMES) ?? "");
+  readonly names: Signal<string>;
   readonly title = signal(recall(TITLE) ?? "");
   /** Files that were chosen although they are here already. */
   readonly twice = signal<readonly string[]>([]);
@@ -29,24 +29,33 @@ export class WalkModel {
   readonly wished = signal(false);
   private again = false;
   private sent = false;
+  private readonly kept: string;
+
+  /** `course` is the one that further clips are for; null makes a new one. */
+  constructor(readonly course: string | null = null) {
+    this.kept = course === null ? NAMES : `add-clip names ${course}`;
+    this.names = signal(recall(this.kept) ?? "");
+    this.watching = [
+      effect(() => {
+        if (this.wished.value && this.allHere.value && this.captionsFit.value) void this.takeIn();
+      }),
+      effect(() => {
+        if (this.job.value !== null) return;
+        remember(this.kept, this.names.value || null);
+        if (course === null) remember(TITLE, this.title.value || null);
+      }),
+    ];
+  }
 
   readonly all = computed(() => this.clips.value.flatMap((clip) => (clip.captions ? [clip.film, clip.captions] : [clip.film])));
   readonly allHere = computed(() => this.all.value.length > 0 && this.all.value.every((each) => each.state.value.at === "here"));
-  readonly refused = computed(() => this.all.value.some((each) => each.state.value.at === "refused"));
+  /** One cannot be used, or is in the course already. */
+  readonly refused = computed(() => this.all.value.some((each) => isRefused(each.state.value, this.course)));
   readonly captionsFit = computed(() => {
     const given = this.clips.value.filter((clip) => clip.captions !== null).length;
     return given === 0 || given === this.clips.value.length;
   });
-  private readonly watching = [
-    effect(() => {
-      if (this.wished.value && this.allHere.value && this.captionsFit.value) void this.takeIn();
-    }),
-    effect(() => {
-      if (this.job.value !== null) return;
-      remember(NAMES, this.names.value || null);
-      remember(TITLE, this.title.value || null);
-    }),
-  ];
+  private readonly watching: readonly (() => void)[];
 
   stopWatching(): void {
     for (const stop of this.watching) stop();
@@ -107,19 +116,20 @@ export class WalkModel {
     this.sent = true;
     const ids = (all: readonly (Sending | null)[]) =>
       all.flatMap((each) => (each?.state.value.at === "here" ? [each.state.value.upload.id] : []));
-    const answer = await api.takeIn({
-      title: this.title.value,
+    const walk = {
       clips: ids(this.clips.value.map((clip) => clip.film)),
       captions: ids(this.clips.value.map((clip) => clip.captions)),
       names: nameLines(this.names.value),
-      again: this.again,
-    });
+    };
+    const answer = await (this.course === null
+      ? api.takeIn({ ...walk, title: this.title.value, again: this.again })
+      : api.addClips(this.course, walk));
     this.sent = false;
     this.wished.value = false;
     if (answer.kind === "ok") {
       for (const each of this.all.value) each.used();
-      remember(NAMES, null);
-      remember(TITLE, null);
+      remember(this.kept, null);
+      if (this.course === null) remember(TITLE, null);
       this.job.value = answer.value;
     } else {
       this.problem.value = answer.kind === "problem" ? answer.problem : awayProblem();
@@ -127,15 +137,20 @@ export class WalkModel {
   }
 }
 
-let going: WalkModel | null = null;
+function isRefused(state: SendingState, course: string | null): boolean {
+  return state.at === "refused" || (state.at === "here" && state.upload.already.some((each) => each.name === course));
+}
 
-/** The walk that is being put together in this page: whoever leaves for another page of ours finds it again as it was. */
-export function walkAtHand(): WalkModel {
-  if (going === null || going.job.value !== null) {
-    going?.stopWatching();
-    going = new WalkModel();
-  }
-  return going;
+const going = new Map<string | null, WalkModel>();
+
+/** What is being put together in this page, for a new course or for that one: whoever leaves for another page finds it again as it was. */
+export function walkAtHand(course: string | null = null): WalkModel {
+  const there = going.get(course);
+  if (there !== undefined && there.job.value === null) return there;
+  there?.stopWatching();
+  const walk = new WalkModel(course);
+  going.set(course, walk);
+  return walk;
 }
 
 /** The names list as typed: one a line, empty lines and lines that begin with # left out. */

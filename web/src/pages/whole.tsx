@@ -2,6 +2,7 @@
 
 import { useState } from "preact/hooks";
 import type { CourseView, Edit, Finding } from "../api";
+import { AddClip } from "../components/addclip";
 import { Link } from "../components/bits";
 import { WalkCaptions } from "../components/captions";
 import { Editions } from "../components/editions";
@@ -69,7 +70,7 @@ export function Whole({ model, view }: Part) {
         <HowItReads model={model} view={view} />
         <WalkCaptions model={model} view={view} />
         <Editions model={model} view={view} />
-        <Film view={view} />
+        <Film view={view} model={model} />
         {view.plates[0] && <TourOffer course={view.course.name} station={view.plates[0].number} again />}
       </div>
     </Whose.Provider>
@@ -79,7 +80,7 @@ export function Whole({ model, view }: Part) {
 /** While nothing is read yet there is nothing to say of stations and rules, not even that none was said. */
 const isUnread = (view: CourseView, step: NextStep) => step === "wait" && view.course.state === "taken in" && view.plates.length === 0;
 
-function Film({ view }: Pick<Part, "view">) {
+function Film({ view, model }: Pick<Part, "view"> & { model?: CourseModel }) {
   return (
     <section>
       <h2>{s.clips}</h2>
@@ -96,6 +97,7 @@ function Film({ view }: Pick<Part, "view">) {
           </li>
         ))}
       </ul>
+      {model && <AddClip model={model} view={view} />}
     </section>
   );
 }

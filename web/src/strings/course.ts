@@ -2,6 +2,18 @@
 
 const one = (count: number, single: string, many: string) => `${count} ${count === 1 ? single : many}`;
 
+/** Bringing a further clip to a course that is there. */
+export const addClip = {
+  add: "Add a clip",
+  title: "What is added",
+  being: "It is being added and read. How far it is stands at the top of this page.",
+  help: "It comes behind the clips that are there. What you marked, accepted or signed stays as it is; new stations come last, as drafts.",
+  names: "Names of its stations and things",
+  namesHelp: "One a line, as they should be spelled. They come to the names list of the course.",
+  go: "Add and read it",
+  goWhenHere: "It is read as soon as all of it is here.",
+} as const;
+
 export const coursePage = {
   title: "Title of the course",
   changeTitle: "Change the title",

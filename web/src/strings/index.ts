@@ -1,7 +1,7 @@
 /** Every word that the staff pages say, in one place. Sentences with a number or a name in them are functions. */
 
 import type { Limb } from "../api";
-import { coursePage } from "./course";
+import { addClip, coursePage } from "./course";
 import { captions, editions, films } from "./editions";
 import { help } from "./help";
 import { listening } from "./listening";
@@ -19,6 +19,7 @@ const limbs = (contact: readonly Limb[] | null): string => {
 };
 
 export const strings = {
+  addClip,
   coursePage,
   editions,
   films,
@@ -91,6 +92,7 @@ export const strings = {
     here: (length: string, width: number, height: number) => `${length}, ${width} × ${height}`,
     noSound: "There is no sound in it, so no rules can be read from it. Give captions with it, or choose another file.",
     already: (title: string) => `This clip is already in “${title}”.`,
+    inIt: "This clip is in this course already. Take it out, or choose another file.",
     openAlready: "Open that course",
     captions: "Captions instead of listening",
     captionsHelp: "If you already have captions (.srt or .vtt), give one file a clip. Then nobody needs to listen.",
@@ -119,7 +121,14 @@ export const strings = {
       publish: "Publishing",
       films: "Making the films",
     },
-    done: { "take in": "Drafted", draft: "Drafted", proxies: "Proxies made", publish: "Published", films: "Films made" },
+    done: {
+      "take in": "Drafted",
+      "add clips": "Added and read",
+      draft: "Drafted",
+      proxies: "Proxies made",
+      publish: "Published",
+      films: "Films made",
+    },
     waiting: "It waits until the work before it is done.",
     stopping: "Stopping …",
     stop: "Stop",
