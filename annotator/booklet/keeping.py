@@ -12,16 +12,11 @@ import importlib.metadata
 import json
 import os
 import time
-from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from functools import cache, lru_cache
 from pathlib import Path
 from secrets import token_hex
-from threading import Lock
-from typing import Generic, TypeVar
-
-Made = TypeVar("Made")
 
 _MADE_BY = ("booklet", "course", "fonts", "marks")
 """The parts of the program whose code, templates and words go into a booklet."""
@@ -57,7 +52,7 @@ def program() -> str:
 
 def _own_files() -> Iterator[Path]:
     root = Path(__file__).parent.parent
-    yield root / "units.py"
+    yield from (root / "units.py", root / "recent.py")
     for part in _MADE_BY:
         yield from sorted(file for file in (root / part).rglob("*") if file.is_file() and file.suffix not in _LEFT_OUT)
 
@@ -110,27 +105,6 @@ def read_kept(folder: Path, name: str) -> bytes:
 def kept_text(folder: Path | None, name: str, make: Callable[[], str]) -> str:
     """As `kept_bytes`, for text."""
     return kept_bytes(folder, name, lambda: make().encode()).decode()
-
-
-class Recent(Generic[Made]):
-    """What was made lately in this process, by name, the same for all that ask for it; what nobody asked for the longest goes first."""
-
-    def __init__(self, most: int) -> None:
-        self._most, self._turn = most, Lock()
-        self._made: OrderedDict[str, Made] = OrderedDict()
-
-    def get(self, name: str, make: Callable[[], Made]) -> Made:
-        """What is there under a name, else what `make` makes; two that ask at once may both make it."""
-        with self._turn:
-            if name in self._made:
-                self._made.move_to_end(name)
-                return self._made[name]
-        made = make()
-        with self._turn:
-            self._made[name] = made
-            while len(self._made) > self._most:
-                self._made.popitem(last=False)
-        return made
 
 
 def prune(folder: Path, most_bytes: int) -> None:

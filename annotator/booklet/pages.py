@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from annotator.booklet.divided import divided_at, divided_everywhere, divisions_of
-from annotator.booklet.keeping import Recent, program, stage_name
+from annotator.booklet.keeping import program, stage_name
 from annotator.booklet.lines import Teller
 from annotator.booklet.phrases import plain
 from annotator.booklet.stills import still_page
@@ -18,6 +18,7 @@ from annotator.booklet.values import Booklet, Edition, Heard, Section, Stamp, St
 from annotator.booklet.wording import Wording
 from annotator.course import Course, Station
 from annotator.errors import NotReady
+from annotator.recent import Recent
 
 
 def pages(

@@ -7,8 +7,9 @@ to avoid it. What plates cost each other is plate_lines.py.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+import hashlib
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -19,6 +20,7 @@ from shapely.geometry import Polygon
 from annotator.marks.covering import Floats, Grid, Window, drawn_area, drawn_edges
 from annotator.marks.outlines import Area, polygon_list
 from annotator.marks.plate_lines import Numbers
+from annotator.recent import Recent
 
 _CELL = 3.0
 """Screen pixels of the cells that are looked at."""
@@ -114,9 +116,12 @@ class StillGround:
         return StillGround(self.areas, self.size, self.unit, 2 * self.cell)
 
     @cached_property
-    def told(self) -> tuple[object, ...]:
-        """All that it was made from, to be compared; in which order the marks came does not matter."""
-        return self.size, self.unit, *sorted(area.wkb for area in self.areas)
+    def told(self) -> bytes:
+        """SHA-256 of all that it was made from; in which order the marks came does not matter."""
+        told = hashlib.sha256(repr((self.size, self.unit)).encode())
+        for own in sorted(hashlib.sha256(area.wkb).digest() for area in self.areas):
+            told.update(own)
+        return told.digest()
 
     def others(self, mark: int) -> Grid:
         """Where other marks lie, but not over this one."""
@@ -157,15 +162,18 @@ class Choice:
     @property
     def near(self) -> Listed:
         """Some places around the mark."""
-        return _listed(
-            _Asked(self._ground.told, self._named.parts, self._named.largest, self.width, self.height, _AROUND * self._ground.unit, self)
-        )
+        around_px = _AROUND * self._ground.unit
+        return _listed.get((*self._asked, around_px), lambda: self.listed(around_px))
 
     @property
     def everywhere(self) -> Listed:
         """Some places of the whole still, looked at more coarsely."""
-        coarser = Choice(self._ground.coarser, self._named, self.width, self.height)
-        return _listed(_Asked(self._ground.told, self._named.parts, self._named.largest, self.width, self.height, float("inf"), coarser))
+        return _listed.get((*self._asked, None), lambda: Choice(self._ground.coarser, self._named, self.width, self.height).listed(np.inf))
+
+    @cached_property
+    def _asked(self) -> tuple[Hashable, ...]:
+        """All that its places depend on, but for how far around the mark they are."""
+        return self._ground.told, self._named.parts.wkb, self._named.largest.wkb, self.width, self.height
 
     def listed(self, around_px: float) -> Listed:
         """The cheapest place of each of some blocks, the cheapest block first."""
@@ -271,23 +279,11 @@ class Choice:
         return np.asarray(cells[:, 1] * columns + cells[:, 0], np.intp)
 
 
-@dataclass(frozen=True)
-class _Asked:
-    """What a list of places depends on: all but the choice that works it out."""
-
-    ground: tuple[object, ...]
-    parts: Area
-    largest: Polygon
-    width: float
-    height: float
-    around_px: float
-    choice: Choice = field(compare=False)
-
-
-@lru_cache(maxsize=64)
-def _listed(asked: _Asked) -> Listed:
-    """The divisions of a station mostly have the same things with the same words; each of those has the same places."""
-    return asked.choice.listed(asked.around_px)
+_listed: Recent[Listed] = Recent(4096)
+"""The places of plates, by all that they depend on, but not what they were worked out from, which is larger: twenty stations in five
+languages, for screens and paper, in some 25 MB. The divisions of a station mostly have the same things with the same words, and so has a
+station of which one rule changed: each of those has the same places.
+"""
 
 
 def _cells_from_to(low: float, high: float, room: float, ground: StillGround) -> tuple[int, int]:

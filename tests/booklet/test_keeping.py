@@ -9,7 +9,7 @@ import pytest
 
 from annotator.booklet import Booklet, Wording, pages
 from annotator.booklet.ground import ground
-from annotator.booklet.keeping import Recent, kept_bytes, kept_text, prune
+from annotator.booklet.keeping import kept_bytes, kept_text, prune
 from annotator.course import Course, Station, TranslatedName
 from tests.booklet.makers import box
 
@@ -85,16 +85,6 @@ def test_what_was_asked_for_longest_ago_goes_first(tmp_path: Path, most: int, le
 def test_pruning_a_folder_that_nobody_made_does_nothing(tmp_path: Path) -> None:
     prune(tmp_path / "none", 0)
     assert not (tmp_path / "none").exists()
-
-
-def test_what_was_made_lately_is_the_same_until_more_was_asked_for_since() -> None:
-    recent: Recent[list[str]] = Recent(2)
-    first = recent.get("a", lambda: ["a"])
-    recent.get("b", lambda: ["b"])
-    assert recent.get("a", list) is first
-    recent.get("c", list)
-    assert recent.get("a", list) is first
-    assert recent.get("b", list) == []
 
 
 def test_a_station_is_told_anew_where_it_or_the_course_changed(course: Course, stations: tuple[Station, ...]) -> None:

@@ -17,14 +17,15 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely.geometry import LineString, box
+from shapely.geometry import LineString, Polygon, box
 
 from annotator.booklet import LANGUAGES, Wording
 from annotator.course import Course, Mark, Station, Still, Surface
-from annotator.marks import Overlay, OverlayItem, Plate, overlay
+from annotator.marks import Overlay, OverlayItem, Plate, overlay, plate_costs
 from annotator.marks.outlines import Area, polygons_of
 from annotator.marks.plate_lines import segments_meet, segments_meet_boxes
 from annotator.marks.plates import place_plates
+from annotator.recent import Recent
 from tests.marks.makers import course as course_of
 from tests.marks.makers import mark, square, station, surface
 
@@ -190,3 +191,26 @@ def test_no_line_meets_nothing() -> None:
 def test_few_marks_have_their_plates(count: int) -> None:
     placed = place_plates([(box(100, 100, 300, 200), ("IN",))] * count, SIZE, UNIT)
     assert [len(plates) for plates in placed] == [1] * count
+
+
+def test_places_that_were_found_before_are_those_that_are_found_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    mats = [box(200, 200, 330, 300), box(380, 210, 520, 290), box(240, 320, 420, 380)]
+    drawn: list[tuple[list[Polygon], str, tuple[int, int], float]] = [
+        (mats, "IN", SIZE, UNIT),
+        (mats, "OUT OF PLAY", SIZE, UNIT),
+        (mats, "IN", SIZE, 2 * UNIT),
+        (mats, "IN", (720, 720), UNIT),
+        ([*mats[:2], box(240, 320, 420, 400)], "IN", SIZE, UNIT),
+        (mats[::-1], "IN", SIZE, UNIT),
+    ]
+
+    def placed(areas: Sequence[Polygon], line: str, size: tuple[int, int], unit: float) -> object:
+        return place_plates([(area, (line,)) for area in areas], size, unit)
+
+    together = [placed(*way) for way in (*drawn, *drawn)]
+    alone = []
+    for way in drawn:
+        monkeypatch.setattr(plate_costs, "_listed", Recent(1))
+        alone.append(placed(*way))
+    assert together == [*alone, *alone]
+    assert len({str(one) for one in alone}) > 3

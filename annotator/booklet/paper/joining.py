@@ -23,11 +23,12 @@ from itertools import accumulate
 from pikepdf import Pdf
 from PIL import Image
 
-from annotator.booklet.keeping import Recent, stage_name
+from annotator.booklet.keeping import stage_name
 from annotator.booklet.paper.leaves import KINDS, STUB_SIDES, Face, Leaf, face_of, faces_on, leaf_of, place_of
 from annotator.booklet.paper.pdf_text import Gap, Met, Text, at, file_of, streamed
 from annotator.booklet.paper.strips import Strip, Tag
 from annotator.booklet.paper.tags import document_of
+from annotator.recent import Recent
 
 _leaves: Recent[Leaf] = Recent(512)
 

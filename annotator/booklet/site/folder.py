@@ -13,7 +13,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from annotator.booklet.keeping import Recent, kept_bytes, stage_name
+from annotator.booklet.keeping import kept_bytes, stage_name
 from annotator.booklet.pictures import Pictures, Sizes, write_sizes
 from annotator.booklet.site.judge import judge_site, judge_style
 from annotator.booklet.site.offline import write_offline
@@ -22,6 +22,7 @@ from annotator.booklet.site.told import FIRST_PAGE, Language, PhoneSite, Shown, 
 from annotator.booklet.site.weaving import STATIC, Asset, as_json, asset, environment, fonts, icon, script_asset, style
 from annotator.booklet.values import Booklet, Rule, StationPage
 from annotator.booklet.wording import capital
+from annotator.recent import Recent
 from annotator.units import Progress
 
 MIME = {"avif": "image/avif", "webp": "image/webp"}
