@@ -9,8 +9,10 @@ AnnotatorError                   all that we raise on purpose
 |  |- UnreadablePack             path, reason
 |  `- MissingWeights             what, tried
 |- NotFound                      kind, name, known                             404
+|  `- InBin                      name, who: it can be brought back
 |- StaleEdit                     kind, name, base, current, mine, theirs       409
 |- NotReady                      course, reasons                               409
+|- InUse                         title, reasons: work or people are at it       409
 |- LibraryTrouble                path, reason: disk full, not writable, ...    507
 |- CannotWrite                   path, reason: disk full, no permission       507
 |- Stopped                       a person asked the work to stop               499
@@ -111,6 +113,29 @@ class NotFound(AnnotatorError):
     def __str__(self) -> str:
         there = f" There is: {', '.join(self.known)}." if self.known else ""
         return f"There is no {self.kind} {self.name!r}.{there}"
+
+
+class InBin(NotFound):
+    """The course was put in the bin."""
+
+    def __init__(self, name: str, who: str) -> None:
+        super().__init__("course", name)
+        self.args = (name, who)  # exactly our arguments, so it pickles between workers
+        self.who = who
+
+    def __str__(self) -> str:
+        return f"{self.who} put the course {self.name!r} in the bin. Bring it back from there first."
+
+
+class InUse(AnnotatorError):
+    """Something cannot be taken away while work or people are at it."""
+
+    def __init__(self, title: str, reasons: Sequence[str]) -> None:
+        super().__init__(title, reasons)
+        self.title, self.reasons = title, tuple(reasons)
+
+    def __str__(self) -> str:
+        return f"{self.title!r} is in use: {' '.join(self.reasons)}"
 
 
 class StaleEdit(AnnotatorError):

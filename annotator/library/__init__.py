@@ -1,5 +1,7 @@
 """Where courses live: documents with history, files by content, editions, and what stages have done. The only folder that knows SQL."""
 
+from annotator.library.binned import KEPT as KEPT_IN_BIN
+from annotator.library.binned import Binned, Judge, Keeps
 from annotator.library.canon import canonical, slug, stage_key
 from annotator.library.decisions import Decisions, read_decisions
 from annotator.library.documents import Revised
@@ -8,8 +10,12 @@ from annotator.library.pack import Packed
 from annotator.library.store import Library
 
 __all__ = [
+    "KEPT_IN_BIN",
+    "Binned",
     "Decisions",
     "Edition",
+    "Judge",
+    "Keeps",
     "Library",
     "Packed",
     "Revised",

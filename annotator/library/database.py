@@ -17,7 +17,7 @@ from sqlalchemy.pool import NullPool
 
 from annotator.errors import LibraryTrouble
 
-NEWEST = "0001"
+NEWEST = "0002"
 """The last migration; a test keeps it equal to the folder of steps."""
 BUSY_S = 30.0  # a writer holds its turn for milliseconds; a pack being registered for a second or two
 
@@ -43,6 +43,14 @@ class Database:
         """A transaction with the writer's turn taken from the start: all of it happens, or none."""
         with _in_our_words(self.path), self._engine.connect().execution_options(writing=True) as connection, connection.begin():
             yield connection
+
+    def compact(self) -> None:
+        """Write the file anew without what was deleted, so that no trace of that stays in it."""
+        with _in_our_words(self.path), self._engine.connect() as connection:
+            raw = connection.connection.driver_connection
+            assert isinstance(raw, sqlite3.Connection)
+            raw.execute("VACUUM")
+            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
     def _version(self, connection: Connection) -> str | None:
         there = connection.scalar(text("SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'"))

@@ -10,7 +10,7 @@ from typing import Generic, Literal, TypeVar
 from sqlalchemy import Connection, Row, insert, select, update
 
 from annotator.course import Course, Station
-from annotator.errors import InvalidEdit, NotFound, StaleEdit
+from annotator.errors import InBin, InvalidEdit, NotFound, StaleEdit
 from annotator.library import tables
 from annotator.library.canon import slug
 
@@ -35,12 +35,32 @@ def now() -> str:
 
 
 def course_names(connection: Connection) -> tuple[str, ...]:
-    """The names of all courses, in order."""
-    return tuple(connection.scalars(select(tables.courses.c.name).order_by(tables.courses.c.name)))
+    """The names of all courses, in order; not of those in the bin."""
+    here = tables.courses.c
+    return tuple(connection.scalars(select(here.name).where(here.binned_at.is_(None)).order_by(here.name)))
+
+
+def taken_names(connection: Connection) -> tuple[str, ...]:
+    """Every name that a course has, in the bin too."""
+    return tuple(connection.scalars(select(tables.courses.c.name)))
 
 
 def read_course(connection: Connection, name: str) -> Revised[Course]:
-    """The course's document as it stands; `NotFound` tells the names that there are."""
+    """The course's document as it stands; `NotFound` tells the names that there are, `InBin` that it was put there."""
+    refuse_binned(connection, name)
+    return read_binned(connection, name)
+
+
+def refuse_binned(connection: Connection, name: str) -> None:
+    """`InBin` where the course was put in the bin."""
+    here = tables.courses.c
+    who = connection.scalar(select(here.binned_by).where(here.name == name, here.binned_at.is_not(None)))
+    if who is not None:
+        raise InBin(name, who)
+
+
+def read_binned(connection: Connection, name: str) -> Revised[Course]:
+    """As `read_course`, also of a course in the bin."""
     row = _current(connection, name, "course", "")
     if row is None:
         raise NotFound("course", name, course_names(connection))
@@ -91,7 +111,7 @@ def add_course(connection: Connection, course: Course, stations: Sequence[Statio
     """A new course with its stations; `InvalidEdit` where the name is taken or the order names a station that is not given."""
     if slug(course.name) != course.name or not course.name:
         raise InvalidEdit("add the course", f"{course.name!r} cannot be its name: use a-z, 0-9 and single hyphens.")
-    if course.name in course_names(connection):
+    if course.name in taken_names(connection):
         raise InvalidEdit("add the course", f"the name {course.name!r} is taken; choose another.")
     connection.execute(insert(tables.courses).values(name=course.name, added_at=now()))
     write(connection, course.name, course, None, who)

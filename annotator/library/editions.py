@@ -116,6 +116,7 @@ def edition_numbers(connection: Connection, name: str) -> tuple[int, ...]:
 
 def read_edition(connection: Connection, name: str, number: int) -> Edition:
     """One edition with the documents that it pinned."""
+    documents.refuse_binned(connection, name)
     here, pin = tables.editions.c, tables.pins.c
     row = connection.execute(select(tables.editions).where(here.course == name, here.number == number)).one_or_none()
     if row is None:

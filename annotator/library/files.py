@@ -76,6 +76,12 @@ class Files:
         """Whether the bytes of this hash are here."""
         return self._find(sha) is not None
 
+    def remove(self, sha: str) -> None:
+        """Delete the bytes of this hash; nothing happens where they are not here."""
+        found = self._find(sha)
+        if found is not None:
+            found.unlink(missing_ok=True)
+
     def damaged(self, sha: str) -> str | None:
         """What is wrong with a file, in words ("missing", "its content changed"); None where it is as it was put in."""
         found = self._find(sha)

@@ -33,7 +33,7 @@ from annotator.course import Course, Model, Station
 from annotator.errors import LibraryTrouble, NotFound, UnreadablePack
 from annotator.library import tables
 from annotator.library.canon import canonical, free_name, slug
-from annotator.library.documents import check_order, course_names, read_course
+from annotator.library.documents import check_order, read_course, taken_names
 from annotator.library.files import PIECE, UNFINISHED, Files, disk_in_our_words, plain_suffix
 from annotator.library.outputs import outputs_folder
 
@@ -372,7 +372,7 @@ def keep_outputs(archive: ZipFile, listed: _List, folder: Path) -> None:
 
 def register(connection: Connection, path: Path, listed: _List, place_outputs: Callable[[str], None]) -> str:
     """Enter a checked archive's course under its name, or a free one like it; gives that name."""
-    taken = course_names(connection)
+    taken = taken_names(connection)
     name = listed.course if listed.course not in taken else free_name(listed.course, taken)
     left_out = json.dumps(listed.left_out)
     try:

@@ -10,17 +10,20 @@ from __future__ import annotations
 
 import fcntl
 import os
+import shutil
 import weakref
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Self
 
 from sqlalchemy import Connection, delete, insert, select
 
 from annotator.course import Course, Station
-from annotator.library import documents, editions, outputs, tables
+from annotator.errors import InUse
+from annotator.library import binned, documents, editions, outputs, tables
 from annotator.library import pack as packs
+from annotator.library.binned import Binned, Judge
 from annotator.library.canon import free_name
 from annotator.library.database import Database
 from annotator.library.documents import Kind, Revised, now
@@ -51,6 +54,7 @@ class Library:
             (self.root / "outputs").mkdir(exist_ok=True)
             handle = os.open(self.root / "in-use", os.O_RDWR | os.O_CREAT, 0o644)
         self.close = weakref.finalize(self, os.close, handle)
+        self._handle = handle
         self.files = Files(self.root / "files")
         self._enter(handle)
         self._database = Database(self.root / "library.sqlite3")
@@ -78,7 +82,7 @@ class Library:
     def free_name(self, title: str) -> str:
         """A course name for this title that nobody has yet: a-z, 0-9 and hyphens, "course-1" where the title has no letters."""
         with self._database.reading() as connection:
-            return free_name(title, documents.course_names(connection))
+            return free_name(title, documents.taken_names(connection))
 
     def courses(self) -> tuple[Revised[Course], ...]:
         """All courses as they stand, by name."""
@@ -104,6 +108,7 @@ class Library:
         """The number of every document's revision as it stands: by station id, "" for the course itself."""
         here = tables.current.c
         with self._database.reading() as connection:
+            documents.refuse_binned(connection, name)
             rows = connection.execute(select(here.item, here.number).where(here.course == name)).all()
             if not rows:
                 documents.read_course(connection, name)  # tells which courses there are
@@ -236,6 +241,76 @@ class Library:
         with outputs.unfinished_folder(self.root / "outputs") as folder:
             yield folder
 
+    # The bin
+
+    def put_in_bin(self, name: str, who: str) -> Binned:
+        """Take a course out, so that it can be brought back as it was for a while (`KEPT`).
+
+        Raises
+        ------
+        InUse
+            Another program on this machine is at a long piece of work for it.
+        """
+        course = self.course(name).doc
+        with ExitStack() as stack, self._database.writing() as connection:
+            for place in sorted((self.root / "turns").glob(f"{name}.*")):
+                stack.enter_context(turn(place, lambda: _refuse(course, "A program is working on it. Wait until it is done, or stop it.")))
+            binned.put_in(connection, name, who)
+            _rename(self.root / "outputs" / name, binned.hidden(self.root / "outputs", name))
+            return binned.find(connection, name)
+
+    def in_bin(self) -> tuple[Binned, ...]:
+        """The courses in the bin, the newest first."""
+        with self._database.reading() as connection:
+            return binned.all_in(connection)
+
+    def bring_back(self, name: str) -> Revised[Course]:
+        """Bring a course back from the bin, as it was; `NotFound` where it is not there, `InputError` where its time is over."""
+        with self._database.writing() as connection:
+            binned.take_out(connection, name)
+            _rename(binned.hidden(self.root / "outputs", name), self.root / "outputs" / name)
+            return documents.read_course(connection, name)
+
+    def remove_for_good(self, name: str, judge: Judge) -> None:
+        """Delete a course of the bin with its history, editions, outputs, and each file that no other course needs.
+
+        `judge` tells what stages kept for others. A removal that is killed can only be done again.
+
+        Raises
+        ------
+        NotFound
+            It is not in the bin.
+        InUse
+            Another program has the library open, and might be using what is deleted.
+        """
+        with self._database.reading() as connection:
+            course = binned.find(connection, name).course
+        with self._alone(course):
+            with self._database.writing() as connection:
+                binned.begin_removal(connection, name)
+            with self._database.reading() as connection:
+                keeps = binned.delete_files(connection, name, self.files, judge)
+            for place in (binned.hidden(self.root / "outputs", name), self.root / "outputs" / name):
+                shutil.rmtree(place, ignore_errors=True)
+            for place in (self.root / "turns").glob(f"{name}.*"):
+                place.unlink(missing_ok=True)
+            with self._database.writing() as connection:
+                binned.delete_rows(connection, name, keeps)
+            self._database.compact()
+
+    @contextmanager
+    def _alone(self, course: Course) -> Iterator[None]:
+        """No other program has the library open until the block ends."""
+        try:
+            fcntl.flock(self._handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            fcntl.flock(self._handle, fcntl.LOCK_SH)
+            _refuse(course, "Another program has the library open. Close it, or remove the course there.")
+        try:
+            yield
+        finally:
+            fcntl.flock(self._handle, fcntl.LOCK_SH)
+
     # Packs
 
     def pack(self, name: str, out: Path, originals: bool = True) -> Packed:
@@ -270,6 +345,17 @@ class Library:
         """What is wrong in this library, a sentence each; empty where all is well. `files` False skips reading every file's bytes."""
         with self._database.reading() as connection:
             return tuple(problems(connection, self.files, self.root / "outputs", contents=files))
+
+
+def _refuse(course: Course, reason: str) -> None:
+    raise InUse(course.title, (reason,))
+
+
+def _rename(place: Path, to: Path) -> None:
+    """Nothing is there where nothing was ever published, or where a killed run came as far as this."""
+    if place.exists():
+        shutil.rmtree(to, ignore_errors=True)
+        place.rename(to)
 
 
 def _note(connection: Connection, stage: str, key: str, value: bytes) -> None:

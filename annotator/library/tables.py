@@ -13,6 +13,10 @@ courses = Table(
     Column("added_at", String, nullable=False),
     # JSON list of the originals' hashes that a pack came without: missing, and rightly so.
     Column("left_out", Text, nullable=False, server_default="[]"),
+    # Set while the course is in the bin: who put it there, when, and until when it can be brought back.
+    Column("binned_by", String),
+    Column("binned_at", String),
+    Column("binned_until", String),
 )
 
 # Every state that a document ever had. `item` is a station's id; the course's own document has the item "".

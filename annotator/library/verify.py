@@ -29,7 +29,7 @@ def problems(connection: Connection, files: Files, outputs: Path, *, contents: b
         if doc is None:
             yield f"{where}: its document cannot be read."
             continue
-        for sha in _files_of(doc):
+        for sha in files_of(doc):
             if sha not in left_out[row.course]:
                 named.setdefault(sha, where)
     yield from _orders(connection)
@@ -51,7 +51,8 @@ def _read(row: Row[tuple[object, ...]]) -> Course | Station | None:
         return None
 
 
-def _files_of(doc: Course | Station) -> Iterator[str]:
+def files_of(doc: Course | Station) -> Iterator[str]:
+    """The hashes of the files that a document names."""
     if isinstance(doc, Course):
         for clip in doc.clips:
             yield from (sha for sha in (clip.original, clip.captions, clip.proxy) if sha)

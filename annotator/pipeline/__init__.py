@@ -38,11 +38,12 @@ from annotator.pipeline.films import LINES, FilmWishes, refuse_films
 from annotator.pipeline.marking import like_it, offers, proposals, propose_marks, snug
 from annotator.pipeline.originals import bring_back
 from annotator.pipeline.outputs import OUTPUT_KINDS, write_output
-from annotator.pipeline.pictures import LibraryPictures, make_sizes, pictures_of
+from annotator.pipeline.pictures import LibraryPictures, make_sizes, picture_key, pictures_of
 from annotator.pipeline.places import file_place
 from annotator.pipeline.proxies import make_proxies
 from annotator.pipeline.publish import blocking, has_outputs, publish
 from annotator.pipeline.readers import languages_of, made_alt, reading_levels
+from annotator.pipeline.removing import due_for_removal, remove_for_good
 from annotator.pipeline.replay import replay
 from annotator.pipeline.saving import Note, change, save_differing
 from annotator.pipeline.shown import grab_shown, proxy_frames
@@ -79,6 +80,7 @@ __all__ = [
     "documents",
     "draft_course",
     "drop_translation",
+    "due_for_removal",
     "duplicate_of",
     "edit_words",
     "file_place",
@@ -99,6 +101,7 @@ __all__ = [
     "make_sizes",
     "marks_from",
     "offers",
+    "picture_key",
     "pictures_of",
     "proposals",
     "propose_marks",
@@ -109,6 +112,7 @@ __all__ = [
     "refuse_films",
     "refuse_misfits",
     "refuse_there",
+    "remove_for_good",
     "replay",
     "ruling_as_json",
     "same_walk",

@@ -40,9 +40,9 @@ class LibraryPictures:
         return self._found[still_id]
 
     def _made(self, still: Still) -> Path:
-        key = stage_key("picture", PICTURES_VERSION, still.file, still.faces, still.faces_shown is not None, QUALITY)
+        key = picture_key(still)
         kept = self.library.done("picture", key)
-        if kept is None:
+        if kept is None or not self.library.files.has(kept.decode()):
             kept = self.library.files.put(_publishable(self.library, still), ".jpg").encode()
             self.library.mark_done("picture", key, kept)
         return self.library.files.path(kept.decode())
@@ -51,6 +51,11 @@ class LibraryPictures:
         """Width and height in pixels of the full-size still."""
         still = self.stills[still_id]
         return still.width, still.height
+
+
+def picture_key(still: Still) -> str:
+    """The key under which the published picture of a still is kept."""
+    return stage_key("picture", PICTURES_VERSION, still.file, still.faces, still.faces_shown is not None, QUALITY)
 
 
 def pictures_of(library: Library, stations: Iterable[Station]) -> LibraryPictures:
@@ -102,6 +107,12 @@ def prune_kept(library: Library) -> None:
     """
     for place, most in MOST_KEPT_BYTES.items():
         prune(library.root / place, most)
+
+
+def drop_kept(library: Library) -> None:
+    """Throw all of that away."""
+    for place in MOST_KEPT_BYTES:
+        prune(library.root / place, 0)
 
 
 def make_sizes(library: Library, name: str, progress: Watcher | None = None) -> None:
