@@ -20,7 +20,7 @@ from pathlib import Path
 from markupsafe import escape
 
 from annotator import fonts
-from annotator.booklet.keeping import kept_text, stage_name
+from annotator.booklet.keeping import kept_lately, stage_name
 from annotator.booklet.pictures import Pictures, book_jpeg
 from annotator.booklet.site import STATIC, environment
 from annotator.booklet.site.stamping import LINE
@@ -76,12 +76,12 @@ def write_epub(
         before, after = booklet.neighbours(page)
         beside = [[one.number, one.name] if one else None for one in (before, after)]
         key = stage_name("epub", page.key, beside, [names[still.id] for still in page.stills], booklet.stamp is None)
-        text = kept_text(
+        text = kept_lately(
             None if cache is None else cache / "pages",
             key,
-            lambda: told("epub-station.xhtml", bare, page=page, before=before, after=after),
+            lambda: told("epub-station.xhtml", bare, page=page, before=before, after=after).encode(),
         )
-        parts[document_name(page)] = text.replace(LINE, line).encode()
+        parts[document_name(page)] = text.replace(LINE.encode(), line.encode())
 
     add("course.xhtml", "epub-course.xhtml")
     for done, page in enumerate(booklet.stations, start=1):

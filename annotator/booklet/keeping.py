@@ -12,11 +12,13 @@ import importlib.metadata
 import json
 import os
 import time
+from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from functools import cache, lru_cache
 from pathlib import Path
 from secrets import token_hex
+from threading import Lock
 
 _MADE_BY = ("booklet", "course", "fonts", "marks")
 """The parts of the program whose code, templates and words go into a booklet."""
@@ -100,6 +102,45 @@ def read_kept(folder: Path, name: str) -> bytes:
         with suppress(OSError):  # a library that may only be read, or somebody emptied the folder
             os.utime(place, ns=(now, told.st_mtime_ns))
     return kept
+
+
+def kept_lately(folder: Path | None, name: str, make: Callable[[], bytes]) -> bytes:
+    """As `kept_bytes`, for what each edition and several outputs of it take: held in the process as well, which reads it no more.
+
+    That it is of use is still noted in the folder now and then, so that `prune` takes what is not.
+    """
+    if folder is None:
+        return make()
+    return _held.get(f"{folder}/{name}", lambda: kept_bytes(folder, name, make))
+
+
+class _Held:
+    """Content by its place, in so many bytes; what nobody asked for the longest goes first, and its folder is asked again in time."""
+
+    def __init__(self, most_bytes: int) -> None:
+        self._left, self._turn = most_bytes, Lock()
+        self._made: OrderedDict[str, tuple[bytes, int]] = OrderedDict()
+
+    def get(self, place: str, ask: Callable[[], bytes]) -> bytes:
+        """What is held of a place, else what `ask` gives; two that ask at once may both ask."""
+        now = time.monotonic_ns()
+        with self._turn:
+            held = self._made.get(place)
+            if held is not None and now - held[1] < _NOTED_NS:
+                self._made.move_to_end(place)
+                return held[0]
+        made = ask()
+        with self._turn:
+            self._left += len(self._made.pop(place, (b"", 0))[0]) - len(made)
+            self._made[place] = made, now
+            while self._left < 0:
+                _, (gone, _) = self._made.popitem(last=False)
+                self._left += len(gone)
+        return made
+
+
+_held = _Held(64 * 2**20)
+"""The pages of forty stations in five languages, with their pictures for paper and e-books."""
 
 
 def kept_text(folder: Path | None, name: str, make: Callable[[], str]) -> str:

@@ -15,7 +15,7 @@ from typing import Literal, Protocol
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from annotator.booklet.keeping import digest_of, keep, kept_bytes, read_kept
+from annotator.booklet.keeping import digest_of, keep, kept_bytes, kept_lately, read_kept
 from annotator.errors import StageError
 
 WIDTHS_PX = (192, 480, 960, 1920)
@@ -161,7 +161,7 @@ def book_jpeg(source: Path, cache: Path | None = None) -> bytes:
 
 def kept_jpeg(source: Path, width: int, use: str, cache: Path | None) -> bytes:
     """As `plain_jpeg`, kept in `cache` by its content, its width and what it is for, which is a word."""
-    return kept_bytes(cache, f"{source_digest(source)}-{use}-{width}.{ENCODED}.jpg", lambda: plain_jpeg(source, width))
+    return kept_lately(cache, f"{source_digest(source)}-{use}-{width}.{ENCODED}.jpg", lambda: plain_jpeg(source, width))
 
 
 def _in_sizes(source: Path, cache: Path | None) -> Iterator[tuple[Suffix, int, bytes]]:

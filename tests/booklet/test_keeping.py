@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from annotator.booklet import Booklet, Wording, pages
+from annotator.booklet import Booklet, Wording, keeping, pages
 from annotator.booklet.ground import ground
-from annotator.booklet.keeping import kept_bytes, kept_text, prune
+from annotator.booklet.keeping import _Held, kept_bytes, kept_lately, kept_text, prune
 from annotator.course import Course, Station, TranslatedName
 from tests.booklet.makers import box
 
@@ -80,6 +80,33 @@ def test_what_was_asked_for_longest_ago_goes_first(tmp_path: Path, most: int, le
     prune(tmp_path, most)
     assert "".join(sorted(file.name for file in tmp_path.iterdir() if file.is_file())) == left
     assert (tmp_path / "folder" / "file").exists()
+
+
+def test_what_is_held_is_not_read_again_until_it_is_time_to_note_its_use(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    texts = iter([b"a", b"b", b"c"])
+    ways = [(tmp_path, "name"), (tmp_path, "name"), (tmp_path / "other", "name"), (tmp_path, "name")]
+    assert [kept_lately(*way, lambda: next(texts)) for way in ways] == [b"a", b"a", b"b", b"a"]
+    (tmp_path / "name").write_bytes(b"x")
+    assert kept_lately(tmp_path, "name", lambda: next(texts)) == b"a"
+    monkeypatch.setattr(keeping, "_NOTED_NS", 0)
+    assert kept_lately(tmp_path, "name", lambda: next(texts)) == b"x"
+    assert kept_lately(None, "name", lambda: next(texts)) == b"c"
+
+
+def test_so_many_bytes_are_held_and_no_more() -> None:
+    held = _Held(10)
+    asked = []
+
+    def get(place: str) -> bytes:
+        def ask() -> bytes:
+            asked.append(place)
+            return place.encode()
+
+        return held.get(place, ask)
+
+    for place in ("four", "six666", "four", "two", "six666", "four", "more than ten", "more than ten", "two"):
+        assert get(place) == place.encode()
+    assert asked == ["four", "six666", "two", "six666", "four", "more than ten", "more than ten", "two"]
 
 
 def test_pruning_a_folder_that_nobody_made_does_nothing(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from annotator.booklet.keeping import kept_bytes, stage_name
+from annotator.booklet.keeping import kept_lately, stage_name
 from annotator.booklet.pictures import Pictures, Sizes, write_sizes
 from annotator.booklet.site.judge import judge_site, judge_style
 from annotator.booklet.site.offline import write_offline
@@ -156,7 +156,7 @@ def _write_pages(site: PhoneSite, out_dir: Path, cache: Path | None) -> dict[str
         folder.mkdir(parents=True, exist_ok=True)
         for page in (None, *site.booklet.stations):
             name = FIRST_PAGE if page is None else page_name(page)
-            data = stamped(kept_bytes(kept_pages(cache), page_key(each, page, template), partial(_rendered, template, each, page, name)))
+            data = stamped(kept_lately(kept_pages(cache), page_key(each, page, template), partial(_rendered, template, each, page, name)))
             (folder / name).write_bytes(data)
             paths[f"{each.folder}{name}"] = hashlib.sha256(data).hexdigest()
     return paths
