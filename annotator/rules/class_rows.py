@@ -9,29 +9,42 @@ from __future__ import annotations
 import re
 
 
-def _one_of(*rows: str) -> str:
-    """Any of the alternatives; in a row of plain words each word is one."""
+def one_of(*rows: str) -> str:
+    """Any of the alternatives.
+
+    >>> one_of("in", "fair game")
+    '(?:in|fair game)'
+    """
     return "(?:" + "|".join(rows) + ")"
 
 
-def _words(text: str) -> tuple[str, ...]:
-    return tuple(text.split())
+def alternatives(text: str, after: str = "") -> tuple[str, ...]:
+    """The words of a row, each an alternative; `after`: what follows each.
+
+    >>> alternatives("in out")
+    ('in', 'out')
+    """
+    return tuple(word + after for word in text.split())
 
 
-def _word(*rows: str) -> str:
-    """Any of the alternatives, as words of their own."""
-    return rf"\b{_one_of(*rows)}\b"
+def word_of(*rows: str) -> str:
+    """Any of the alternatives, as words of their own.
+
+    >>> word_of("in", "out")
+    '\\\\b(?:in|out)\\\\b'
+    """
+    return rf"\b{one_of(*rows)}\b"
 
 
 _THE = r"(?:the |our )?"
 
 # ---- whether a clause allows or forbids
 NO = re.compile(
-    _word(
-        *_words("not no never nope nah nowt don't can't cannot nobody none nothing neither nor"),
+    word_of(
+        *alternatives("not no never nope nah nowt don't can't cannot nobody none nothing neither nor"),
         r"off(?! (?:the |that |a )?@)",  # "the rail is off", and not "off the rail"
-        *_words("out banned forbidden prohibited excluded leave without withdrawn barred closed lava poison"),
-        *_words("forfeits? penalised fault fouls?"),
+        *alternatives("out banned forbidden prohibited excluded leave without withdrawn barred closed lava poison"),
+        *alternatives("forfeits? penalised fault fouls?"),
         "hands off",
         "past it",
     )
@@ -39,7 +52,7 @@ NO = re.compile(
 )
 """Something is forbidden."""
 NO_MATTER = re.compile(
-    _one_of(
+    one_of(
         r"\bno (?:problem|worries|bother|matter|trouble|objection|issue|harm)\b",
         r"\b(?:don't|do not|doesn't) (?:mind|care|bother)\b",
         r"\bnot (?:\w+ ){0,2}(?:bothered|fussed)\b",
@@ -52,27 +65,27 @@ NO_MATTER = re.compile(
 )
 """A "no", "not" or "out" that forbids nothing."""
 YES = re.compile(
-    _word(
-        *_words("may can could allowed in fine okay ok yes yep aye welcome good legal free liberty let open"),
-        *_words("get gets got have has use uses stand hold take help works?"),
-        *_words("only just for too well also yours theirs their"),
-        *_words("permitted admitted tolerated available exempted exempt"),
+    word_of(
+        *alternatives("may can could allowed in fine okay ok yes yep aye welcome good legal free liberty let open"),
+        *alternatives("get gets got have has use uses stand hold take help works?"),
+        *alternatives("only just for too well also yours theirs their"),
+        *alternatives("permitted admitted tolerated available exempted exempt"),
     )
     + r"|'s for\b|\b(?:do|does|are|is)[.,]?\s*$"
 )
 """Something is allowed, or left to somebody."""
 OF_ITSELF = re.compile(
-    _word(*_words("may can could do does not no nope yes too also only allowed nobody out in for gets? cannot never")) + r"|n't\b"
+    word_of(*alternatives("may can could do does not no nope yes too also only allowed nobody out in for gets? cannot never")) + r"|n't\b"
 )
 """Words that rule also where no thing is named: "under twelves do"; not so "anybody under eleven, stand by me"."""
-AGREES = re.compile(_one_of("yes", "yeah", "okay", "ok", "fine", "right", "all right", "good", "well", "now", "in") + "[,.!]?")
+AGREES = re.compile(one_of("yes", "yeah", "okay", "ok", "fine", "right", "all right", "good", "well", "now", "in") + "[,.!]?")
 """A clause that only agrees."""
-_GIVING = _one_of(
-    *_words("to on onto with from take takes use do have get gets start starts? finish finishes hold walk climb go goes end"),
+_GIVING = one_of(
+    *alternatives("to on onto with from take takes use do have get gets start starts? finish finishes hold walk climb go goes end"),
     *("it's", "it is", "the", "a", "an", "their", "your"),
 )
 GIVES = re.compile(
-    _one_of(
+    one_of(
         # "and for the %0, the @1 instead": a class and a thing side by side
         r"^(?:and |but |so |then |for |to |the |our |if |you're |that's )*%[\d*]+,? "
         rf"(?:{_GIVING} ){{0,3}}@\d+(?: (?:please|instead|there|here|over there))?[,.;:?! ]*$",
@@ -91,8 +104,9 @@ EXCLUSIVE = re.compile(
 """It is for nobody else."""
 ALSO = re.compile(r"\b(?:too|also|as well|and so (?:can|may|do)|likewise|same)\b")
 THE_REST = re.compile(
-    _word(
-        r"(?:everybody|everyone|anybody|anyone|nobody|no one) (?:else|older|bigger|over that|above that)",
+    word_of(
+        r"(?:everybody|everyone|anybody|anyone|nobody|no one) "
+        r"(?:else|older|bigger|taller|heavier|lighter|younger|smaller|over that|above that)",
         r"(?:all |for )?(?:the )?(?:other|remaining) "
         r"(?:people|kids|athletes|competitors|ones of you|classes|groups|categories|divisions)",
         r"(?:all )?(?:the )?others",
@@ -100,6 +114,7 @@ THE_REST = re.compile(
         r"rest of (?:you|us|them|ye|yous)",
         r"(?:(?<=[,.;] )|(?<=and )|(?<=so ))otherwise",
         r"(?:older|bigger) than that",
+        r"if (?:you|they)(?:'re| are) (?:fine|fit|all right|able|grand|not)(?=,? (?:you|they|the|then)|,)",
         r"the open comp\w*",
     )
 )
@@ -113,8 +128,8 @@ ALL_BUT = re.compile(
 """What stands before a class that alone is left out of everybody, or of nobody."""
 UNLESS = re.compile(
     r"\b"
-    + _one_of("unless", "except", "save", "if not", "except that", "bar", "apart from", "with the exception of", "other than")
-    + _one_of(
+    + one_of("unless", "except", "save", "if not", "except that", "bar", "apart from", "with the exception of", "other than")
+    + one_of(
         *(" that", " if", " for", " by", " you're", " you are", " they're", " it's", " you", " in", " one of", " an?", " the", " our"),
         *(" those", " competitors", " athletes", " kids", " children", " anyone", " anybody"),
     )
@@ -138,10 +153,11 @@ SPLIT = re.compile(
 """Where a line is cut into clauses."""
 BARE = re.compile(
     r"^(?:"
-    + _word(
-        *_words("and or so now but if as also too well then not for with any all people that's okay yes ones? lot aged class"),
-        *_words("the our my kids children athletes competitors participants anybody anyone you're they're"),
+    + word_of(
+        *alternatives("and or so now but if as also too well then not for with any all people that's okay yes ones? lot aged class"),
+        *alternatives("the our my kids children athletes competitors participants anybody anyone you're they're"),
         r"(?:you|they|who) are",
+        "i mean",
         r"you(?= lot)",
         r"those(?! are)",
         r"who(?! are)",
@@ -158,10 +174,10 @@ WHY = re.compile(r"(?:because|cause|since) ")
 
 # ---- what is said of a thing
 OF_LIMBS = re.compile(
-    _word(
-        *_words("hands? feet foot legs? arms? knees? elbows? fours? shoes? boots?"),
+    word_of(
+        *alternatives("hands? feet foot legs? arms? knees? elbows? fours? shoes? boots?"),
         "nothing else",
-        *_words("tr(?:y|ies) go(?:es)? attempts? chances? times? half"),
+        *alternatives("tr(?:y|ies) go(?:es)? attempts? chances? times? half"),
     )
     + r"(?! (?:on|in) (?:it|that|those|them)\b)"
 )
@@ -172,5 +188,9 @@ THINGS_ONLY = re.compile(
 """A clause that does no more than name things."""
 HELD = re.compile(r"\b(?:on|hold|use|touch|take|grab|lean on|stand on) (?:it|them)\b[^@]* (?:to|for|before|when|while) [^@]*@")
 """Something is done with what was spoken of for the sake of something else: "you may stand on it to catch the bar"."""
-PLACES = frozenset(_words("off from beside near by under behind above between of over"))
-PERSONS = frozenset(_words("participant competitor athlete climber runner player member fellow pupil student learner"))
+MINDS = re.compile(r"\b(?:look|see|worry|tell|told|ask|think|say|know|show|watch|shout|listen|mind|forget|wait|rest|go slow|take care)\b")
+"""Something is done with the head and not with a thing: "don't look down"."""
+OF_ONE_THING = re.compile(r"\b(?:only|just) @\d+|@\d+ (?:only|alone)\b")
+"""It is the thing that is the only one, and not who may use it."""
+PLACES = frozenset(alternatives("off from beside near by under behind above between of over"))
+PERSONS = frozenset(alternatives("participant competitor athlete climber runner player member fellow pupil student learner"))

@@ -21,10 +21,12 @@ from annotator.rules.class_rows import (
     EXCLUSIVE,
     GIVES,
     HELD,
+    MINDS,
     NO,
     NO_MATTER,
     OF_ITSELF,
     OF_LIMBS,
+    OF_ONE_THING,
     PERSONS,
     PLACES,
     REPAIRED,
@@ -40,7 +42,9 @@ from annotator.rules.groups import Named, age_key, named_in
 from annotator.rules.lexicon import APPARATUS
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
+from annotator.rules.text import Token
 
+_THE = frozenset({"the", "this", "that", "these", "those"})
 REST = "everybody else"
 EVERYONE = "everybody"
 
@@ -189,8 +193,11 @@ def _clauses(line: Line) -> Iterator[_Clause]:
         )
 
 
-def _things_of(clause: _Clause, line: Line, known: Callable[[Mention], bool]) -> list[int]:
-    """The things of a clause that a rule can be about: those of which something is ruled, else usual equipment and what was spoken of."""
+def _things_of(clause: _Clause, line: Line, known: Callable[[Mention], bool], *, waited_for: bool) -> list[int]:
+    """The things of a clause that a rule can be about: those of which something is ruled, else usual equipment and what was spoken of.
+
+    `waited_for`: a clause before it named a class and ruled nothing yet.
+    """
     ruled = {
         act.mention
         for act in line.acts
@@ -207,7 +214,8 @@ def _things_of(clause: _Clause, line: Line, known: Callable[[Mention], bool]) ->
         return not place if mention.is_part else mention.head in APPARATUS or known(mention)
 
     usual = [k for k in clause.mentions if fits(line.mentions[k])]
-    alone = bool(clause.classes) and len(clause.mentions) == 1 and clause.ruling is not None
+    alone = len(clause.mentions) == 1 and clause.ruling is not None
+    alone = alone and (bool(clause.classes) or (waited_for and line.mentions[clause.mentions[0]].determiner in _THE))
     alone = alone and line.mentions[clause.mentions[0]].head not in PERSONS
     return usual or [k for k in clause.mentions if k in ruled] or (list(clause.mentions) if alone or GIVES.search(clause.text) else [])
 
@@ -221,7 +229,7 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
     ruled_before: Ruling | None = None
     clauses = list(_clauses(line))
     for at, clause in enumerate(clauses):
-        things = _things_of(clause, line, known)
+        things = _things_of(clause, line, known, waited_for=bool(waiting))
         ruling = None if clause.bare and clause.classes else clause.ruling
         if WHY.match(clause.text) or AGREES.fullmatch(clause.text):
             continue
@@ -235,9 +243,12 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
         if things and HELD.search(clause.text):
             things = []
         if not things and OF_LIMBS.search(clause.text):
-            waiting, rest_waits = [], False
+            waiting = [one for one in waiting if one.kind == "described" and ruling is None]
+            rest_waits = False
             continue
         classes = clause.classes or tuple(waiting)
+        if not things and MINDS.search(clause.text) and any(one.kind == "described" for one in classes):
+            ruling = None
         rest = clause.rest or (rest_waits and not clause.classes)
         if things:
             thing = _meant(things, line)
@@ -286,7 +297,13 @@ def _meant(things: Sequence[int], line: Line) -> int:
     """Of several things of a clause the one that it is about: in "I hung a strap off the high rope" the strap."""
     tokens = line.skeleton.sentence.tokens
     placed = [k for k in things if line.mentions[k].first and tokens[line.mentions[k].first - 1].low in PLACES]
+    placed += [k for k in things if k - 1 in things and _stands_on(tokens[line.mentions[k - 1].last + 1 : line.mentions[k].first])]
     return next((k for k in reversed(things) if k not in placed), things[-1])
+
+
+def _stands_on(between: Sequence[Token]) -> bool:
+    """ "the mats on the bunks": whether the words between two things tell where the first one is."""
+    return [token.low for token in between] in (["on"], ["in"], ["at"], ["on", "top", "of"])
 
 
 def _excepted(before: str) -> bool:
@@ -308,6 +325,7 @@ def _one_rule(thing: int | None, one: Named, ruling: Ruling, before: str, clause
         governing = so_far[-1].ruling if so_far else "out" if NO.search(before) or ruling == "out" else "in"
         return Ruled(thing, one.key, "in" if governing == "out" else "out", vague)
     alone = ruling == "in" and EXCLUSIVE.search(clause.text) is not None
+    alone = alone and not (one.kind == "described" and OF_ONE_THING.search(clause.text))
     return Ruled(thing, one.key, ruling, vague, alone, ALSO.search(clause.text) is not None)
 
 

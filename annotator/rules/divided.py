@@ -5,10 +5,12 @@ In: a station's register and what classes.py reads in a line. Out: entries with 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from annotator.course import Ruling
 from annotator.rules.classes import EVERYONE, REST, Ruled, only_classes, plainly, rules_of
+from annotator.rules.described import leaves_over
 from annotator.rules.groups import EVERYDAY, named_in, opposite
 from annotator.rules.lexicon import APPARATUS
 from annotator.rules.likeness import same_head
@@ -34,6 +36,7 @@ def take_divisions(register: Register, line: Line, key: str | None) -> list[Entr
     focus = register.focus
     if all(rule.who == EVERYONE for rule in rules) and not any(entry.for_whom for entry in register.entries):
         return []
+    rules = _without_opposites(rules, [told.who for entry in register.entries for told in entry.for_whom])
     others = {rule.who for rule in rules} | {told.who for entry in register.entries for told in entry.for_whom}
     if others - EVERYDAY - {REST, EVERYONE}:
         rules = [replace(rule, who=REST, alone=False) if rule.who in EVERYDAY else rule for rule in rules]
@@ -59,6 +62,18 @@ def take_divisions(register: Register, line: Line, key: str | None) -> list[Entr
     if touched:
         register.focus = touched[-1]
     return touched
+
+
+def _without_opposites(rules: Sequence[Ruled], told: Sequence[str]) -> list[Ruled]:
+    """The rules, those for everybody whom an earlier description leaves over ("if you haven't a stick") told of the rest."""
+    known, out = [who for who in told if who not in (REST, EVERYONE)], []
+    for rule in rules:
+        if any(leaves_over(rule.who, other) for other in known):
+            out.append(replace(rule, who=REST, alone=False))
+            continue
+        out.append(rule)
+        known += [rule.who] if rule.who not in (REST, EVERYONE) else []
+    return out
 
 
 def _divided_near(register: Register, entry: Entry) -> bool:

@@ -14,7 +14,7 @@ from annotator.course import Limb
 from annotator.rules.acts import NARROWLY, Act
 from annotator.rules.classes import carried_key, names_the_rest, people
 from annotator.rules.divided import settle, take_divisions
-from annotator.rules.groups import age_key
+from annotator.rules.groups import class_key
 from annotator.rules.lexicon import NUMBER, ORDINAL, PARTS, SIGNALS
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
@@ -63,7 +63,7 @@ def _told_of(acts: Sequence[Act], limbed: bool) -> bool:
 def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], after: Sequence[Line]) -> None:
     register = out.register
     corrected = bool(_CORRECTS.search(line.plain)) or bool(before and _CORRECTS.search(before.plain))
-    key = age_key(line.plain) or carried_key(line, before)
+    key = class_key(line.plain) or carried_key(line, before)
     by_item: dict[int, list[Act]] = {}
     for act in line.acts:
         by_item.setdefault(act.item, []).append(act)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from annotator.rules.described import described_in
 from annotator.rules.lexicon import APPARATUS, BODY, CONTACT_VERBS, NUMBER, NUMBER_WORD, words
 
 _NUMBERS = [NUMBER_WORD[k] for k in range(21)]
@@ -129,7 +130,10 @@ _TELLS_CLASSES = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """A class where a text names it. `kind`: "age", "name", or "vague" for words that are a class only beside rules for people."""
+    """A class where a text names it.
+
+    `kind`: "age", "name", "described" ("if you are on wheels"), or "vague" for words that are a class only beside rules for people.
+    """
 
     begin: int
     end: int
@@ -157,6 +161,9 @@ def named_in(text: str) -> tuple[Named, ...]:
             at = next(k for k, group in enumerate(match.groups(), 1) if group)
             if _may_be_people(match[at]):
                 add(*match.span(at), match[at], "name")
+    for told in described_in(text.lower()):
+        found = [one for one in found if one.kind != "vague" or one.end <= told.begin or told.end <= one.begin]  # "kids who can swim"
+        add(told.begin, told.end, told.key, "described")
     sure = [one for one in found if one.kind != "vague"]
     kept = found if sure or _TELLS_CLASSES.search(low) else []
     return tuple(sorted(kept, key=lambda one: one.begin))
@@ -202,12 +209,21 @@ def _key_of(match: re.Match[str], kind: str, said: str) -> str:
 
 
 def age_spans(text: str) -> tuple[tuple[int, int, str], ...]:
-    """Every age or skill class that a text names: where it stands, and its key. Hyphens are read as blanks.
+    """Every age or skill class that a text names by a word: where it stands, and its key. Hyphens are read as blanks.
 
     >>> age_spans("the ladder is for the under-tens and the over-sixties")
     ((22, 32, 'under-tens'), (41, 53, 'over-sixties'))
     """
-    return tuple((one.begin, one.end, one.key) for one in named_in(text))
+    return tuple((one.begin, one.end, one.key) for one in named_in(text) if one.kind != "described")
+
+
+def class_key(text: str) -> str | None:
+    """The key of the first class that a text names or describes, None where it does neither.
+
+    >>> class_key("so the under-tens may"), class_key("if you're on crutches, you may")
+    ('under-tens', 'on crutches')
+    """
+    return next((one.key for one in named_in(text)), None)
 
 
 def age_key(text: str) -> str | None:
