@@ -128,6 +128,9 @@ REFUSALS: dict[str, tuple[tuple[object, ...], int, str]] = {
     "a clip for a course that is not there": (("add", "{walk}/other.mp4", "--to", "nope"), 2, "There is no course 'nope'."),
     "a title for a course that has one": (("add", "{walk}/other.mp4", "--to", "spring", "--title", "X"), 2, "this one has its own"),
     "a text file for a course": (("add", "{walk}/walk.vtt", "--to", "spring"), 2, "It is a text file, not a film."),
+    "removing what is not there": (("remove", "nope"), 2, "There is no course 'nope'. There is: spring."),
+    "removing for good what is not there": (("remove", "nope", "--for-good", "--yes"), 2, "There is no course 'nope'."),
+    "bringing back what is not in the bin": (("bring-back", "spring"), 2, "There is no course in the bin 'spring'."),
     "a pack that is none": (("unpack", "{walk}/walk.mp4"), 2, "Cannot unpack 'walk.mp4'"),
     "a pack that is not there": (("unpack", "{walk}/none.zip"), 2, "none.zip"),
     "a sheet of nothing": (("draft", "{walk}/none.vtt"), 2, "Cannot read 'none.vtt'"),
@@ -207,6 +210,23 @@ def test_a_clip_that_was_forgotten_is_added_to_its_course(drafted: Path, walk: P
         assert [clip.title for clip in course.doc.clips] == ["walk.mp4", "later.mp4"] and all(clip.proxy for clip in course.doc.clips)
         assert [at.doc.name for at in stations] == ["stump hop", "rung bridge", "tall wall"]
         assert stations[:2] == before[1]
+
+
+def test_a_course_goes_into_the_bin_comes_back_and_is_removed_for_good(drafted: Path) -> None:
+    before = _state(drafted)
+    done = run(drafted, "remove", "spring", "--by", "Ana")
+    assert done.exit_code == 0 and done.stdout.startswith("spring is in the bin until 20")
+    assert "Ana put the course 'spring' in the bin. Bring it back" in run(drafted, "check", "spring").stderr
+    assert "lies in the bin" in run(drafted, "list").stderr
+    assert "put there by Ana  Spring" in run(drafted, "bin").stdout
+    assert run(drafted, "bring-back", "spring").stdout == "spring\n"
+    assert _state(drafted) == before and run(drafted, "bin").stdout == ""
+    asked = CliRunner().invoke(main, ["--library", str(drafted), "remove", "spring", "--for-good"], input="n\n")
+    assert asked.exit_code == 1 and "Delete 'Spring' for good: 1 clips, 2 stations, all editions? Nothing brings it back." in asked.output
+    assert _state(drafted) == before
+    assert run(drafted, "remove", "spring", "--for-good", "--yes").stdout.startswith("spring is removed for good.")
+    with Library(drafted) as library:
+        assert (library.courses(), library.in_bin(), list(library.files.all()), library.verify()) == ((), (), [], ())
 
 
 @pytest.mark.parametrize(

@@ -134,4 +134,5 @@ def list_courses(root: Path) -> None:
             newest = f"edition {editions[-1].number} ({editions[-1].code})" if editions else "no edition"
             click.echo(f"{at.doc.name}  {at.doc.state}  {newest}  {at.doc.title}")
         if not courses:
-            raise InputError("The library is empty. Take in a walk first: annotator add CLIP...")
+            there = " What was removed lies in the bin: annotator bin." if library.in_bin() else ""
+            raise InputError(f"The library is empty. Take in a walk first: annotator add CLIP...{there}")

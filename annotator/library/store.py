@@ -264,6 +264,11 @@ class Library:
         with self._database.reading() as connection:
             return binned.all_in(connection)
 
+    def binned(self, name: str) -> Binned:
+        """One course of the bin; `NotFound` tells which are there."""
+        with self._database.reading() as connection:
+            return binned.find(connection, name)
+
     def bring_back(self, name: str) -> Revised[Course]:
         """Bring a course back from the bin, as it was; `NotFound` where it is not there, `InputError` where its time is over."""
         with self._database.writing() as connection:
@@ -283,8 +288,7 @@ class Library:
         InUse
             Another program has the library open, and might be using what is deleted.
         """
-        with self._database.reading() as connection:
-            course = binned.find(connection, name).course
+        course = self.binned(name).course
         with self._alone(course):
             with self._database.writing() as connection:
                 binned.begin_removal(connection, name)

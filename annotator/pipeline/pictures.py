@@ -110,7 +110,7 @@ def prune_kept(library: Library) -> None:
 
 
 def drop_kept(library: Library) -> None:
-    """Throw all of that away."""
+    """Throw away everything that `prune_kept` looks after."""
     for place in MOST_KEPT_BYTES:
         prune(library.root / place, 0)
 

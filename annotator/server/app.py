@@ -11,6 +11,7 @@ import click
 from flask_openapi3 import Info, OpenAPI
 from waitress.server import create_server
 
+from annotator import pipeline
 from annotator.errors import InputError
 from annotator.library import Library
 from annotator.server import errors, guard
@@ -42,7 +43,11 @@ def create_app(config: Config) -> OpenAPI:
     app.json.ensure_ascii = False  # type: ignore[attr-defined]
     uploads = Uploads(config.library.root / "uploads")
     worker = Worker(
-        config.library, uploads, config.weights, follow_up=lambda course, asked_by: jobs.add("proxies", asked_by, course=course)
+        config.library,
+        uploads,
+        config.weights,
+        follow_up=lambda course, asked_by: jobs.add("proxies", asked_by, course=course),
+        forget=lambda course: jobs.forget(course),
     )
     jobs = Jobs(config.library.root, worker.do)
     app.extensions["annotator"] = Desk(config.library, uploads, jobs, config.pages)
@@ -87,11 +92,14 @@ def _leave(_number: int, _frame: FrameType | None) -> None:
 
 
 def _left_undone(library: Library, jobs: Jobs) -> None:
-    """Ask for the draft of every course that was taken in and never drafted, unless somebody stopped it."""
+    """Ask for the draft of every course that was taken in and never drafted, unless somebody stopped it, and for the removal of every one
+    whose time in the bin is over."""
     asked = {job.course for job in jobs.all()}
     for at in library.courses():
         if at.doc.state == "taken in" and at.doc.name not in asked:
             jobs.add("draft", at.who, course=at.doc.name)
+    for name in pipeline.due_for_removal(library):
+        jobs.add("remove", "the bin", wanted={"course": name})
 
 
 def _needed(jobs: Jobs) -> set[str]:

@@ -17,6 +17,7 @@ from annotator.errors import (
     AnnotatorError,
     CannotWrite,
     InputError,
+    InUse,
     LibraryTrouble,
     NotFound,
     NotReady,
@@ -54,6 +55,7 @@ STATUS: tuple[tuple[type[AnnotatorError], int], ...] = (
     (NotFound, 404),
     (StaleEdit, 409),
     (NotReady, 409),
+    (InUse, 409),
     (WrongOffset, 409),
     (AlreadyHere, 409),
     (InputError, 422),
@@ -126,6 +128,8 @@ def problem_of(error: AnnotatorError) -> Problem:
     if isinstance(error, NotReady):
         first = str(error).partition("\n")[0]
         return problem.model_copy(update={"sentence": first, "reasons": list(error.reasons)})
+    if isinstance(error, InUse):
+        return problem.model_copy(update={"reasons": list(error.reasons)})
     if isinstance(error, AlreadyHere):
         return problem.model_copy(update={"course": error.course})
     if isinstance(error, WrongOffset):

@@ -27,11 +27,12 @@ from annotator.pipeline import StageProgress, Watcher
 
 log = logging.getLogger(__name__)
 
-JobKind = Literal["take in", "add clips", "draft", "proxies", "publish", "films"]
+JobKind = Literal["take in", "add clips", "draft", "proxies", "publish", "films", "remove"]
 JobState = Literal["waiting", "working", "done", "stopped", "refused", "broken"]
 OPEN: tuple[JobState, ...] = ("waiting", "working")
 TOLD_EVERY_S = 0.25
 LOOK_AGAIN_S = 2.0  # how soon a program notices that the one before it, which did the work, is gone
+HOUR_S = 3600.0
 KEPT = timedelta(days=7)
 
 
@@ -109,8 +110,8 @@ class Jobs:
         """Ask for a piece of work; the open job where the same is asked for already. Other films, or other clips, are other work."""
         with self._lock:
             for job in self.all():
-                alike = kind not in ("films", "add clips") or job.wanted == (wanted or {})
-                same = course is not None and (job.kind, job.course) == (kind, course) and alike
+                alike = kind not in ("films", "add clips", "remove") or job.wanted == (wanted or {})
+                same = (course is not None or kind == "remove") and (job.kind, job.course) == (kind, course) and alike
                 if job.state in OPEN and same and not self.stopping(job):
                     return job
             job = Job(id=secrets.token_hex(8), kind=kind, who=who, at=datetime.now(UTC), course=course, wanted=wanted or {})
@@ -125,11 +126,17 @@ class Jobs:
             self._huey.put(f"stop:{job.id}", "stop")
         return job
 
+    def forget(self, course: str) -> None:
+        """Forget the jobs of a course that is gone; its name may be another one's some day."""
+        for job in self.all():
+            if job.course == course and job.state not in OPEN:
+                self._huey.storage.pop_data(f"job:{job.id}")
+
     def start(self, wanted: Callable[[], None] = lambda: None) -> bool:
         """Begin to work, first on what was left unfinished; False where another program works on this library's jobs, which this one
         then takes up when that one is gone.
 
-        `wanted` may add what should be worked on besides.
+        `wanted` may add what should be worked on besides; it is asked again each hour.
         """
         if self._take_up(wanted):
             return True
@@ -159,7 +166,12 @@ class Jobs:
         wanted()
         self._consumer = _QuietConsumer(self._huey, workers=1, periodic=False, initial_delay=0.05, max_delay=0.5)
         self._consumer.start()
+        threading.Thread(target=self._each_hour, args=(wanted,), name="each hour", daemon=True).start()
         return True
+
+    def _each_hour(self, wanted: Callable[[], None]) -> None:
+        while not self._closing.wait(HOUR_S):
+            wanted()
 
     def close(self, patience_s: float = 20.0) -> None:
         """Leave off; the job at hand is taken up again at the next start."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 SILENT_S = 12.0  # pages tell it every two seconds; a browser slows the timers of a tab that nobody sees
@@ -37,4 +37,15 @@ class Present:
             others = tuple(page for page in self._pages.values() if page.course == course)
             if not gone and len(self._pages) < MOST_PAGES:
                 self._pages[client] = Page(course, station, who, now + SILENT_S)
-        return tuple(sorted(others, key=lambda page: (page.who, page.station or "")))
+        return _by_name(others)
+
+    def others(self, client: str | None, course: str) -> tuple[Page, ...]:
+        """The pages that are open at a course, but for that one."""
+        now = self.clock()
+        with self._lock:
+            found = [page for name, page in self._pages.items() if page.course == course and name != client and page.until > now]
+        return _by_name(found)
+
+
+def _by_name(pages: Iterable[Page]) -> tuple[Page, ...]:
+    return tuple(sorted(pages, key=lambda page: (page.who, page.station or "")))

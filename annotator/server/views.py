@@ -177,6 +177,25 @@ class CourseRef(View):
     title: str
 
 
+class BinnedView(View):
+    """A course in the bin: who put it there when, and until when it can be brought back. `job` is its removal for good, once asked for."""
+
+    name: str
+    title: str
+    who: str
+    at: datetime
+    until: datetime
+    stations: int
+    length_s: float
+    job: JobView | None
+
+
+class BinView(View):
+    """What lies in the bin."""
+
+    courses: list[BinnedView]
+
+
 class UploadView(View):
     """A file on its way in. After it was finished: what it is, and the courses that already hold the same file."""
 
@@ -259,6 +278,13 @@ class Here(Body):
     station: Key | None = None
     gone: bool = False
     """It is being closed, so nobody need wait until it falls silent."""
+
+
+class PutInBin(Body):
+    """Puts a course in the bin, asked by the page `client`; with `anyway` also while work (which is stopped) or others are at it."""
+
+    client: Key | None = None
+    anyway: bool = False
 
 
 class AcceptDrafts(Body):

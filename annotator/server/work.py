@@ -1,4 +1,4 @@
-"""What the jobs do: take in a walk or further clips of it, draft, draft again, make proxies and pictures ready, publish, make films."""
+"""What the jobs do: take in a walk or clips of it, draft, draft again, make proxies and pictures, publish, make films, remove."""
 
 from __future__ import annotations
 
@@ -18,15 +18,27 @@ KEEPING = 0.05
 
 
 class Worker:
-    """Does the jobs of one library. `follow_up` is told which course was drafted, so that its proxies can be asked for."""
+    """Does the jobs of one library. `follow_up` is told which course was drafted, so that its proxies can be asked for; `forget` which
+    one was removed."""
 
-    def __init__(self, library: Library, uploads: Uploads, weights: str | None, follow_up: Callable[[str, str], object]) -> None:
-        self._library, self._uploads, self._weights, self._follow_up = library, uploads, weights, follow_up
+    def __init__(
+        self,
+        library: Library,
+        uploads: Uploads,
+        weights: str | None,
+        follow_up: Callable[[str, str], object],
+        forget: Callable[[str], object],
+    ) -> None:
+        self._library, self._uploads, self._weights, self._follow_up, self._forget = library, uploads, weights, follow_up, forget
 
     def do(self, job: Job, watcher: Watcher, keep: Callable[[Job], None]) -> Job:
         """Do one job and give it back with what came out."""
         if job.kind == "take in":
             return self._take_in(job, watcher, keep)
+        if job.kind == "remove":
+            pipeline.remove_for_good(self._library, job.wanted["course"])
+            self._forget(job.wanted["course"])
+            return job
         if job.course is None:
             raise StageError(job.kind, "the job does not say for which course")
         if job.kind == "draft":

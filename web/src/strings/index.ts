@@ -120,6 +120,7 @@ export const strings = {
       proxies: "Making proxies, which any browser plays",
       publish: "Publishing",
       films: "Making the films",
+      remove: "Removing a course for good",
     },
     done: {
       "take in": "Drafted",
