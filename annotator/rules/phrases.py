@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from annotator.rules.concrete import is_a_can, kind_of_thing, met
 from annotator.rules.lexicon import (
     APPARATUS,
     BODY,
@@ -161,7 +162,8 @@ def find_mentions(sentence: Sentence, *, bare: bool = False) -> tuple[Mention, .
             labelled = i > body and _is_label(tokens, i) and tokens[i - 1].lemma in APPARATUS
             if i > body and tokens[i].tag in ("VBN", "VBD") and tokens[i - 1].tag == "NNS":
                 break  # "gates laid end to end"
-            if hyphen or labelled or _nominal(tokens, i, inside=inside) or _modifier(tokens, i, inside=inside):
+            holder = i > body and determiner is not None and tokens[i].low == "can" and is_a_can(tokens, i)
+            if hyphen or labelled or holder or _nominal(tokens, i, inside=inside) or _modifier(tokens, i, inside=inside):
                 i += 1
             else:
                 break
@@ -207,6 +209,7 @@ def find_mentions(sentence: Sentence, *, bare: bool = False) -> tuple[Mention, .
             end -= 1  # "the curtain's in", heard as "the curtains end"
         while (
             end > body
+            and tokens[end - 1].low != "can"
             and not _nominal(tokens, end - 1, inside=determiner is not None or end - 1 > body)
             and not (end - 1 > body and _is_label(tokens, end - 1) and tokens[end - 2].lemma in APPARATUS)
         ):
@@ -248,6 +251,7 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         (determiner is not None and determiner not in ("no", "a", "any", "your") and _ruled_at_once(tokens, end))
         or (len(span) > 1 and span[-2].lemma in APPARATUS and head.tag == "NNS")
     )  # "the water's out", "the log rounds"
+    a_thing_too = a_thing_too or kind_of_thing(span, determiner) or met(tokens, begin, span, determiner)
     no_thing = not a_thing_too and (
         (lemma in BODY and not (lemma == "grip" and (head.tag == "NNS" or (determiner in ("the", "that") and len(span) > 1))))
         or (head.low.rstrip("s") in BODY and lemma != "grip")

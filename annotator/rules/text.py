@@ -191,8 +191,12 @@ def _pauses(words: Sequence[Heard]) -> Iterator[tuple[int, int]]:
 _SPOKEN = {
     "ye": "you", "yous": "you", "youse": "you", "yez": "you", "y'all": "you", "ya": "you", "ye're": "you're", "ye've": "you've",
     "ye'll": "you'll", "'em": "them", "yer": "your", "cannae": "can't", "dinnae": "don't", "arenae": "aren't", "isnae": "isn't",
-    "wasnae": "wasn't", "didnae": "didn't", "willnae": "won't", "shouldnae": "shouldn't", "wi'": "with", "aye": "yes",
+    "wasnae": "wasn't", "didnae": "didn't", "willnae": "won't", "shouldnae": "shouldn't", "wi'": "with", "aye": "yes", "an'": "and",
+    "o'": "of", "th'": "the", "t'": "the", "'un": "one", "'uns": "ones", "tha": "you", "thee": "you", "thi": "your", "canna": "can't",
+    "dinna": "don't", "didna": "didn't", "owt": "anything", "nowt": "nothing",
 }  # fmt: skip
+_THE_REDUCED = re.compile(r"^t(?:h'|')(?=[a-z]{3})", re.IGNORECASE)
+"""The article as northern English has it, written together with its noun: "t'ladder"."""
 
 
 def as_written(text: str) -> str:
@@ -201,9 +205,13 @@ def as_written(text: str) -> str:
     >>> as_written("Ye,"), as_written("beam.")
     ('you,', 'beam.')
     """
+    text = text.replace("’", "'")
     bare = _bare(text)
-    written = _SPOKEN.get(bare) or _SPOKEN.get("'" + bare if text.startswith(("'", "’")) else "")
-    return text.lower().replace(bare, written).lstrip("'") if written and bare else text
+    if _THE_REDUCED.match(text):
+        return _THE_REDUCED.sub("the ", text)
+    opened, closed = text.startswith("'"), text.rstrip(".,;:?!").endswith("'")
+    written = _SPOKEN.get(bare) or _SPOKEN.get("'" + bare if opened else bare + "'" if closed else "")
+    return text.lower().replace(bare, written).replace("'", "" if written.isalpha() else "'") if written and bare else text
 
 
 @lru_cache(maxsize=1)

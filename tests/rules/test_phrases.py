@@ -27,6 +27,14 @@ CASES = [
     pytest.param("Axles, springs, all of that is out.", ["axles", "springs"], id="a plural that opens a sentence"),
     pytest.param("You may hold on to the headrest.", ["headrest"], id="a noun that ends like a superlative"),
     pytest.param("And the discs spin, so watch out.", ["discs"], id="a verb that looks like a noun"),
+    pytest.param("You land on the bath towel.", ["bath towel"], id="a thing of a kind, by a word that is mostly no thing"),
+    pytest.param("The fence ties are out.", ["fence ties"], id="things of a kind that hold others"),
+    pytest.param("Ring it from the stage.", ["stage"], id="a word that is mostly no thing, where one comes off it"),
+    pytest.param("At this stage I say nothing of that point.", [], id="the same word of time"),
+    pytest.param("Mind your body weight and your left foot.", [], id="what belongs to the body"),
+    pytest.param("Stand on the petrol can.", ["petrol can"], id="a can"),
+    pytest.param("The rope can be held.", ["rope"], id="what can be done"),
+    pytest.param("Off t'barrel an' along t'kerb.", ["barrel", "kerb"], id="an article written together with its noun"),
     pytest.param("There are four gates laid end to end.", ["gates", "end"], id="a participle behind a plural"),
 ]
 

@@ -101,6 +101,12 @@ def test_a_number_that_is_counted_again_is_the_number_of_stations() -> None:
     assert len(draft(words_of(opening + text)).stations) == 2
 
 
-@pytest.mark.parametrize(("spoken", "written"), [("Ye,", "you,"), ("y'all", "you"), ("'em.", "them."), ("beam", "beam"), ("...", "...")])
+SPOKEN = [
+    ("Ye,", "you,"), ("y'all", "you"), ("'em.", "them."), ("wi'", "with"), ("t'bucket,", "the bucket,"), ("an'", "and"), ("an", "an"),
+    ("kids'", "kids'"), ("it's", "it's"), ("beam", "beam"), ("...", "..."),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("spoken", "written"), SPOKEN)
 def test_spoken_forms_are_read_as_they_are_written(spoken: str, written: str) -> None:
     assert as_written(spoken) == written
