@@ -20,6 +20,8 @@ from pathlib import Path
 from secrets import token_hex
 from threading import Lock
 
+from annotator.recent import Recent
+
 _MADE_BY = ("booklet", "course", "fonts", "marks")
 """The parts of the program whose code, templates and words go into a booklet."""
 _LIBRARIES = ("babel", "jinja2", "pikepdf", "pillow", "shapely", "typst")
@@ -97,11 +99,26 @@ def read_kept(folder: Path, name: str) -> bytes:
     place = os.path.join(folder, name)  # noqa: PTH118
     with open(place, "rb", buffering=0) as file:  # noqa: PTH123
         kept, told = file.readall(), os.fstat(file.fileno())
+    _note(place, told)
+    return kept
+
+
+def of_use(folder: Path | None, name: str) -> None:
+    """Note that what is kept under that name is of use, though nobody reads it: the process has what came of it."""
+    if folder is not None:
+        place = os.path.join(folder, name)  # noqa: PTH118
+        with suppress(OSError):
+            _noted.get((place, time.monotonic_ns() // _NOTED_NS), lambda: _note(place, os.stat(place)))  # noqa: PTH116
+
+
+_noted: Recent[None] = Recent(65536)
+
+
+def _note(place: str, told: os.stat_result) -> None:
     now = time.time_ns()
     if now - told.st_atime_ns > _NOTED_NS:
         with suppress(OSError):  # a library that may only be read, or somebody emptied the folder
             os.utime(place, ns=(now, told.st_mtime_ns))
-    return kept
 
 
 def kept_lately(folder: Path | None, name: str, make: Callable[[], bytes]) -> bytes:

@@ -183,7 +183,7 @@ def test_tags_that_are_not_known_are_refused_and_not_lost(later: Path) -> None:
         out = io.BytesIO()
         pdf.save(out)
     with pytest.raises(StageError, match="IDTree"):
-        joined(later.read_bytes(), [Piece(out.getvalue(), 0, (0.0, 0.0))])
+        joined(later.read_bytes(), [Piece("strange", out.getvalue, 0, (0.0, 0.0))])
 
 
 def _is_marked(step: Any) -> bool:

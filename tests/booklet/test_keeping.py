@@ -9,7 +9,7 @@ import pytest
 
 from annotator.booklet import Booklet, Wording, keeping, pages
 from annotator.booklet.ground import ground
-from annotator.booklet.keeping import _Held, kept_bytes, kept_lately, kept_text, prune
+from annotator.booklet.keeping import _Held, keep, kept_bytes, kept_lately, kept_text, of_use, prune
 from annotator.course import Course, Station, TranslatedName
 from tests.booklet.makers import box
 
@@ -121,3 +121,15 @@ def test_a_station_is_told_anew_where_it_or_the_course_changed(course: Course, s
     assert [one is other for one, other in zip(before, after, strict=True)] == [False, True, True]
     named = course.model_copy(update={"translated": (TranslatedName(said="red mat", language="es", translation="colchoneta"),)})
     assert not any(one is other for one, other in zip(before, pages(named, stations).stations, strict=True))
+
+
+def test_what_is_of_use_is_noted_though_nobody_reads_it(tmp_path: Path) -> None:
+    for name in "ab":
+        keep(tmp_path / name, b"0123456789")
+        os.utime(tmp_path / name, ns=(1, 77))
+    of_use(tmp_path, "b")
+    of_use(tmp_path, "none")
+    of_use(None, "b")
+    prune(tmp_path, 10)
+    assert [file.name for file in tmp_path.iterdir()] == ["b"]
+    assert (tmp_path / "b").stat().st_mtime_ns == 77

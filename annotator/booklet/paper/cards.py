@@ -7,9 +7,10 @@ type, never smaller than `LEAST_PT`, and goes on to a second card rather than le
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import io
 import json
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -18,7 +19,7 @@ from typing import Any, Final
 from pikepdf import Pdf
 
 from annotator.booklet.columns import card_groups
-from annotator.booklet.keeping import kept_bytes, stage_name
+from annotator.booklet.keeping import kept_bytes, of_use, stage_name
 from annotator.booklet.paper.codes import Code, code_of
 from annotator.booklet.paper.cutting import cut, faces_of
 from annotator.booklet.paper.joining import Piece, joined, stub
@@ -30,6 +31,7 @@ from annotator.booklet.site.told import page_name
 from annotator.booklet.values import Booklet, StationPage
 from annotator.errors import NotReady
 from annotator.fonts import common_signs
+from annotator.recent import Recent
 
 LEAST_PT: Final[Mapping[str, float]] = {"columns": 14.0, "also": 10.0, "small": 7.0}
 """The smallest type on an A5 card, in points: rules in the columns, rules that hold elsewhere or for divisions, caution and edition.
@@ -139,14 +141,18 @@ class Setting:
         lines = self._lines()
         margin = _MARGIN_MM * _scale(self.sheet) * MM
         pieces = []
-        for page, card in zip(self.booklet.stations, self._cards(lines), strict=True):
+        for page, (name, card) in zip(self.booklet.stations, self._cards(lines), strict=True):
             stills = [print_jpeg(self.pictures.jpeg(still.id), self.cache) for still in page.stills[:1]]
-            pieces.append(Piece(card, lines.page_of[page.number], (margin, margin), *stills))
+            pieces.append(Piece(name, card, lines.page_of[page.number], (margin, margin), *stills))
         return joined(lines.pdf, pieces)
 
     def _lines(self) -> _Lines:
-        """The edition's line in each width that cards have for it."""
+        """The edition's line in each width that cards have for it; it is asked for twice, and set once."""
         widths = {page.number: self._line_mm(page) for page in self.booklet.stations}
+        name = stage_name(self._data(), self._when(), list(widths.items()))
+        return _lines_lately.get(name, lambda: self._set_lines(widths))
+
+    def _set_lines(self, widths: Mapping[int, float]) -> _Lines:
         all_widths = list(dict.fromkeys(widths.values()))
         pdf = render("cards.typ", {**self._data(), "signs": common_signs(), "lines": all_widths}, {}, self._when())
         with Pdf.open(io.BytesIO(pdf)) as opened:
@@ -169,10 +175,11 @@ class Setting:
         folder = self._folder("cards")
         return [page for page in self.booklet.stations if folder is None or not (folder / names[page.number]).exists()]
 
-    def _cards(self, lines: _Lines) -> Iterator[bytes]:
+    def _cards(self, lines: _Lines) -> Iterator[tuple[str, Callable[[], bytes]]]:
         """Each station's own pages, with room left for the edition's line and a stub for a still; the edition is not on them.
 
-        Those that are missing are set together where that gives the same as alone.
+        Those that are missing are set together where that gives the same as alone, and kept at once. Of the others some were read before:
+        their name tells which they are.
         """
         names, rooms = self._names(lines), lines.rooms
         missing = self._missing(names)
@@ -189,8 +196,16 @@ class Setting:
             assert card is not None
             return card
 
+        folder = self._folder("cards")
         for page in self.booklet.stations:
-            yield kept_bytes(self._folder("cards"), names[page.number], partial(make, page))
+            get = partial(kept_bytes, folder, names[page.number], partial(make, page))
+            if page.number in data:
+                card = get()
+                name = names[page.number] if folder is not None else hashlib.sha256(card).hexdigest()
+                yield name, partial(bytes, card)
+            else:
+                of_use(folder, names[page.number])
+                yield names[page.number], get
 
     def _bare(self, page: StationPage, room: float) -> _Bare:
         """A station's data and files, with a stub for its still."""
@@ -278,6 +293,7 @@ class _Lines:
     faces: Collection[str]
 
 
+_lines_lately: Recent[_Lines] = Recent(16)
 _Bare = tuple[dict[str, Any], dict[str, bytes]]
 """A station as data for the template, and the files that it names."""
 

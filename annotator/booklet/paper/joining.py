@@ -12,10 +12,9 @@ ISO 32000-1, 14.7 (structure trees, parent trees, marked content), 12.3.3 (outli
 
 from __future__ import annotations
 
-import hashlib
 import io
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import accumulate
@@ -23,7 +22,6 @@ from itertools import accumulate
 from pikepdf import Pdf
 from PIL import Image
 
-from annotator.booklet.keeping import stage_name
 from annotator.booklet.paper.leaves import KINDS, STUB_SIDES, Face, Leaf, face_of, faces_on, leaf_of, place_of
 from annotator.booklet.paper.pdf_text import Gap, Met, Text, at, file_of, streamed
 from annotator.booklet.paper.strips import Strip, Tag
@@ -35,11 +33,12 @@ _leaves: Recent[Leaf] = Recent(512)
 
 @dataclass(frozen=True)
 class Piece:
-    """Pages to take over. `line`: which of the edition's lines stands on them, its lower left corner at `at` (points from the page's);
-    `still`: the JPEG that takes the place of the stub.
+    """Pages to take over. `name` changes with their content; `pdf` gives it where they were not read lately. `line`: which of the edition's
+    lines stands on them, its lower left corner at `at` (points from the page's); `still`: the JPEG that takes the place of the stub.
     """
 
-    pdf: bytes
+    name: str
+    pdf: Callable[[], bytes]
     line: int
     at: tuple[float, float]
     still: bytes | None = None
@@ -54,10 +53,10 @@ def joined(lines: bytes, pieces: Sequence[Piece]) -> bytes:
         A piece is tagged in a way that is not known here.
     """
     base = _Base.of(lines, {piece.line for piece in pieces})
-    told = sorted(base.faces)
+    told = tuple(sorted(base.faces))
 
     def leaf(piece: Piece) -> Leaf:
-        return _leaves.get(stage_name(hashlib.sha256(piece.pdf).hexdigest(), told), lambda: leaf_of(piece.pdf, told))
+        return _leaves.get((piece.name, told), lambda: leaf_of(piece.pdf(), told))
 
     whole = _Whole(base, [leaf(piece) for piece in pieces])
     for number, piece in enumerate(pieces):
