@@ -63,8 +63,9 @@ def traced(image: Picture, ring: Floats, ratio: float) -> Floats:
     margin = int(np.ceil(_REACH_PX * scale * _TIMES + (_REACH_PX + 2 * _BLUR_PX) * scale)) + 2
     x0, y0 = np.maximum(np.floor(ring.min(axis=0)).astype(int) - margin, 0)
     x1, y1 = np.ceil(ring.max(axis=0)).astype(int) + margin
-    lab = cv2.cvtColor(np.ascontiguousarray(image[y0:y1, x0:x1]), cv2.COLOR_RGB2LAB)
-    seen = np.asarray(cv2.GaussianBlur(lab.astype(np.float32), (0, 0), _BLUR_PX * scale), np.float32)
+    # In the picture's own levels, not in CIELAB: a blurred edge is steepest in its middle there.
+    near = image[y0:y1, x0:x1].astype(np.float32)
+    seen = np.asarray(cv2.GaussianBlur(near, (0, 0), _BLUR_PX * scale), np.float32)
     size = np.array([image.shape[1], image.shape[0]], np.float64)
     for _ in range(_TIMES):
         ring = _moved(seen, np.array([x0, y0], np.float64), size, ring, scale)

@@ -10,17 +10,20 @@ from shapely.geometry import Polygon
 from annotator.marks.crops import Floats, Picture
 from annotator.marks.tracing import traced
 
+Colour = tuple[int, int, int]
 DISC = np.array([(120.3 + 40.6 * np.cos(angle), 90.7 + 25.2 * np.sin(angle)) for angle in np.linspace(0, 2 * np.pi, 60, endpoint=False)])
 SLANTED = np.array([(60.4, 50.2), (181.7, 61.9), (170.1, 130.6), (52.8, 118.3)])
 
 
-def _painted(ring: Floats) -> Picture:
+def _painted(ring: Floats, thing: Colour = (190, 60, 50), ground: Colour = (70, 90, 110), blur_px: float = 0.7) -> Picture:
     """Each pixel by how much of it the ring covers, sixteen times finer, as a lens sees it, with noise."""
     fine = np.zeros((180 * 16, 240 * 16), np.uint8)
     cv2.fillPoly(fine, [np.rint(ring * 16 - 0.5).astype(np.int32)], 255)
-    share = cv2.GaussianBlur(cv2.resize(fine, (240, 180), interpolation=cv2.INTER_AREA).astype(np.float64), (0, 0), 0.7)[..., None] / 255
+    share = (
+        cv2.GaussianBlur(cv2.resize(fine, (240, 180), interpolation=cv2.INTER_AREA).astype(np.float64), (0, 0), blur_px)[..., None] / 255
+    )
     noise = np.random.default_rng(3).normal(0, 3, (180, 240, 3))
-    return np.asarray(np.clip(share * (190, 60, 50) + (1 - share) * (70, 90, 110) + noise, 0, 255), np.uint8)
+    return np.asarray(np.clip(share * thing + (1 - share) * ground + noise, 0, 255), np.uint8)
 
 
 def _overlap(ring: Floats, true: Floats) -> float:
@@ -34,6 +37,19 @@ def test_an_outline_off_by_a_pixel_lands_on_the_edge(true: Floats, off: tuple[fl
     beside = true + np.array(off)
     assert _overlap(beside, true) <= 0.96
     assert _overlap(traced(_painted(true), beside, 1.0), true) >= 0.98
+
+
+@pytest.mark.parametrize(
+    ("thing", "ground"),
+    [
+        pytest.param((170, 35, 40), (40, 70, 160), id="red on blue, as light"),
+        pytest.param((240, 240, 240), (20, 60, 30), id="white on green"),
+        pytest.param((250, 220, 40), (60, 20, 90), id="yellow on purple"),
+    ],
+)
+def test_a_blurred_edge_lies_in_its_middle_whatever_the_colours(thing: Colour, ground: Colour) -> None:
+    found = traced(_painted(SLANTED, thing, ground, 1.5), SLANTED + np.array([0.6, -0.5]), 1.0)
+    assert Polygon(found).area == pytest.approx(Polygon(SLANTED).area, rel=0.01)
 
 
 def test_a_coarse_outline_becomes_as_round_as_the_thing() -> None:
