@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from annotator.booklet.ground import Ground, WhenAsked, ground
 from annotator.booklet.keeping import kept_text, stage_name
@@ -16,7 +16,7 @@ from annotator.booklet.lines import Teller
 from annotator.booklet.quiz import questions
 from annotator.booklet.values import StillPage
 from annotator.course import Course, Station, Still
-from annotator.marks import SVG_VERSION, Marked, Zones, overlay_svg
+from annotator.marks import SVG_VERSION, Marked, Zones, overlay_of, svg_of
 from annotator.units import clock
 
 RULINGS: Final = ("in", "out")
@@ -42,8 +42,8 @@ def still_page(teller: Teller, course: Course, station: Station, still: Still, t
     def asked() -> dict[str, str | None]:
         return {} if teller.drafts else told()
 
-    def draw(division: str | None, **how: Any) -> str:
-        return overlay_svg(course, station, still.id, division=division, drafts=teller.drafts, words=words, tell=teller.ruled, **how)
+    def draw(division: str | None, *, widths: Literal["screen", "picture"] = "screen", **how: Any) -> str:
+        return svg_of(overlay_of(here().zones[division or ""], still.id, words=words, tell=teller.ruled, **how), widths=widths)
 
     def kept(division: str | None, **how: Any) -> str:
         name = stage_name(SVG_VERSION, here().key, division, teller.wording.fingerprint, dict(teller.names), teller.spoken, how)

@@ -9,7 +9,7 @@ from annotator.marks.follow import follow
 from annotator.marks.items import RuleItem, rule_items
 from annotator.marks.looks import PlateWords
 from annotator.marks.outlines import area
-from annotator.marks.overlays import Overlay, OverlayItem, overlay, overlay_items
+from annotator.marks.overlays import Overlay, OverlayItem, overlay, overlay_items, overlay_of
 from annotator.marks.paint import paint
 from annotator.marks.paint_planes import paint_planes
 from annotator.marks.parts import part_named, part_of
@@ -57,6 +57,7 @@ __all__ = [
     "is_hollow",
     "overlay",
     "overlay_items",
+    "overlay_of",
     "overlay_svg",
     "paint",
     "paint_planes",

@@ -10,14 +10,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from shapely.geometry import Polygon, box
+from shapely.geometry import Polygon
 
 from annotator.course import Course, Ruling, Station
 from annotator.marks.items import RuleItem
 from annotator.marks.looks import Look, PlateWords, Style, look_of
-from annotator.marks.outlines import Area, polygon_list, polygons_of
+from annotator.marks.outlines import Area, polygon_list
 from annotator.marks.plates import Plate, place_plates
-from annotator.marks.zones import Marked, zones
+from annotator.marks.zones import Marked, Zones, zones
 
 Told = Callable[[RuleItem, Ruling], str]
 """What holds for a thing, in one sentence."""
@@ -110,15 +110,29 @@ def overlay(
         As `zones`.
     """
     found = zones(course, station, still_id, division, drafts=drafts)
+    return overlay_of(found, still_id, plates=plates, unit=unit, line_share=line_share, words=words, tell=tell, kept_free=kept_free)
+
+
+def overlay_of(
+    found: Zones,
+    still_id: str,
+    *,
+    plates: bool = True,
+    unit: float | None = None,
+    line_share: float = LINE_SHARE,
+    words: PlateWords | None = None,
+    tell: Told | None = None,
+    kept_free: Sequence[Polygon] = (),
+) -> Overlay:
+    """As `overlay`, from the still's zones for the division: they are the same in every language, and on paper."""
+    division = found.division
     width, height = found.size
     scale = unit if unit is not None else width / (LANDSCAPE_SHOWN_PX if width >= height else PORTRAIT_SHOWN_PX)
     said, told = words or PlateWords(), tell or RuleItem.sentence
-    frame = box(0, 0, width, height)
     drawn: list[tuple[OverlayItem, tuple[str, ...], Area]] = []
-    for marked in found.marked:
+    for marked, shape in zip(found.marked, found.shown, strict=True):
         ruling = marked.item.ruling_for(division)
-        shape = marked.drawn if ruling == "in" else polygons_of(marked.drawn.difference(found.in_play))
-        parts = [part for part in polygon_list(polygons_of(shape.intersection(frame))) if part.area >= _LEAST_DRAWN_PX2]
+        parts = [part for part in polygon_list(shape) if part.area >= _LEAST_DRAWN_PX2]
         if not parts:
             continue
         style = _style(marked, ruling, found.marked, division)
@@ -131,7 +145,7 @@ def overlay(
             polygons=tuple(_rings(part) for part in parts),
             thinned=_thinned(parts, scale * line_share),
         )
-        drawn.append((item, _plate_text(marked.item, style, marked.draft, said), polygons_of(shape.intersection(frame))))
+        drawn.append((item, _plate_text(marked.item, style, marked.draft, said), shape))
     order = ("in play", "start", "finish", "out of play", "excepted part")
     drawn.sort(key=lambda entry: (entry[0].draft, order.index(entry[0].style)))
     items = tuple(item for item, _, _ in drawn)

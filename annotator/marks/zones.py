@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from annotator.course import Course, Limb, Mark, Said, Station, Still
 from annotator.errors import InvalidMark, NotFound
 from annotator.marks.items import RuleItem, known_division, limbs_only, rule_items
-from annotator.marks.outlines import Area, area, union
+from annotator.marks.outlines import Area, area, polygons_of, union
 
 PointVerdict = Literal["in play", "out of play", "too close to call"]
 COMMON_PRACTICE = "What nobody names is out of play; that is common practice, this course does not say it."
@@ -85,6 +85,13 @@ class Zones:
     def in_play(self) -> Area:
         """What is in play for at least one limb."""
         return self.in_play_for(None)
+
+    @cached_property
+    def shown(self) -> tuple[Area, ...]:
+        """What a reader is shown of each of `marked`, cut to the still: what is out comes without what is in play inside it."""
+        frame = box(0, 0, *self.size)
+        whole = (found.drawn if self._ruling(found) == "in" else polygons_of(found.drawn.difference(self.in_play)) for found in self.marked)
+        return tuple(polygons_of(shape.intersection(frame)) for shape in whole)
 
     def in_play_for(self, limb: Limb | None) -> Area:
         """What a limb may touch; None: what any may."""

@@ -17,7 +17,7 @@ from shapely.ops import unary_union
 
 from annotator import fonts
 from annotator.course import BlanketRule, Course, Station
-from annotator.marks import Overlay, PlateWords, overlay, overlay_svg, paint, svg_of
+from annotator.marks import Overlay, PlateWords, overlay, overlay_of, overlay_svg, paint, svg_of, zones
 from annotator.marks.plates import place_plates
 from tests.marks.makers import course, mark, square, station, surface
 
@@ -74,6 +74,17 @@ def test_what_lies_over_comes_later() -> None:
 
 def test_drafts_stay_out_unless_asked_for() -> None:
     assert "u5" not in {item.surface for item in overlay(*scene(), "s1").items}
+
+
+@pytest.mark.parametrize("drafts", [False, True])
+def test_zones_that_were_worked_out_before_are_drawn_in_any_words_and_size(drafts: bool) -> None:
+    there, here = scene()
+    still_id = here.stills[0].id
+    found = zones(there, here, still_id, drafts=drafts)
+    spanish = PlateWords(in_play="DENTRO", out_of_play="FUERA")
+    for words, unit in ((None, None), (spanish, None), (None, 4.0), (None, None)):
+        anew = overlay(there, here, still_id, drafts=drafts, words=words, unit=unit)
+        assert overlay_of(found, still_id, words=words, unit=unit) == anew
 
 
 def test_plates_speak_another_language() -> None:
