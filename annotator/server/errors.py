@@ -129,7 +129,7 @@ def problem_of(error: AnnotatorError) -> Problem:
         first = str(error).partition("\n")[0]
         return problem.model_copy(update={"sentence": first, "reasons": list(error.reasons)})
     if isinstance(error, InUse):
-        return problem.model_copy(update={"reasons": list(error.reasons)})
+        return problem.model_copy(update={"sentence": f"{error.title!r} is in use.", "reasons": list(error.reasons)})
     if isinstance(error, AlreadyHere):
         return problem.model_copy(update={"course": error.course})
     if isinstance(error, WrongOffset):

@@ -45,6 +45,7 @@ def test_a_course_that_another_page_has_open_says_whose_it_is(client: Client, li
     client.post(f"/api/courses/{drafted}/here", json={"client": "bens"}, headers={"Annotator-Who": "Ben"})
     refused = client.post(f"/api/courses/{drafted}/bin", json={"client": "mine"}, headers=ANA)
     assert (refused.status_code, refused.json["kind"], refused.json["reasons"]) == (409, "in-use", ["Ben has it open."])
+    assert refused.json["sentence"] == "'Spring course' is in use."
     assert library.in_bin() == ()
     assert client.post(f"/api/courses/{drafted}/bin", json={"client": "mine", "anyway": True}, headers=ANA).status_code == 200
 

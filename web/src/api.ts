@@ -34,6 +34,7 @@ export type Edit = Schemas["Edits"]["edits"][number];
 export type Here = Schemas["HereView"];
 export type Reading = Schemas["ReadingView"];
 export type TakeIn = Schemas["TakeIn"];
+export type Binned = Schemas["BinnedView"];
 export type AddClips = Schemas["AddClips"];
 export type Limb = "hands" | "feet";
 export type Words = Schemas["WordsView"];
@@ -110,6 +111,11 @@ export const api = {
   stations: (course: string) => send<{ stations: StationView[] }>(`${courseAt(course)}/stations`),
   takeIn: (body: TakeIn) => send<Job>("/api/courses", { json: body }),
   addClips: (course: string, body: AddClips) => send<Job>(`${courseAt(course)}/clips`, { json: body }),
+  /** With `anyway` also while work or others are at it. */
+  putInBin: (course: string, client: string, anyway: boolean) => send<Binned>(`${courseAt(course)}/bin`, { json: { client, anyway } }),
+  bin: () => send<{ courses: Binned[] }>("/api/bin"),
+  bringBack: (course: string) => send<{ name: string; title: string }>(`/api/bin/${part(course)}/back`, { json: {} }),
+  removeForGood: (course: string) => send<Job>(`/api/bin/${part(course)}/remove`, { json: {} }),
   draft: (course: string) => send<Job>(`${courseAt(course)}/draft`, { json: {} }),
   accept: (course: string, station: number | null) => send<CourseView>(`${courseAt(course)}/accept`, { json: { station } }),
   /** Sends a batch from the outbox; one that comes twice is done once. */

@@ -88,9 +88,10 @@ export class CourseModel {
 
   /** Tells that this page is open, and loads where something is new. */
   private async look(): Promise<void> {
-    if (this.told.value === null) return this.load();
+    if (this.told.value === null || this.missing.value !== null) return this.load();
     this.looks += 1;
     const here = await api.here(this.name, this.outbox.client, this.at.value);
+    if (here.kind === "problem" && here.status === 404) return this.load(); // somebody removed it
     if (here.kind !== "ok" || this.closed) return;
     if (JSON.stringify(here.value.others) !== JSON.stringify(this.others.value)) this.others.value = here.value.others;
     if (this.outbox.waiting.value.length > 0) this.outbox.now(); // the server is there

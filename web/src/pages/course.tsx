@@ -38,10 +38,10 @@ export function CoursePages({ course, number, walk = false }: { course: string; 
         ? `${strings.station.title(at.station.number, at.station.name ?? strings.station.unnamed)} · ${view.course.title}`
         : view.course.title;
   }, [view, at]);
-  if (model.missing.value !== null && !view)
+  if (model.missing.value !== null)
     return (
       <Frame>
-        <h1>{strings.problemTitle}</h1>
+        <h1>{view ? strings.bin.gone : strings.problemTitle}</h1>
         <p>{model.missing.value}</p>
         <p>
           <Link href={to.courses}>{strings.noCourse}</Link>

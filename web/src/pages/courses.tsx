@@ -1,8 +1,9 @@
 /** All courses, or the one sentence and one button that begin. */
 
 import { useSignal } from "@preact/signals";
-import { useEffect } from "preact/hooks";
-import { api, type CourseRow, type Job } from "../api";
+import { useCallback, useEffect } from "preact/hooks";
+import { api, type Binned, type CourseRow, type Job } from "../api";
+import { Bin } from "../components/bin";
 import { Link, Tape } from "../components/bits";
 import { Frame } from "../components/frame";
 import { JobBand } from "../components/jobband";
@@ -17,14 +18,19 @@ const s = strings.courses;
 export function Courses() {
   const rows = useSignal<readonly CourseRow[] | null>(null);
   const nameless = useSignal<readonly Job[]>([]);
+  const binned = useSignal<readonly Binned[]>([]);
+  const look = useCallback(async () => {
+    const [courses, bin] = await Promise.all([api.courses(), api.bin()]);
+    if (courses.kind === "ok") rows.value = courses.value.courses;
+    if (bin.kind === "ok") binned.value = bin.value.courses;
+  }, [rows, binned]);
   useEffect(() => {
     document.title = s.title;
     let timer: ReturnType<typeof setTimeout>;
     let closed = false;
     const load = async () => {
-      const [courses, jobs] = await Promise.all([api.courses(), api.jobs()]);
+      const [, jobs] = await Promise.all([look(), api.jobs()]);
       if (closed) return;
-      if (courses.kind === "ok") rows.value = courses.value.courses;
       if (jobs.kind === "ok")
         nameless.value = jobs.value.jobs.filter((job) => job.kind === "take in" && job.course === null && isOpen(job));
       timer = setTimeout(load, 2000);
@@ -34,7 +40,7 @@ export function Courses() {
       closed = true;
       clearTimeout(timer);
     };
-  }, [rows, nameless]);
+  }, [look, nameless]);
   const empty = rows.value?.length === 0 && nameless.value.length === 0;
   return (
     <Frame>
@@ -65,6 +71,7 @@ export function Courses() {
           </li>
         ))}
       </ul>
+      <Bin courses={binned.value} load={look} />
     </Frame>
   );
 }

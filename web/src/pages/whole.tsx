@@ -13,6 +13,7 @@ import { Whose } from "../components/half";
 import { TourOffer } from "../components/help";
 import { AllNames } from "../components/naming";
 import { HowItReads } from "../components/reading";
+import { RemoveCourse } from "../components/removing";
 import { Sure } from "../components/sheet";
 import { StationList } from "../components/stationlist";
 import { clock } from "../geometry/clock";
@@ -36,6 +37,7 @@ export function Whole({ model, view }: Part) {
       <div class="whole">
         <Head model={model} view={view} step={step} />
         <Film view={view} />
+        <RemoveCourse model={model} view={view} />
       </div>
     );
   return (
@@ -72,6 +74,7 @@ export function Whole({ model, view }: Part) {
         <Editions model={model} view={view} />
         <Film view={view} model={model} />
         {view.plates[0] && <TourOffer course={view.course.name} station={view.plates[0].number} again />}
+        <RemoveCourse model={model} view={view} />
       </div>
     </Whose.Provider>
   );

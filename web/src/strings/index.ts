@@ -1,6 +1,7 @@
 /** Every word that the staff pages say, in one place. Sentences with a number or a name in them are functions. */
 
 import type { Limb } from "../api";
+import { bin } from "./bin";
 import { addClip, coursePage } from "./course";
 import { captions, editions, films } from "./editions";
 import { help } from "./help";
@@ -20,6 +21,7 @@ const limbs = (contact: readonly Limb[] | null): string => {
 
 export const strings = {
   addClip,
+  bin,
   coursePage,
   editions,
   films,
