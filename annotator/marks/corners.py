@@ -20,14 +20,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from annotator.marks.crops import Crop, Floats, Mask
-from annotator.marks.cuts import grown
+from annotator.marks.crops import COLOURS, Crop, Floats, Mask
 
 Floats32 = NDArray[np.float32]
 
 _SAMPLES = 16
-_EVENLY = np.full(_SAMPLES, 1 / _SAMPLES, np.float32)
-_ALONG = ((np.arange(_SAMPLES) + 0.5) / _SAMPLES).astype(np.float32)
+_ALONG = ((np.arange(_SAMPLES) + 0.5) / _SAMPLES).astype(np.float32)[:, None]
+_MOST_SIDES = 4096
+"""Looked at in one go. Of more of them the samples fill arrays so large that the system clears new memory for each: five times as slow."""
 _INSIDE, _STAYS = 0.5, 0.03
 """What colours inside and staying near weigh beside edges. Chosen on made halls, not on the demo's."""
 _USUAL_MOVE = 0.035
@@ -37,7 +37,6 @@ _EDGE, _FINE_EDGE = 0.8, 4.0
 LEAST_EDGE = 2.0
 _GRIDS = ((9, 1.0, 0.45), (7, 1 / 3, 0.12), (5, 1 / 9, 0.0))
 """Points a side, step and blur, the last two in steps of the first grid."""
-_BINS = (12, 6, 6)
 _SMOOTH = np.array([0.054, 0.242, 0.4, 0.242, 0.054], np.float32)
 
 
@@ -52,28 +51,17 @@ def likeness(here: Crop, of: Mask, band_px: float) -> Floats32:
     outside = np.asarray((outer > 0.5 * band_px) & (outer < 2.5 * band_px))
     if not (inside.any() and outside.any()):
         return np.zeros(of.shape, np.float32)
-    bins = here.lab // np.array(_BINS, np.uint8)
-    one, other = _histogram(bins[inside]), _histogram(bins[outside])
-    share = (one - other) / (one + other + 1e-5)
-    return np.asarray(cv2.GaussianBlur(share[bins[..., 0], bins[..., 1], bins[..., 2]], (0, 0), 0.8), np.float32)
+    one, other = (_histogram(here.colours[chosen]) for chosen in (inside, outside))
+    share = ((one - other) / (one + other + np.float32(1e-5))).reshape(-1)
+    return np.asarray(cv2.GaussianBlur(share[here.colours], (0, 0), 0.8), np.float32)
 
 
-def _histogram(bins: NDArray[np.uint8]) -> Floats32:
-    sizes = [255 // size + 1 for size in _BINS]
-    places = np.ravel_multi_index(tuple(bins.T), sizes)
-    counts = (np.bincount(places, minlength=int(np.prod(sizes))) / len(bins)).astype(np.float32).reshape(sizes)
-    for axis in range(3):
-        counts = _smoothed(counts, axis)
-    return counts
-
-
-def _smoothed(counts: Floats32, axis: int) -> Floats32:
-    """Each row of an axis weighed with its neighbours by _SMOOTH; beyond the ends there is nothing."""
-    reach = len(_SMOOTH) // 2
-    wide = np.pad(counts.astype(np.float64), [(reach, reach) if k == axis else (0, 0) for k in range(counts.ndim)])
-    length = counts.shape[axis]
-    parts = [weight * wide.take(range(at, at + length), axis) for at, weight in enumerate(_SMOOTH)]
-    return np.asarray(np.sum(parts, axis=0), np.float32)
+def _histogram(colours: NDArray[np.intp]) -> Floats32:
+    """How often each colour of the coarse table is among these, each with its neighbours in the table."""
+    counts = np.bincount(colours, minlength=int(np.prod(COLOURS))).astype(np.float32) / np.float32(len(colours))
+    # Two axes as rows and columns of a picture, then the third as its columns; beyond the table there is nothing.
+    flat = cv2.sepFilter2D(counts.reshape(COLOURS), -1, _SMOOTH, _SMOOTH, borderType=cv2.BORDER_CONSTANT).reshape(-1, COLOURS[2])
+    return np.asarray(cv2.filter2D(flat, -1, _SMOOTH[None], borderType=cv2.BORDER_CONSTANT), np.float32)
 
 
 def thinned(ring: Floats, tolerance_px: float) -> Floats:
@@ -84,8 +72,7 @@ def thinned(ring: Floats, tolerance_px: float) -> Floats:
 
 def steepest(here: Crop) -> float:
     """What is about the steepest near the rough outline, in grey levels a pixel."""
-    seen = slopes(here, 0.0)[grown(here.rough, 2)]
-    return float(np.percentile(np.sqrt(seen[:, 0] + seen[:, 2]), 92))
+    return here.steepest
 
 
 def moved(here: Crop, ring: Floats, like: Floats32, steep: float, reach_px: float, coarsest: int = 9, coloured: int = 2) -> Floats:
@@ -130,7 +117,7 @@ def moved(here: Crop, ring: Floats, like: Floats32, steep: float, reach_px: floa
         coloured_here = grid <= coloured
         field = slopes(here, blur * step)
         if coloured_here:
-            field = np.asarray(cv2.merge([*cv2.split(field), row_sums]), np.float32)
+            field = _beside(field, row_sums)
         line = (np.arange(coarsest if grid == 0 else points) - (coarsest if grid == 0 else points) // 2) * step * finer
         around = np.stack(np.meshgrid(line, line), axis=-1).reshape(-1, 2)
         places = [np.clip(corner + around, 0, (width, height)) for corner in found]
@@ -151,41 +138,42 @@ def slopes(here: Crop, blur_px: float) -> Floats32:
 
     (H, W, 3) float32: xx, xy, yy. Worked out once for a crop and a blur.
     """
-    kept = here.slopes.get(blur_px)
-    if kept is not None:
-        return kept
-    lab = here.lab.astype(np.float32)
-    if blur_px > 0:
-        lab = np.asarray(cv2.GaussianBlur(lab, (0, 0), blur_px), np.float32)
-    scale = 0.125 * max(1.0, blur_px)
-    across = cv2.Sobel(lab, cv2.CV_32F, 1, 0, scale=scale)
-    down = cv2.Sobel(lab, cv2.CV_32F, 0, 1, scale=scale)
-    summed = np.ones((1, 3), np.float32)
-    planes = [cv2.transform(product, summed) for product in (across * across, across * down, down * down)]
-    here.slopes[blur_px] = found = np.asarray(cv2.merge(planes), np.float32)
+    return here.slopes(blur_px)
+
+
+def _beside(field: Floats32, plane: Floats32) -> Floats32:
+    """A field with a plane more."""
+    found = np.empty((*plane.shape, 4), np.float32)
+    cv2.mixChannels([field, plane], [found], [0, 0, 1, 1, 2, 2, 3, 3])
     return found
 
 
 def _sides(field: Floats32, own: Floats, following: Floats, half: float, share: float, inside: float) -> Floats:
     """What each side from a place of one corner to a place of the next is worth: (S, T)."""
-    way = (following[None] - own[:, None]).astype(np.float32)
-    length = np.maximum(np.hypot(way[..., 0], way[..., 1]), np.float32(1e-6))
+    parts = np.array_split(own.astype(np.float32), -(-len(own) * len(following) // _MOST_SIDES))
+    after = following.astype(np.float32)
+    return np.vstack([_sides_at_once(field, part, after, half, share, inside) for part in parts])
+
+
+def _sides_at_once(field: Floats32, own: Floats32, following: Floats32, half: float, share: float, inside: float) -> Floats:
     columns, rows = (
-        (own[:, None, None, axis].astype(np.float32) - np.float32(0.5) + way[..., axis, None] * _ALONG).reshape(-1, _SAMPLES)
+        (((1 - _ALONG) * own[:, axis] - np.float32(0.5))[:, :, None] + (_ALONG * following[:, axis])[:, None]).reshape(_SAMPLES, -1)
         for axis in (0, 1)
     )
     xx, xy, yy, *sums = cv2.split(cv2.remap(field, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
-    nx, ny = ((sign * way[..., axis] / length).reshape(-1, 1) for sign, axis in ((-1, 1), (1, 0)))
-    xx *= nx * nx
-    xy *= 2 * nx * ny
-    yy *= ny * ny
+    across, down = ((following[None, :, axis] - own[:, None, axis]).reshape(-1) for axis in (0, 1))
+    squared = np.maximum(across * across + down * down, np.float32(1e-12))
+    xx *= down * down / squared
+    xy *= -2 * across * down / squared
+    yy *= across * across / squared
     xx += xy
     xx += yy
     slope = np.sqrt(np.maximum(xx, 0, out=xx), out=xx)
-    gain = np.float32(share) * ((slope / (slope + np.float32(half))) @ _EVENLY).reshape(length.shape)
+    slope /= np.add(slope, np.float32(half), out=xy)
+    gain = np.float32(share / _SAMPLES) * slope.sum(axis=0)
     if inside:
-        gain = gain + np.float32(inside) * (sums[0] @ _EVENLY).reshape(length.shape) * way[..., 1]
-    return np.asarray(gain, np.float64)
+        gain += np.float32(inside / _SAMPLES) * sums[0].sum(axis=0) * down
+    return np.asarray(gain.reshape(len(own), len(following)), np.float64)
 
 
 def _best_chain(gains: Sequence[Floats]) -> list[int]:

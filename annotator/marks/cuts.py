@@ -11,13 +11,15 @@ dynamic programming for solving variational problems in vision", PAMI 1990.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from annotator.marks.crops import Crop, Floats, Mask, Picture, filled
 
-_LEAST_STEEP = 8.0
+_LEAST_STEEP = 1.0
 _BEND_COST = 0.25
 _COLUMN_PX = 1.5
 _ROW_PX = 0.75
@@ -73,7 +75,7 @@ def _cut(crop: Crop, marks: Picture, rounds: int) -> Mask:
 
 def along_edges(crop: Crop) -> Mask:
     """For each ring the closed path along the steepest edges in a ribbon around it."""
-    steep = steepness(crop.lab)
+    steep = crop.steep
     paths = []
     for ring in crop.rings:
         path = _path(ring, steep, crop.band_px)
@@ -115,24 +117,47 @@ def best_round(gain: Floats, bend_cost: float) -> NDArray[np.intp]:
     height, width = gain.shape
     quarter = width // 4
     columns, around = np.ascontiguousarray(gain.T), width + 2 * quarter
-    totals = np.full((around + 1, height + 2), -np.inf)  # with a row off the ribbon on either side
-    totals[0, 1:-1] = 0
-    for column in range(around):
-        before, here = totals[column], totals[column + 1, 1:-1]
-        np.maximum(before[:-2], before[2:], out=here)
-        np.subtract(here, bend_cost, out=here)
-        np.maximum(here, before[1:-1], out=here)
-        np.add(here, columns[column % width], out=here)
-    row = int(totals[-1, 1:-1].argmax())
-    rows = np.full(around, row, np.intp)
-    for column in range(around - 1, 0, -1):
-        below, stays, above = totals[column, row : row + 3].tolist()
+    # From both ends at once to where they meet, side by side in one row of sums with nothing between: the steps are what takes time.
+    meet = around // 2
+    steps = np.arange(meet)
+    gains = np.full((meet, 2 * height + 1), -np.inf)
+    gains[:, :height], gains[:, height + 1 :] = columns[steps % width], columns[(around - 1 - steps) % width]
+    totals = np.full((meet + 1, 2 * height + 3), -np.inf)
+    totals[0, 1 : height + 1] = totals[0, height + 2 : -1] = 0
+    for before, own, after in zip(totals, gains, totals[1:], strict=False):
+        _onward(before, own, bend_cost, after[1:-1])
+    first, last = totals[:, : height + 2], list(totals[:0:-1, height + 1 :])  # to each column, and from each to the end
+    if around % 2:
+        last.insert(0, np.full(height + 2, -np.inf))
+        _onward(last[1], columns[meet % width], bend_cost, last[0][1:-1])
+    joined = np.empty(height)
+    _onward(first[-1], last[0][1:-1], bend_cost, joined)
+    rows = np.empty(around, np.intp)
+    rows[meet] = joined.argmax()
+    rows[:meet] = _followed(first[:0:-1], int(rows[meet]), bend_cost)[::-1]
+    rows[meet + 1 :] = _followed(last[1:], int(rows[meet]), bend_cost)
+    return np.concatenate([rows[width : width + quarter], rows[quarter:width]])
+
+
+def _onward(before: Floats, gain: Floats, bend_cost: float, after: Floats) -> None:
+    """The best sums up to each row of the next column, into `after`."""
+    np.maximum(before[:-2], before[2:], out=after)
+    np.subtract(after, bend_cost, out=after)
+    np.maximum(after, before[1:-1], out=after)
+    np.add(after, gain, out=after)
+
+
+def _followed(sums: Sequence[Floats] | Floats, row: int, bend_cost: float) -> list[int]:
+    """From a row on through columns of best sums: the row of each."""
+    rows = []
+    for column in sums:
+        below, stays, above = column[row : row + 3].tolist()
         if below - bend_cost >= stays and below >= above:
             row -= 1
         elif stays < above - bend_cost:
             row += 1
-        rows[column - 1] = row
-    return np.concatenate([rows[width : width + quarter], rows[quarter:width]])
+        rows.append(row)
+    return rows
 
 
 def steepness(lab: Picture) -> NDArray[np.float32]:

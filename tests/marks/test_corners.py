@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
-from annotator.marks.corners import likeness, moved, steepest, thinned
+from annotator.marks.corners import _sides, likeness, moved, steepest, thinned
 from annotator.marks.crops import Crop, Floats, crop
 from tests.marks.photos import opencv_doc
 from tests.marks.test_snap import iou, laid_over
@@ -62,3 +62,14 @@ def test_a_ring_of_many_points_is_thinned_to_its_corners() -> None:
     found = thinned(many, 2.0)
     assert len(found) == 4
     assert {tuple(np.round(corner).astype(int)) for corner in found} == {tuple(np.round(corner).astype(int)) for corner in QUAD}
+
+
+def test_a_side_is_worth_the_same_however_many_others_are_looked_at() -> None:
+    field = np.random.default_rng(2).uniform(0, 50, (60, 80, 4)).astype(np.float32)
+    field[..., 1] = 0
+    around = np.stack(np.meshgrid(np.arange(9), np.arange(9)), axis=-1).reshape(-1, 2)
+    own, following = around + np.array([12.3, 20.1]), around + np.array([60.7, 41.2])
+    together = _sides(field, own, following, 3.0, 0.25, 0.001)
+    alone = [_sides(field, own[at : at + 1], following[:4], 3.0, 0.25, 0.001)[0] for at in (0, 40, 80)]
+    assert together.shape == (81, 81)
+    assert together[[0, 40, 80], :4] == pytest.approx(np.array(alone), rel=1e-4)
