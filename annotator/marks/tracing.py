@@ -36,6 +36,7 @@ _ALONG = 1.0
 """Blur along the outline before, in columns; half of it after."""
 _LEAST_SLOPE = 4.0
 _RIM_PX = 1.0
+_TILE_PX = 128
 _THINNED_PX = 0.15
 _LEAST_KEPT = 0.95
 """Of an outline that crosses itself, in one piece."""
@@ -63,13 +64,33 @@ def traced(image: Picture, ring: Floats, ratio: float) -> Floats:
     margin = int(np.ceil(_REACH_PX * scale * _TIMES + (_REACH_PX + 2 * _BLUR_PX) * scale)) + 2
     x0, y0 = np.maximum(np.floor(ring.min(axis=0)).astype(int) - margin, 0)
     x1, y1 = np.ceil(ring.max(axis=0)).astype(int) + margin
-    # In the picture's own levels, not in CIELAB: a blurred edge is steepest in its middle there.
-    near = image[y0:y1, x0:x1].astype(np.float32)
-    seen = np.asarray(cv2.GaussianBlur(near, (0, 0), _BLUR_PX * scale), np.float32)
+    seen = _near(image[y0:y1, x0:x1], ring - (x0, y0), margin, scale)
     size = np.array([image.shape[1], image.shape[0]], np.float64)
     for _ in range(_TIMES):
         ring = _moved(seen, np.array([x0, y0], np.float64), size, ring, scale)
     return ring
+
+
+def _near(part: Picture, ring: Floats, margin: int, scale: float) -> Floats32:
+    """The blurred colours of a part of a picture in all tiles that lie within a margin of a ring; what lies in others is not told.
+
+    In the picture's own levels, not in CIELAB: a blurred edge is steepest in its middle there.
+    """
+    found = np.zeros(part.shape, np.float32)
+    points, _ = _steps(ring, scale)
+    reach = margin + int(np.hypot(*(points - np.roll(points, 1, axis=0)).T).max())
+    side = max(_TILE_PX, 2 * reach)  # so that what is within reach of a place lies in the tiles of four corners
+    near = np.zeros((-(-part.shape[0] // side), -(-part.shape[1] // side)), bool)
+    for corner in ((-reach, -reach), (-reach, reach), (reach, -reach), (reach, reach)):
+        columns, rows = ((points + corner) // side).astype(int).T
+        near[np.clip(rows, 0, near.shape[0] - 1), np.clip(columns, 0, near.shape[1] - 1)] = True
+    beyond = int(np.ceil(4 * _BLUR_PX * scale)) + 1
+    for top, left in (np.argwhere(near) * side).tolist():
+        y0, x0 = max(0, top - beyond), max(0, left - beyond)
+        blurred = cv2.GaussianBlur(part[y0 : top + side + beyond, x0 : left + side + beyond].astype(np.float32), (0, 0), _BLUR_PX * scale)
+        tile = found[top : top + side, left : left + side]
+        tile[:] = blurred[top - y0 :, left - x0 :][: tile.shape[0], : tile.shape[1]]
+    return found
 
 
 def _moved(seen: Floats32, corner: Floats, size: Floats, ring: Floats, scale: float) -> Floats:

@@ -8,7 +8,7 @@ import pytest
 from shapely.geometry import Polygon
 
 from annotator.marks.crops import Floats, Picture
-from annotator.marks.tracing import traced
+from annotator.marks.tracing import _near, traced
 
 Colour = tuple[int, int, int]
 DISC = np.array([(120.3 + 40.6 * np.cos(angle), 90.7 + 25.2 * np.sin(angle)) for angle in np.linspace(0, 2 * np.pi, 60, endpoint=False)])
@@ -74,3 +74,15 @@ def test_an_edge_further_off_is_left_alone() -> None:
     beside = SLANTED + np.array([0.0, 9.0])
     found = traced(_painted(SLANTED), beside, 1.0)
     assert Polygon(found).hausdorff_distance(Polygon(beside)) <= 5.5
+
+
+@pytest.mark.parametrize("scale", [1.0, 7.0])
+def test_near_an_outline_the_picture_is_blurred_as_a_whole_is(scale: float) -> None:
+    picture = np.random.default_rng(5).integers(0, 255, (500, 700, 3)).astype(np.uint8)
+    ring = np.array([(40.0, 30.0), (660.0, 45.0), (640.0, 470.0), (55.0, 440.0)])
+    seen = _near(picture, ring, 12, scale)
+    whole = cv2.GaussianBlur(picture.astype(np.float32), (0, 0), 0.6 * scale)
+    near = np.zeros((500, 700), np.uint8)
+    cv2.polylines(near, [ring.astype(np.int32)], True, 1, 20)
+    assert np.abs(seen - whole)[near > 0].max() < 0.01
+    assert not seen[250, 350].any()
