@@ -205,3 +205,26 @@ def test_an_empty_library_says_what_to_do_first_with_one_button(at: Served, page
     page.locator(".begin").wait_for()
     assert page.locator("main a, main button").count() == 1
     assert page.locator(".begin p").inner_text() == "Film the walk of your course with a phone. Then bring the film here."
+
+
+def test_on_a_phone_the_row_of_plates_shows_the_open_station(at: Served, page: sync_api.Page, drafted: str) -> None:
+    end = at.library.course(drafted).doc.clips[0].duration_s
+    add = [read_edit({"do": "add-station", "name": f"wall {number}", "start": end - 1, "end": end}) for number in range(3, 13)]
+    pipeline.decide(at.library, drafted, add, who="Ana")
+    seen = """() => {
+        const open = document.querySelector(".plates [aria-current=page]");
+        if (!open) return false;
+        const at = open.getBoundingClientRect();
+        return open.textContent.startsWith("%s") && at.left >= 0 && at.right <= innerWidth && scrollY === 0;
+    }"""
+    page.goto(f"{at.course}/9")
+    page.locator("main h1").wait_for()
+    page.wait_for_function(seen % "9")
+    page.locator("a.plate").nth(9).click()  # its neighbour
+    page.wait_for_function(seen % "10")
+    page.goto(f"{at.course}/12")
+    page.wait_for_function(seen % "12")
+    page.go_back()
+    page.wait_for_function(seen % "10")
+    page.locator(".course-plate").first.click()
+    page.wait_for_function(seen % "The course")

@@ -1,5 +1,6 @@
 /** The course as a row of numbered plates: the way around, and how each station stands, as shape and word. */
 
+import { useLayoutEffect, useRef } from "preact/hooks";
 import type { Plate } from "../api";
 import { to } from "../models/route";
 import { strings } from "../strings";
@@ -8,8 +9,10 @@ import { Link } from "./bits";
 type Row = { course: string; title: string; plates: readonly Plate[]; at: number | null; walk?: boolean };
 
 export function Plates({ course, title, plates, at, walk = false }: Row) {
+  const row = useRef<HTMLElement>(null);
+  useLayoutEffect(() => showOpen(row.current), [at, walk, plates.length]);
   return (
-    <nav class="plates" aria-label={strings.course.row}>
+    <nav ref={row} class="plates" aria-label={strings.course.row}>
       <Link href={to.course(course)} class="course-plate" aria-current={at === null && !walk ? "page" : undefined} title={title}>
         {strings.course.whole}
       </Link>
@@ -39,6 +42,17 @@ export function Plates({ course, title, plates, at, walk = false }: Row) {
     </nav>
   );
 }
+
+/** Moves the row, and nothing else, until the plate of the open page stands in its middle; not where all of it is seen anyway. */
+function showOpen(row: HTMLElement | null): void {
+  const open = row?.querySelector('[aria-current="page"]')?.getBoundingClientRect();
+  if (!row || !open) return;
+  const seen = row.getBoundingClientRect();
+  if (open.left < seen.left + EDGE_PX || open.right > seen.right - EDGE_PX)
+    row.scrollLeft += (open.left + open.right - seen.left - seen.right) / 2;
+}
+
+const EDGE_PX = 8; // its outline
 
 /** The same row, small and not to be tapped, for the list of courses. */
 export function SmallPlates({ plates }: { plates: readonly Plate[] }) {
