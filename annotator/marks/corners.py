@@ -150,9 +150,11 @@ def _beside(field: Floats32, plane: Floats32) -> Floats32:
 
 def _sides(field: Floats32, own: Floats, following: Floats, half: float, share: float, inside: float) -> Floats:
     """What each side from a place of one corner to a place of the next is worth: (S, T)."""
-    parts = np.array_split(own.astype(np.float32), -(-len(own) * len(following) // _MOST_SIDES))
-    after = following.astype(np.float32)
-    return np.vstack([_sides_at_once(field, part, after, half, share, inside) for part in parts])
+    before, after = own.astype(np.float32), following.astype(np.float32)
+    parts = -(-len(before) * len(after) // _MOST_SIDES)
+    if parts == 1:
+        return _sides_at_once(field, before, after, half, share, inside)
+    return np.vstack([_sides_at_once(field, part, after, half, share, inside) for part in np.array_split(before, parts)])
 
 
 def _sides_at_once(field: Floats32, own: Floats32, following: Floats32, half: float, share: float, inside: float) -> Floats:
