@@ -47,5 +47,7 @@ class Finding(Model):
     said: tuple[Said, ...] = ()
     surface: str | None = None
     """The id of the surface that it is about, once ids are given."""
+    instead: str | None = None
+    """The name that the words give the surface now, where they read another one."""
     across: bool = False
     """A drafted one that lies between this station and its neighbour or a rule for the whole course; the check finds it anew."""

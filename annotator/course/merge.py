@@ -236,6 +236,7 @@ def _names_mended(station: Station, proposals: Sequence[SheetSurface]) -> Iterat
             severity="note",
             said=now.said[:1],
             surface=line.id,
+            instead=now.name,
         )
 
 

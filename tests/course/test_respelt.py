@@ -61,6 +61,7 @@ def test_a_mended_name_at_the_same_words_is_the_accepted_line(heard: str, mended
     assert (note.kind, note.severity, note.station, note.surface) == ("name-heard-wrong", "note", 1, "u2")
     assert f"“{heard}” was accepted" in note.about
     assert f"“{mended}”" in note.about
+    assert note.instead == mended, "what the button that renames it takes"
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from annotator import pipeline
+from annotator.course import HeardName, read_edit
 from tests.server.browsing import BUILT, OpenPage, Serve, Served, all_saved, clean, tab_to
 
 if TYPE_CHECKING:
@@ -276,3 +277,23 @@ def test_the_way_around_is_offered_once_and_left_at_any_time(at: Served, open_pa
     page.reload()
     page.get_by_role("button", name="Show me around again").wait_for()
     assert page.get_by_text("New here?").count() == 0
+
+
+def test_a_thing_whose_name_was_heard_wrong_is_renamed_where_that_is_told(at: Served, open_page: OpenPage) -> None:
+    library, drafted = at.library, at.name
+    pipeline.accept(library, drafted, who="Ana")
+    said = next(word.start for word in pipeline.course_words(library, library.course(drafted).doc) if word.text == "stumps.")
+    name = HeardName(heard="stumps", name="stemps", reason="'stumps' sounds like 'stemps'.", score=0.9, at=(said,))
+    pipeline.change(library, drafted, "Ana", lambda course, stations: (course.model_copy(update={"heard": (name,)}), stations))
+    pipeline.decide(library, drafted, [read_edit({"do": "accept-name", "heard": "stumps"})], who="Ana")
+    page = open_page(360, who="Ana", looked_at=True)
+    page.goto(f"{at.course}/1")
+    rename = page.get_by_role("button", name="Rename it to “stemps”")
+    rename.wait_for()
+    clean(page, "a thing that the words call otherwise now")
+    rename.click()
+    rename.wait_for(state="detached")
+    all_saved(page)
+    line = next(one for one in at.station().surfaces if one.name == "stemps")
+    assert line.state == "accepted"
+    assert [one for one in pipeline.findings(library, drafted) if one.kind == "name-heard-wrong"] == []

@@ -1557,6 +1557,11 @@ export interface components {
              */
             across: boolean;
             /**
+             * Instead
+             * @default null
+             */
+            instead: string | null;
+            /**
              * Kind
              * @enum {string}
              */

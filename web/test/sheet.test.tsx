@@ -114,7 +114,16 @@ test("each surface stands under what it is for, in the order of a run", () => {
 
 test("what was not named is said, and a finding speaks at the surface that it is about", () => {
   const findings = [
-    { kind: "no-finish", station: 1, about: "no finish is named", severity: "blocks", said: [], surface: null, across: false },
+    {
+      kind: "no-finish",
+      station: 1,
+      about: "no finish is named",
+      severity: "blocks",
+      said: [],
+      surface: null,
+      across: false,
+      instead: null,
+    },
     {
       kind: "contradiction",
       station: 1,
@@ -123,6 +132,7 @@ test("what was not named is said, and a finding speaks at the surface that it is
       said: [],
       surface: "u3",
       across: false,
+      instead: null,
     },
   ] as Finding[];
   render(
@@ -326,7 +336,7 @@ test.each([
 });
 
 const found = (kind: string, change: Partial<Finding> = {}) =>
-  ({ kind, station: 1, about: "x", severity: "blocks", said: [], surface: null, across: false, ...change }) as Finding;
+  ({ kind, station: 1, about: "x", severity: "blocks", said: [], surface: null, across: false, instead: null, ...change }) as Finding;
 const said = (start: number) => [{ start, end: start + 1, text: "" }];
 const twoOnTheWay = [surface({ id: "u1", name: "stump", said: said(20) }), surface({ id: "u2", name: "green platform", said: said(401) })];
 
@@ -359,6 +369,15 @@ test.each<[string, Finding, Surface[], Partial<Station> | null, readonly unknown
 ])("%s", (_, finding, surfaces, after, asks) => {
   const around = { before: null, after: after && ({ ...station([]), ...after } as Station) };
   expect(mends(finding, station(surfaces), around).map((each) => each.ask)).toEqual(asks);
+});
+
+test("a thing that the words call otherwise now is renamed in one press", () => {
+  const made: Edit[] = [];
+  const findings = [found("name-heard-wrong", { severity: "note", surface: "u1", instead: "stumps" })];
+  const lines = [surface({ id: "u1", name: "stomps" })];
+  render(<Sheet hand={hand((edits) => made.push(...edits))} at={at(lines)} blanket={[]} findings={findings} lit={null} point={() => {}} />);
+  fireEvent.click(screen.getByRole("button", { name: "Rename it to “stumps”" }));
+  expect(made).toEqual([{ do: "change-surface", station: 1, surface: "u1", set: { name: "stumps" } }]);
 });
 
 test("a finding is put aside with a reason, and one that must be mended is not", () => {

@@ -44,6 +44,9 @@ export function mends(finding: Finding, station: Station, around: Around): reado
         { label: s.past, ask: null, edits: set({ overshoot: "allowed" }) },
         { label: s.notPast, ask: null, edits: set({ overshoot: "not allowed" }) },
       ];
+    case "name-heard-wrong":
+      if (!surface || !finding.instead) return [];
+      return [{ label: s.rename(finding.instead), ask: null, edits: set({ name: finding.instead }) }];
     case "mark-without-surface": {
       const marks = station.marks.filter((mark) => mark.surface === finding.surface);
       return marks.length === 0

@@ -65,6 +65,7 @@ export const sheet = {
     isOut: "It is out of play",
     past: "May land past it",
     notPast: "Do not land past it",
+    rename: (name: string) => `Rename it to “${name}”`,
     offMark: "Take that mark off",
     toWalk: "Choose a still from the walk",
   },
