@@ -93,6 +93,7 @@ MOST_KEPT_BYTES = {
     "sizes": 2_000_000_000,
     "sizes/pages": 400_000_000,
     "sizes/cards": 200_000_000,
+    "sizes/leaves": 100_000_000,
     "sizes/joined": 200_000_000,
     "drawn": 100_000_000,
 }

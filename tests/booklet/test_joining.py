@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import shutil
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -13,16 +14,18 @@ import pikepdf
 import pytest
 
 from annotator.booklet import Stamp, Wording, pages, write_cards
-from annotator.booklet.paper import print_jpeg, sheet_of
+from annotator.booklet.paper import joining, print_jpeg, sheet_of
 from annotator.booklet.paper.cards import Setting
 from annotator.booklet.paper.joining import Piece, joined
 from annotator.course import Course, Station
 from annotator.errors import StageError
+from annotator.recent import Recent
 from tests.booklet.makers import AT, DrawnPictures, outline_of_pdf, surface
 from tests.booklet.on_paper import drawn, text_of
 
 ADDRESS = "https://lane.example/open"
 LATER = Stamp(41, "Q9Z8Y7", AT + dt.timedelta(days=40))
+EVEN_LATER = Stamp(42, "Q9Z8Y8", AT + dt.timedelta(days=41))
 
 
 @pytest.fixture(scope="module")
@@ -175,6 +178,18 @@ def test_a_still_on_a_card_is_the_printed_picture_itself(later: Path, pictures: 
         assert images[0][0].read_raw_bytes() == print_jpeg(pictures.jpeg("s01-1"))
         assert images[1][0].read_raw_bytes() == print_jpeg(pictures.jpeg("s02-1"))
         assert [(int(one.Width), int(one.Height)) for (one,) in images] == [(1280, 720)] * 2
+
+
+def test_a_process_that_starts_joins_what_was_read_before_and_reads_no_card(
+    course: Course, long_course: Sequence[Station], pictures: DrawnPictures, kept: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    anew = write_cards(pages(course, long_course, EVEN_LATER), pictures, tmp_path / "anew.pdf", address=ADDRESS)
+    copied = Path(shutil.copytree(kept, tmp_path / "kept"))
+    for card in (copied / "cards").iterdir():
+        card.write_bytes(b"")
+    monkeypatch.setattr(joining, "_leaves", Recent(1))
+    out = write_cards(pages(course, long_course, EVEN_LATER), pictures, tmp_path / "out.pdf", address=ADDRESS, cache=copied)
+    assert out.read_bytes() == anew.read_bytes()
 
 
 def test_tags_that_are_not_known_are_refused_and_not_lost(later: Path) -> None:

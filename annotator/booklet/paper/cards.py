@@ -144,7 +144,7 @@ class Setting:
         for page, (name, card) in zip(self.booklet.stations, self._cards(lines), strict=True):
             stills = [print_jpeg(self.pictures.jpeg(still.id), self.cache) for still in page.stills[:1]]
             pieces.append(Piece(name, card, lines.page_of[page.number], (margin, margin), *stills))
-        return joined(lines.pdf, pieces)
+        return joined(lines.pdf, pieces, self._folder("leaves"))
 
     def _lines(self) -> _Lines:
         """The edition's line in each width that cards have for it; it is asked for twice, and set once."""

@@ -18,10 +18,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import accumulate
+from pathlib import Path
 
 from pikepdf import Pdf
 from PIL import Image
 
+from annotator.booklet.keeping import kept_bytes, of_use, stage_name
+from annotator.booklet.paper.leaf_file import read, written
 from annotator.booklet.paper.leaves import KINDS, STUB_SIDES, Face, Leaf, face_of, faces_on, leaf_of, place_of
 from annotator.booklet.paper.pdf_text import Gap, Met, Text, at, file_of, streamed
 from annotator.booklet.paper.strips import Strip, Tag
@@ -44,8 +47,10 @@ class Piece:
     still: bytes | None = None
 
 
-def joined(lines: bytes, pieces: Sequence[Piece]) -> bytes:
+def joined(lines: bytes, pieces: Sequence[Piece], leaves: Path | None = None) -> bytes:
     """One PDF of all pieces, in their order. `lines` has a page for each of the edition's lines. The same input gives the same bytes.
+
+    `leaves` is a folder in which what was read of a piece is kept.
 
     Raises
     ------
@@ -56,7 +61,9 @@ def joined(lines: bytes, pieces: Sequence[Piece]) -> bytes:
     told = tuple(sorted(base.faces))
 
     def leaf(piece: Piece) -> Leaf:
-        return _leaves.get((piece.name, told), lambda: leaf_of(piece.pdf(), told))
+        name = f"{stage_name('leaf', piece.name, told)}.leaf"
+        of_use(leaves, name)
+        return _leaves.get(name, lambda: read(kept_bytes(leaves, name, lambda: written(leaf_of(piece.pdf(), told)))))
 
     whole = _Whole(base, [leaf(piece) for piece in pieces])
     for number, piece in enumerate(pieces):
