@@ -26,7 +26,8 @@ LANGUAGES = ("en", "es", "fr", "de", "pt")
 FOLDER = Path(__file__).parent / "locale"
 _CATEGORIES = ("zero", "one", "two", "few", "many", "other")
 """In the order in which a catalogue lists its forms."""
-_COUNTED = 1000
+_COUNTED = 200
+"""Rules go by the last two figures of a number, or by more than six of them."""
 
 
 def path_of(language: str) -> Path:
