@@ -12,6 +12,7 @@ from annotator.library import Library, stage_key
 from annotator.marks import find_faces
 from annotator.media import Window, pick_each, read_audio, write_picture
 from annotator.pipeline.originals import original
+from annotator.pipeline.quoting import quoted_as_they_read
 from annotator.pipeline.saving import change
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.pipeline.windows import StillWindow, free_still_id, still_windows
@@ -69,7 +70,7 @@ def _draft(library: Library, name: str, who: str, weights: str | None, steps: St
     words_file = library.files.put(words_to_json(words).encode(), ".json")
     read = course.model_copy(update={"words": words_file, "heard": heard})
     sheet = _read(library, course_words(library, read), course.names)
-    change(library, name, who, lambda now, stations: _with_sheet(now, stations, sheet, read))
+    change(library, name, who, lambda now, stations: _quoted(library, *_with_sheet(now, stations, sheet, read)))
     steps.done("reading the rules")
     steps.begin("picking stills")
     _pick(library, name, who, steps.within("picking stills"))
@@ -85,7 +86,7 @@ def read_again(library: Library, name: str, *, who: str = "the drafter") -> None
 
     def merged(now: Course, stations: tuple[Station, ...]) -> tuple[Course, tuple[Station, ...]]:
         after, drafted = merge_draft(now, stations, sheet)
-        return after.model_copy(update={"read_with": course.corrections}), drafted
+        return _quoted(library, after.model_copy(update={"read_with": course.corrections}), drafted)
 
     change(library, name, who, merged)
 
@@ -168,6 +169,10 @@ def _with_sheet(course: Course, stations: tuple[Station, ...], sheet: Sheet, rea
     state = "drafted" if course.state == "taken in" else course.state
     told = {"words": read.words, "heard": read.heard, "read_with": read.corrections}
     return merged.model_copy(update={**told, "state": state}), drafted
+
+
+def _quoted(library: Library, course: Course, stations: tuple[Station, ...]) -> tuple[Course, tuple[Station, ...]]:
+    return quoted_as_they_read(course, stations, heard_words(library, course), course_corrections(library, course))
 
 
 def _pick(library: Library, name: str, who: str, progress: Progress) -> None:

@@ -224,6 +224,8 @@ def _take_back(library: Library, name: str, made: Mapping[str, int], sender: Sen
     if not pipeline.save_differing(library, course, tuple(now.values()), after, docs, sender.who, note):
         for kept in note({}):
             library.mark_done(*kept)
+    if after.heard != course.doc.heard:
+        pipeline.read_again(library, name)
 
 
 def _around(library: Library, name: str, key: str, number: int, kind: type[Any]) -> tuple[Any, Any]:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from annotator import pipeline
-from annotator.course import Edit, HeardName, read_edit
+from annotator.course import Course, Edit, HeardName, Station, read_edit
 from annotator.library import Library
 from annotator.media import read_picture
 from annotator.server.news import reading_begins, reading_ended
@@ -124,6 +124,63 @@ def test_an_accepted_line_whose_misheard_name_is_mended_is_no_second_line_and_st
     assert client.get(f"/api/courses/{drafted}/news").json == {"reading": None, "before": [], "after": []}
 
 
+def without_quotes(station: Station) -> Station:
+    surfaces = tuple(one.model_copy(update={"said": ()}) for one in station.surfaces)
+    return station.model_copy(update={"surfaces": surfaces, "said": ()})
+
+
+def quotes(station: Station) -> str:
+    return " ".join(said.text for said in (*station.said, *(said for one in station.surfaces for said in one.said)))
+
+
+def test_what_goes_out_quotes_the_name_that_was_agreed_to_and_what_was_heard_is_kept(
+    client: Client, library: Library, drafted: str, tmp_path: Path
+) -> None:
+    pipeline.accept(library, drafted, who="Ana")
+    pipeline.sign(library, drafted, who="Ben")
+    at = next(word.start for word in pipeline.course_words(library, library.course(drafted).doc) if word.text == "stumps.")
+    name = HeardName(heard="stumps", name="stemps", reason="'stumps' sounds like 'stemps'.", score=0.9, at=(at,))
+    pipeline.change(library, drafted, "Ana", lambda course, stations: (course.model_copy(update={"heard": (name,)}), stations))
+    heard = pipeline.heard_words(library, library.course(drafted).doc)
+    before = library.stations(drafted)[0].doc
+    assert "Feet only on the stumps." in quotes(before)
+
+    def edit(do: str, batch: str) -> int:
+        body = {"base": library.course(drafted).revision, "batch": batch, "edits": [{"do": do, "heard": "stumps"}]}
+        return int(client.post(f"/api/courses/{drafted}/edits", json=body).status_code)
+
+    assert edit("accept-name", "b1") == 200
+    now = library.stations(drafted)[0].doc
+    assert "Feet only on the stemps." in quotes(now) and "stumps" not in quotes(now)
+    assert (now.standing(), now.signed_by, without_quotes(now)) == ("signed", "Ben", without_quotes(before))
+    pipeline.write_output(library, drafted, "booklet", tmp_path / "booklet")
+    pages = " ".join(path.read_text("utf-8") for path in (tmp_path / "booklet").rglob("*.html"))
+    assert "Feet only on the stemps." in pages and "on the stumps" not in pages
+    assert pipeline.heard_words(library, library.course(drafted).doc) == heard
+    assert client.post(f"/api/courses/{drafted}/undo", json={"of": "b1"}).status_code == 200
+    assert library.stations(drafted)[0].doc == before
+    assert edit("accept-name", "b2") == 200
+    assert edit("decline-name", "b3") == 200
+    assert library.stations(drafted)[0].doc == before
+
+
+def test_evidence_in_somebodys_own_words_stays_as_it_is(library: Library, drafted: str) -> None:
+    def with_own_words(course: Course, stations: tuple[Station, ...]) -> tuple[Course, tuple[Station, ...]]:
+        name = HeardName(heard="stumps", name="stemps", reason="", score=0.9, at=(said.start,), state="accepted")
+        own = (
+            stations[0]
+            .surfaces[1]
+            .model_copy(update={"said": (said.model_copy(update={"text": "on stumps, he says"}),), "state": "accepted"})
+        )
+        first = stations[0].model_copy(update={"surfaces": (stations[0].surfaces[0], own, *stations[0].surfaces[2:])})
+        return course.model_copy(update={"heard": (name,)}), (first, *stations[1:])
+
+    said = library.stations(drafted)[0].doc.surfaces[1].said[0]
+    pipeline.change(library, drafted, "Ana", with_own_words)
+    pipeline.read_again(library, drafted)
+    assert "on stumps, he says" in quotes(library.stations(drafted)[0].doc)
+
+
 def test_a_name_heard_wrong_that_is_agreed_to_after_the_signature_leaves_it_and_is_told(library: Library, drafted: str) -> None:
     pipeline.accept(library, drafted, who="Ana")
     pipeline.sign(library, drafted, who="Ben")
@@ -133,8 +190,9 @@ def test_a_name_heard_wrong_that_is_agreed_to_after_the_signature_leaves_it_and_
     before = [at.doc for at in library.stations(drafted)]
     pipeline.decide(library, drafted, [an_edit("accept-name", heard="stumps")], who="Ana")
     assert "stemps." in [word.text for word in pipeline.course_words(library, library.course(drafted).doc)]
-    assert [at.doc for at in library.stations(drafted)] == before
-    assert {one.standing() for one in before} == {"signed"}
+    now = [at.doc for at in library.stations(drafted)]
+    assert [without_quotes(one) for one in now] == [without_quotes(one) for one in before]
+    assert {one.standing() for one in now} == {"signed"}
     told = [one for one in pipeline.findings(library, drafted) if one.kind == "name-heard-wrong"]
     line = next(one for one in before[0].surfaces if one.name == "stumps")
     assert [(one.station, one.severity, one.surface) for one in told] == [(1, "note", line.id)]
