@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, TypeVar
 
+from annotator.course.borders import apart, has_own_span
 from annotator.course.document import Course, Settled, Station, Surface
 from annotator.course.edits import with_divisions
 from annotator.course.find import key, same_name, spelt
@@ -26,6 +27,7 @@ def merge_draft(course: Course, stations: Sequence[Station], sheet: Sheet) -> Do
 
     Ids: stations "t1", "t2", ..., surfaces "u1", ... and blanket rules "b1", ...; none is given twice in a course.
     """
+    sheet = apart(course, stations, sheet)
     homes = _homes(course, stations, sheet.stations)
     kept = [station for station in stations if _touched(station) or station.id in homes.values()]
     order = [station.id for station in kept]
@@ -90,10 +92,6 @@ def _hand_marked(station: Station) -> set[str]:
     return {mark.surface for mark in station.marks if mark.state == "accepted" or mark.origin in ("drawn", "snapped")}
 
 
-def _has_own_span(station: Station) -> bool:
-    return station.state == "accepted" or "span" in station.by_hand
-
-
 # Which station a proposal belongs to
 
 
@@ -115,7 +113,7 @@ def _homes(course: Course, stations: Sequence[Station], proposals: Sequence[Shee
     for proposal in proposals:
         if proposal.number in homes:
             continue
-        around = [station for station in stations if _has_own_span(station) and _overlap(proposal, station, of=proposal) >= 0.5]
+        around = [station for station in stations if has_own_span(station) and _overlap(proposal, station, of=proposal) >= 0.5]
         gone = [one for one in course.settled if one.what == "station" and one.start is not None and one.end is not None]
         if around:
             homes[proposal.number] = around[0].id
@@ -159,7 +157,7 @@ def _head(station: Station, proposal: SheetStation) -> Station:
 
 def _surfaces_for(name: str, stations: dict[str, Station], sheet: Sheet, homes: dict[int, str | None]) -> list[SheetSurface]:
     """The surfaces proposed for a station: those of its proposals; but where a person drew borders, each where the words for it fall."""
-    bordered = [other for other in stations.values() if _has_own_span(other)]
+    bordered = [other for other in stations.values() if has_own_span(other)]
     mine = []
     for proposal in sheet.stations:
         home = homes[proposal.number]

@@ -61,6 +61,30 @@ def test_what_was_signed_stays_as_it_was_and_the_new_station_comes_last(library:
     assert [(one.name, one.role) for one in new.surfaces] == [("yellow box", "start"), ("wall", "route"), ("white line", "finish")]
 
 
+@pytest.mark.parametrize("accepted", [True, False], ids=["accepted", "a-draft"])
+def test_a_clip_that_announces_no_station_adds_nothing_to_one_that_was_accepted(
+    library: Library, clip: Path, tmp_path: Path, accepted: bool
+) -> None:
+    name = pipeline.take_in(library, [clip], title="Spring", captions=[write_captions(tmp_path / "walk.vtt")], who="Ana")
+    pipeline.draft_course(library, name)
+    if accepted:
+        pipeline.accept(library, name, who="Ana")
+    before = [at.doc for at in library.stations(name)]
+    more = (("The yellow box is out as well.", 3.0), ("And you may not touch the wall.", 3.0))
+    film, said = draw_clip(tmp_path / "more.mp4", 7, shade=170), write_captions(tmp_path / "more.vtt", more)
+    pipeline.add_clips(library, name, [film], captions=[said])
+    for _ in range(2):  # reading again changes nothing
+        pipeline.draft_course(library, name)
+        stations = [at.doc for at in library.stations(name)]
+        if accepted:
+            assert stations[:2] == before
+            assert [one.name for one in stations[2].surfaces] == ["yellow box", "wall"]
+            assert (len(stations), stations[2].name, stations[2].start) == (3, None, library.course(name).doc.clips[1].start_s)
+        else:  # the camera began a new file in the middle of the station
+            assert (len(stations), stations[0]) == (2, before[0])
+            assert [one.name for one in stations[1].surfaces][-2:] == ["yellow box", "wall"]
+
+
 def test_adding_it_again_after_a_kill_adds_nothing_and_a_person_is_told(library: Library, spring: str, later: tuple[Path, Path]) -> None:
     pipeline.add_clips(library, spring, [later[0]], captions=[later[1]])
     after = library.course(spring)
