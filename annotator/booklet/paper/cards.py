@@ -22,7 +22,7 @@ from annotator.booklet.columns import card_groups
 from annotator.booklet.keeping import kept_bytes, of_use, stage_name
 from annotator.booklet.paper.codes import Code, code_of
 from annotator.booklet.paper.cutting import cut, faces_of
-from annotator.booklet.paper.joining import Piece, joined, stub
+from annotator.booklet.paper.joining import STUB, Piece, joined
 from annotator.booklet.paper.sizes import MM, Sheet, sheet_of
 from annotator.booklet.paper.told import booklet_data, rule_data, section_data, texts_of, words_data
 from annotator.booklet.paper.typeset import refuse_missing_signs, render
@@ -211,7 +211,8 @@ class Setting:
         """A station's data and files, with a stub for its still."""
         files: dict[str, bytes] = {}
         station = {**self._station(page, files), "room": room}
-        return station, files | {f"s{page.number}.jpg": stub() for _ in page.stills[:1]}
+        still = station["still"] and {**station["still"], "file": STUB}
+        return {**station, "still": still}, files
 
     def _set(self, cards: Sequence[_Bare], faces: Collection[str] | None) -> list[bytes | None]:
         """Some cards, each as a PDF of its own; None for those that would not be the same alone, where `faces` tells what those have."""

@@ -16,7 +16,6 @@ import io
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 from itertools import accumulate
 from pathlib import Path
 
@@ -25,13 +24,15 @@ from PIL import Image
 
 from annotator.booklet.keeping import kept_bytes, of_use, stage_name
 from annotator.booklet.paper.leaf_file import read, written
-from annotator.booklet.paper.leaves import KINDS, STUB_SIDES, Face, Leaf, face_of, faces_on, leaf_of, place_of
+from annotator.booklet.paper.leaves import KINDS, Face, Leaf, face_of, faces_on, leaf_of, place_of
 from annotator.booklet.paper.pdf_text import Gap, Met, Text, at, file_of, streamed
 from annotator.booklet.paper.strips import Strip, Tag
 from annotator.booklet.paper.tags import document_of
 from annotator.recent import Recent
 
 _leaves: Recent[Leaf] = Recent(512)
+STUB = "stub.jpg"
+"""The picture beside the templates that a kept piece shows where its still belongs, `STUB_SIDES` large."""
 
 
 @dataclass(frozen=True)
@@ -195,14 +196,6 @@ def _drawn_with(strip: Strip, stands: Mapping[Gap, bytes]) -> dict[Gap, bytes]:
         entries = b" ".join(b"%b %b" % (name.encode(), stands[value]) for name, value in strip.resources.get(kind, {}).items())
         found |= {f"More{kind}": entries, f"New{kind}": b"/%b << %b >>" % (kind.encode(), entries) if entries else b""}
     return found
-
-
-@cache
-def stub() -> bytes:
-    """The picture that a kept piece shows where its still belongs."""
-    out = io.BytesIO()
-    Image.new("RGB", STUB_SIDES, "#808080").save(out, "JPEG")
-    return out.getvalue()
 
 
 def _jpeg_sides(data: bytes) -> tuple[int, int]:

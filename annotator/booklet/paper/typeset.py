@@ -6,11 +6,10 @@ PDF/UA refuses a document with a sign that no font has, so such signs are looked
 from __future__ import annotations
 
 import json
-import shutil
 import tempfile
 import unicodedata
 from collections.abc import Iterable, Mapping
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -38,22 +37,37 @@ def refuse_missing_signs(title: str, texts: Iterable[str]) -> None:
 
 
 def render(template: str, data: Mapping[str, Any], files: Mapping[str, bytes], when: int | None) -> bytes:
-    """One PDF from a template, its data and the pictures that the data names. The same input gives the same bytes."""
-    with tempfile.TemporaryDirectory(prefix="booklet-") as folder:
-        root = Path(folder)
-        for file in ("common.typ", template):
-            shutil.copyfile(_TEMPLATES / file, root / file)
-        for name, content in files.items():
-            (root / name).write_bytes(content)
-        # As a file, not as an input of typst's own: of what it has laid out before in this process it then keeps what is the same.
-        told = {**data, "faces": [fonts.FAMILY, *fonts.FALLBACKS]}
-        (root / "d.json").write_text(json.dumps(told, ensure_ascii=False), "utf-8")
-        return _compiled(root / template, root, when)
+    """One PDF from a template, its data and the pictures that the data names. The same input gives the same bytes.
+
+    Where no `files` are pictures in pixels, the data may name those that lie beside the templates.
+    """
+    told = {**data, "faces": [fonts.FAMILY, *fonts.FALLBACKS]}
+    # As a file, not as an input of typst's own: of what it has laid out before in this process it then keeps what is the same.
+    texts = {
+        "main.typ": _template(template),
+        "common.typ": _template("common.typ"),
+        "d.json": json.dumps(told, ensure_ascii=False).encode(),
+    }
+    texts |= {name: content for name, content in files.items() if name.endswith(".svg")}
+    others = {name: content for name, content in files.items() if name not in texts}
+    if not others:
+        return _compiled(texts, _TEMPLATES, when)
+    with tempfile.TemporaryDirectory(prefix="booklet-") as folder:  # typst takes text from memory, and nothing else
+        for name, content in others.items():
+            (Path(folder) / name).write_bytes(content)
+        return _compiled(texts, Path(folder), when)
 
 
-def _compiled(source: Path, root: Path, when: int | None) -> bytes:
+@cache
+def _template(name: str) -> bytes:
+    return (_TEMPLATES / name).read_bytes()
+
+
+def _compiled(texts: Mapping[str, bytes], root: Path, when: int | None) -> bytes:
     try:
-        made, warnings = typst.compile_with_warnings(source, root=root, font_paths=_fonts(), pdf_standards=[STANDARD], timestamp=when or 0)
+        made, warnings = typst.compile_with_warnings(
+            dict(texts), root=root, font_paths=_fonts(), pdf_standards=[STANDARD], timestamp=when or 0
+        )
     except typst.TypstError as error:
         raise StageError("print", str(error)) from error
     told = [str(warning) for warning in warnings if "font" in str(warning) or "converge" in str(warning)]
