@@ -43,8 +43,8 @@ OTHER_FILM_FITTED, OTHER_FILM_CHECKED = (21, 10), (32, 8)
 _LEAST_PX, _LEAST_DIAGONAL = 60, 16
 _LEAST_PX_FILMED, _LEAST_DIAGONAL_FILMED = 300, 24
 """Of a thing in a film, the small ones of which hardly have an edge."""
-_PHOTOS_COUNT = 2
-"""Photos are few; each counts so often."""
+_PHOTOS_COUNT = _FILMS_COUNT = 2
+"""Photos are few, and what the tool is given is film: each counts so often."""
 _RIDGE = 30.0
 _CEILING = 1.04
 _SOFT, _NEAR_RIDGE = 0.1, 0.003
@@ -72,7 +72,7 @@ def main() -> None:
         return
     made, photos = list(_cases(_things(FITTED, OTHER_FITTED))), list(_cases([*photo_things(), *photo_things()]))
     films = list(_cases(_things(FILM_FITTED, OTHER_FILM_FITTED, filmed=True)))
-    weights = _fitted([*made, *films, *photos * _PHOTOS_COUNT])
+    weights = _fitted([*made, *films * _FILMS_COUNT, *photos * _PHOTOS_COUNT])
     for name, weight in zip(WEIGHTS, weights, strict=True):
         print(f'    "{name}": {weight:.3f},')
     for cases in (made, films, photos):
@@ -118,7 +118,7 @@ def _cases(things: Sequence[Thing] | Iterator[Thing]) -> Iterator[Case]:
         if seen:
             told, rings, ratio = seen[0]
             picture = with_even_colours(thing.picture, (*np.min(rough[0], axis=0), *np.max(rough[0], axis=0)))
-            offers = [traced(picture, ring, ratio) for ring in rings]
+            offers = [traced(picture, ring, ratio, picture is not thing.picture) for ring in rings]
             masks = [covered([[(float(x), float(y)) for x, y in ring]], thing.picture) for ring in offers]
             own = covered(rough, thing.picture)
             yield Case(

@@ -146,18 +146,33 @@ def crop(image: Picture, outline: Area) -> Crop:
 def filled(rings: Sequence[Floats], shape: Sequence[int]) -> Mask:
     """The pixels at least half of which lie inside rings, even-odd: a ring within a ring is a hole."""
     found = np.zeros(shape[:2], bool)
-    size = np.array([shape[1], shape[0]])
     for ring in rings:
-        (x0, y0), (x1, y1) = (
-            np.clip(ends, 0, size).astype(int) for ends in (np.floor(ring.min(axis=0)) - 1, np.ceil(ring.max(axis=0)) + 1)
-        )
-        if x1 <= x0 or y1 <= y0:
-            continue
-        fine = np.zeros(((y1 - y0) * _FINE, (x1 - x0) * _FINE), np.uint8)
-        # fillPoly takes the pixels that the border runs through as well: half a fine pixel too many all round, which is an eighth here.
-        cv2.fillPoly(fine, [np.rint(((ring - (x0, y0)) * _FINE - 0.5) * 16).astype(np.int32)], 255, shift=4)
-        found[y0:y1, x0:x1] ^= _halved(_halved(fine)) >= 128
+        place, share = _covered(ring, shape)
+        found[place] ^= share >= 128
     return found
+
+
+def coverage(ring: Floats, shape: Sequence[int]) -> Floats32:
+    """How much of each pixel lies inside a ring: (H, W), 0 to 1 in steps of a sixteenth."""
+    found = np.zeros(shape[:2], np.float32)
+    place, share = _covered(ring, shape, at_border=128)
+    found[place] = share.astype(np.float32) / 255
+    return found
+
+
+def _covered(ring: Floats, shape: Sequence[int], at_border: int = 255) -> tuple[tuple[slice, slice], Picture]:
+    """The same in the rows and columns around the ring, 0 to 255; none where it lies outside. `at_border`: what fine pixels on it count."""
+    size = np.array([shape[1], shape[0]])
+    (x0, y0), (x1, y1) = (np.clip(ends, 0, size).astype(int) for ends in (np.floor(ring.min(axis=0)) - 1, np.ceil(ring.max(axis=0)) + 1))
+    if x1 <= x0 or y1 <= y0:
+        return (slice(0), slice(0)), np.zeros((0, 0), np.uint8)
+    fine = np.zeros(((y1 - y0) * _FINE, (x1 - x0) * _FINE), np.uint8)
+    # fillPoly takes the pixels that the border runs through as well: half a fine pixel too many all round, which is an eighth here.
+    points = [np.rint(((ring - (x0, y0)) * _FINE - 0.5) * 16).astype(np.int32)]
+    cv2.fillPoly(fine, points, 255, shift=4)
+    if at_border < 255:
+        cv2.polylines(fine, points, True, at_border, shift=4)
+    return (slice(y0, y1), slice(x0, x1)), _halved(_halved(fine))
 
 
 def _halved(fine: Picture) -> Picture:
@@ -201,17 +216,20 @@ def outline_of(mask: Mask, of: Crop, *, find_holes: bool) -> Polygon | None:
     return moved if isinstance(moved, Polygon) and moved.is_valid else None
 
 
-def along_sides(piece: Mask) -> BaseGeometry:
-    """The outline of a piece along its pixels' sides, with its holes, in pixels of the mask; empty where the piece has hardly a pixel."""
-    x0, y0, wide, high = cv2.boundingRect(piece.astype(np.uint8))
+def along_sides(piece: Mask | Floats32) -> BaseGeometry:
+    """The outline of a piece along its pixels' sides, with its holes, in pixels of the mask; empty where the piece has hardly a pixel.
+
+    Of shares of pixels (0 to 1) it runs where they are one half.
+    """
+    x0, y0, wide, high = cv2.boundingRect((piece > 0).astype(np.uint8))
     left, top = max(0, x0 - 1), max(0, y0 - 1)
-    around = piece[top : y0 + high + 1, left : x0 + wide + 1].astype(np.uint8) * 255
+    around = (piece[top : y0 + high + 1, left : x0 + wide + 1] * np.float32(255)).astype(np.uint8)
     # Finer, so that the outline runs along the pixels' sides instead of through their middles.
     fine = cv2.resize(around, None, fx=_FINE, fy=_FINE, interpolation=cv2.INTER_LINEAR)
     contours, tree = cv2.findContours(cv2.threshold(fine, 127, 1, cv2.THRESH_BINARY)[1], cv2.RETR_CCOMP, cv2.CHAIN_APPROX_SIMPLE)
     lengths = [_length(contour) for contour in contours]
-    outer = max(range(len(contours)), key=lambda at: lengths[at] if tree[0][at][3] < 0 else 0)
-    if lengths[outer] < 8:
+    outer = max(range(len(contours)), key=lambda at: lengths[at] if tree[0][at][3] < 0 else 0, default=0)
+    if not lengths or lengths[outer] < 8:
         return Polygon()
     corner = np.array([left, top])
     plain: BaseGeometry = Polygon(_places(contours[outer]) + corner).buffer(0.125)

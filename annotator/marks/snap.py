@@ -1,7 +1,7 @@
 """Draw a rough outline snug to the thing's edge: offered, never forced, flagged where it may be worse, not at all where it would stray.
 
 Three classic methods (cuts.py) look at a small crop around the rough outline (crops.py) and vote pixel by pixel; a second look starts
-from what the first one found. Other outlines stand beside that (rivals.py); the one that is weighed highest is offered. A thin bar is a
+from what the first one found. Other outlines stand beside that (rivals.py); the middle of the likely ones is offered. A thin bar is a
 line with a width (bars.py). In: (H, W, 3) uint8 RGB, upright; outlines in its pixels.
 """
 
@@ -109,8 +109,7 @@ def snap(
     whole = area(_rough([points, *holes]), size)
     if not holes:  # what an outline that crosses itself goes around twice is no hole
         whole = polygons_of(unary_union([Polygon(one.exterior) for one in polygon_list(whole)]))
-    image = with_even_colours(image, whole.bounds)
-    opened = _opened(image, whole) if opening and not holes else None
+    opened = _opened(with_even_colours(image, whole.bounds), whole) if opening and not holes else None
     return _snap_area(image, whole, find_holes=False, drawn=points) if opened is None else opened
 
 
@@ -128,29 +127,31 @@ def _given(name: str, **shape: Any) -> Mark:
 
 
 def _snap_area(image: Picture, rough: Area, *, find_holes: bool, drawn: Ring = ()) -> Snapped | None:
-    first = _look(image, rough, find_holes)
+    even = with_even_colours(image, rough.bounds)
+    first = _look(even, rough, find_holes)
     if first is None:
         return None
-    second = _look(image, first.found, find_holes)
+    second = _look(even, first.found, find_holes)
     looks = [first] if second is None else [first, second]
     agreed = min(look.agreement for look in looks)
     crossing = isinstance(rough, MultiPolygon) and len(drawn) <= _MOST_DRAWN
-    found, others_agree = _best(image, rough, looks, drawn if crossing else ())
+    found, others_agree = _best(even, rough, looks, drawn if crossing else ())
     x0, y0, x1, y1 = rough.bounds
     unsure = min(agreed, others_agree) < LEAST_AGREEMENT or _overlap(found, rough) < LEAST_OVERLAP
     doubt = _TINY if np.hypot(x1 - x0, y1 - y0) < TINY_PX else _UNSURE if unsure else None
-    return _offered(image, _traced(image, found, looks[0].here.ratio[0]), rough, doubt, LEAST_OVERLAP)
+    return _offered(image, _traced(even, found, looks[0].here.ratio[0], even is not image), rough, doubt, LEAST_OVERLAP)
 
 
-def _traced(image: Picture, found: Area, ratio: float) -> Area:
+def _traced(image: Picture, found: Area, ratio: float, filmed: bool) -> Area:
     """Each ring of an outline along its edge to parts of a pixel."""
     whole = max(polygon_list(found), key=lambda one: one.area)
-    outer, *holes = (Polygon(traced(image, np.asarray(ring.coords[:-1]), ratio)) for ring in (whole.exterior, *whole.interiors))
+    rings = (np.asarray(ring.coords[:-1]) for ring in (whole.exterior, *whole.interiors))
+    outer, *holes = (Polygon(traced(image, ring, ratio, filmed)) for ring in rings)
     return polygons_of(outer.difference(unary_union(holes)))
 
 
 def _best(image: Picture, rough: Area, looks: Sequence[_Look], drawn: Ring) -> tuple[Area, float]:
-    """Of what was voted and its rivals the outline that is weighed highest, and how far the middle one of the others agrees with it.
+    """The middle of what was voted and its rivals, and how far the others agree with the one that is weighed highest.
 
     Where something with holes was drawn or found, what was voted.
     """
@@ -158,9 +159,9 @@ def _best(image: Picture, rough: Area, looks: Sequence[_Look], drawn: Ring) -> t
     if any(one.interiors for shape in (rough, voted) for one in polygon_list(shape)):
         return voted, 1.0
     size = (image.shape[1], image.shape[0])
-    chosen = rivals(looks[0].here, rough, looks[0].ways, [look.found for look in looks], size, drawn)
-    near = [(shape, agreed) for shape, agreed in chosen if not _strays(shape, rough, LEAST_OVERLAP)]
-    return near[0] if near else (voted, 1.0)
+    found = [look.found for look in looks]
+    chosen = rivals(looks[0].here, rough, looks[0].ways, found, size, drawn, lambda shape: _strays(shape, rough, LEAST_OVERLAP))
+    return chosen or (voted, 1.0)
 
 
 def _overlap(one: Area, other: Area) -> float:
@@ -286,4 +287,4 @@ def _snap_tap(image: Picture, point: Point) -> Snapped | None:
         return None
     rough = Polygon((contour + 0.5) / scale).buffer(0.5 / scale).simplify(1.0 / scale)
     outline = polygons_of(rough.intersection(box(0, 0, width, height)))
-    return None if outline.is_empty else _snap_area(with_even_colours(image, outline.bounds), outline, find_holes=True)
+    return None if outline.is_empty else _snap_area(image, outline, find_holes=True)

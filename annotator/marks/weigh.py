@@ -33,43 +33,52 @@ _MOST_DRAWN = 64
 _MOST_TURNS = 6.0
 
 WEIGHTS = {
-    "edge": 1.236,
-    "edge nearly everywhere": 1.065,
-    "parted": 1.020,
-    "parted nearly everywhere": -0.007,
-    "uneven inside": -0.466,
-    "likely inside": 5.684,
-    "likely around": -4.442,
-    "near": 1.430,
-    "other size": 0.467,
-    "larger": -0.339,
-    "agreed": 1.047,
-    "agreed by half": -1.708,
-    "length": 1.340,
-    "corners": -0.484,
-    "voted": 0.006,
-    "straight": 0.006,
-    "by edges": -0.046,
-    "by edges, large": 0.476,
-    "straight, many drawn": 0.002,
-    "straight, round drawn": -0.135,
-    "straight, large": -0.377,
-    "straight, agreed": -0.070,
-    "straight, edge": -0.061,
-    "straight, near": 0.006,
-    "near, as large": 3.981,
-    "corners off": -1.222,
-    "bends": -0.173,
+    "edge": 4.108,
+    "edge nearly everywhere": 1.532,
+    "parted": 1.982,
+    "parted nearly everywhere": -0.526,
+    "uneven inside": -0.379,
+    "likely inside": 5.701,
+    "likely around": -2.402,
+    "near": 3.636,
+    "other size": -0.019,
+    "larger": 1.644,
+    "agreed": 2.312,
+    "agreed by half": 0.282,
+    "length": 3.447,
+    "corners": -0.177,
+    "voted": -0.009,
+    "straight": -0.018,
+    "by edges": 0.091,
+    "by edges, large": 0.108,
+    "straight, many drawn": 0.023,
+    "straight, round drawn": -0.039,
+    "straight, large": -0.040,
+    "straight, agreed": 0.022,
+    "straight, edge": 0.170,
+    "straight, near": 0.063,
+    "near, as large": 6.475,
+    "corners off": -1.163,
+    "bends": -0.034,
+    "bitten": 0.205,
+    "bitten off": 0.590,
+    "bitten, not drawn": -0.028,
+    "bitten, along": -1.201,
+    "bitten, edge": -0.278,
+    "bitten, weakest edge": -1.167,
+    "bitten, colours": 1.332,
 }
+_OF_BITES = ("bitten", "bitten off", "bitten, not drawn", "bitten, along", "bitten, edge", "bitten, weakest edge", "bitten, colours")
 
 
 @dataclass(frozen=True, eq=False)
 class Outline:
     """One outline and how it was found: by the vote (`VOTED`), by a single way of looking (`WAY`), or by moving
-    corners, colours minded to the end (`CORNERS`) or only at first (`EDGES`)."""
+    corners, colours minded to the end (`CORNERS`) or only at first (`EDGES`); `whole` is the ring before bites (notches.py) were taken."""
 
     ring: Floats
     how: str
+    whole: Floats | None = None
 
 
 def weigh(here: Crop, like: Floats32, outlines: Sequence[Outline], drawn: Floats, diagonal_px: float) -> Floats:
@@ -139,9 +148,36 @@ def clues(here: Crop, like: Floats32, outlines: Sequence[Outline], drawn: Floats
             "near, as large": share(mask, _as_large(drawn, grown, mask.shape)),
             "corners off": 10 * float(_off(some, one.ring).mean()) / size,
             "bends": min(_turns(one.ring), _MOST_TURNS) / 3,
+            **_bites(one, mask, here.rough, lab, field, half),
         }
         found.append(own)
     return found
+
+
+def _bites(one: Outline, mask: Mask, rough: Mask, lab: Floats32, field: Floats32, half: float) -> dict[str, float]:
+    """Of what was taken out of an outline: that something was, how much, the share of it that was not drawn either, how far it goes along
+    the outline, and what its border is like: an edge, and other colours on its two sides."""
+    if one.whole is None:
+        return dict.fromkeys(_OF_BITES, 0.0)
+    bite = filled([one.whole], mask.shape) & ~mask
+    size = int(bite.sum())
+    points, outward = _walk(one.ring)
+    new = _off(points, one.whole) > _BESIDE_PX
+    points, outward = (points[new], outward[new]) if new.any() else (points, outward)
+    edge = _edge(field, points, outward, half)
+    apart = (_BESIDE_PX + 0.5) * outward
+    colours = np.hypot(*(_at(lab, points - apart) - _at(lab, points + apart))[:, 1:].T)
+    before, out = _walk(one.whole)
+    told = (
+        1.0,
+        5 * size / max(1, size + int(mask.sum())),
+        float((bite & ~rough).sum() / max(1, size)),
+        float(_at(bite.astype(np.float32), before - _BESIDE_PX * out).mean()),
+        float(edge.mean()),
+        float(np.percentile(edge, 20)),
+        min(1.0, float(np.median(colours)) / _EVEN),
+    )
+    return dict(zip(_OF_BITES, told, strict=True))
 
 
 def share(one: Mask, other: Mask) -> float:
@@ -183,10 +219,7 @@ def _along(lab: Floats32, field: Floats32, like: Floats32, ring: Floats, half: f
     points, outward = _walk(ring)
     height, width = like.shape
     known = (points > _RIM_PX).all(axis=1) & (points < (width - _RIM_PX, height - _RIM_PX)).all(axis=1)
-    slope = _at(field, points)
-    nx, ny = outward.T
-    edge = np.sqrt(np.maximum(nx * nx * slope[:, 0] + 2 * nx * ny * slope[:, 1] + ny * ny * slope[:, 2], 0))
-    edge = edge / (edge + half)
+    edge = _edge(field, points, outward, half)
     edge = edge[known] if known.sum() > 8 else edge
     parted = _at(like, points - _BESIDE_PX * outward) - _at(like, points + _BESIDE_PX * outward)
     inner = _at(lab, points - (_BESIDE_PX + 0.5) * outward)
@@ -199,6 +232,14 @@ def _along(lab: Floats32, field: Floats32, like: Floats32, ring: Floats, half: f
         "parted nearly everywhere": float(np.percentile(parted, 20)),
         "uneven inside": float(pieces.std(axis=0).sum()) / _EVEN,
     }
+
+
+def _edge(field: Floats32, points: Floats, outward: Floats, half: float) -> Floats:
+    """How steep the colours are across an outline, 0 to 1, 0.5 where it is `half`."""
+    slope = _at(field, points)
+    nx, ny = outward.T
+    steep = np.sqrt(np.maximum(nx * nx * slope[:, 0] + 2 * nx * ny * slope[:, 1] + ny * ny * slope[:, 2], 0))
+    return np.asarray(steep / (steep + half), np.float64)
 
 
 def _walk(ring: Floats) -> tuple[Floats, Floats]:

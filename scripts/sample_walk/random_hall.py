@@ -28,16 +28,19 @@ _STEEL, _SKIN, _CLOTH = (0.30, 0.32, 0.35), (0.72, 0.52, 0.42), (0.12, 0.13, 0.2
 
 
 def random_hall(rng: np.random.Generator) -> Hall:
-    """Twelve things in a row, some behind padded posts or people."""
+    """Twelve things in a row, some behind padded posts or people, some with somebody standing on them."""
     hall = Hall()
+    upon = rng.spawn(1)[0]
     hall.thing("floor")
     for number in range(_PLACES):
         x, z = number * _APART_M, float(rng.uniform(-0.8, 0.8))
-        _thing(hall, rng, number, x, z)
+        top = _thing(hall, rng, number, x, z)
+        if top is not None and upon.random() < 0.6:
+            _person(hall, upon, x + float(upon.uniform(-0.25, 0.25)), top, z + float(upon.uniform(-0.3, 0.3)))
         if rng.random() < 0.6:
             _pad(hall, rng, number, x + float(rng.uniform(0.8, 1.3)))
         if rng.random() < 0.3:
-            _person(hall, rng, x + float(rng.uniform(-0.4, 0.4)))
+            _person(hall, rng, x + float(rng.uniform(-0.4, 0.4)), 0.0, float(rng.uniform(-0.5, 1)))
     _room(hall, rng)
     return hall
 
@@ -49,21 +52,25 @@ def _colour(rng: np.random.Generator) -> Colour:
     return colorsys.hsv_to_rgb(float(rng.random()), float(rng.uniform(0.5, 1)), float(rng.uniform(0.2, 0.95)))
 
 
-def _thing(hall: Hall, rng: np.random.Generator, number: int, x: float, z: float) -> None:
+def _thing(hall: Hall, rng: np.random.Generator, number: int, x: float, z: float) -> float | None:
+    """A thing of one of seven kinds; how high its top is where somebody may stand on it."""
     kind = int(rng.integers(0, 7))
     cloth = int(rng.choice([FABRIC, WOOD]))
     colour = _colour(rng)
     if kind == 0:
         size = (float(rng.uniform(0.9, 2)), float(rng.uniform(0.05, 0.14)), float(rng.uniform(0.9, 1.5)))
         hall.block(f"mat {number}", x, z, size, colour, cloth)
-    elif kind == 1:
+        return size[1]
+    if kind == 1:
         wide, high, deep = (float(side) for side in rng.uniform(0.35, 1.1, 3))
         hall.block(f"box {number}", x, z, (wide, high, deep), colour, cloth)
-    elif kind == 2:
+        return high
+    if kind == 2:
         wide, deep = (float(side) for side in rng.uniform(0.4, 0.9, 2))
         sides, tops = hall.thing(f"step {number}", "sides"), hall.thing(f"step {number}", "top")
         hall.add(box((x, 0.2, z), (wide, 0.4, deep), sides, colour, cloth, tops))
-    elif kind == 3:
+        return 0.4
+    if kind == 3:
         hall.add(wedge(x - 0.7, x + 0.7, float(rng.uniform(0.4, 1.2)), z - 0.5, z + 0.4, hall.thing(f"wedge {number}"), colour, WOOD))
     elif kind == 4:
         high = float(rng.uniform(1.2, 2.6))
@@ -80,6 +87,7 @@ def _thing(hall: Hall, rng: np.random.Generator, number: int, x: float, z: float
         tilt = float(rng.uniform(10, 35))
         hall.add(box((x, 0.26, z), (0.8, 0.06, 0.8), hall.thing(f"plate {number}"), colour, WOOD, tilt_deg=tilt))
         hall.add(ball((x + 0.8, float(rng.uniform(0.5, 1.6)), z), 0.16, hall.thing(f"ball {number}"), _colour(rng)))
+    return None
 
 
 def _pad(hall: Hall, rng: np.random.Generator, number: int, x: float) -> None:
@@ -91,12 +99,15 @@ def _pad(hall: Hall, rng: np.random.Generator, number: int, x: float) -> None:
     hall.add(bar((x, high, z), (x, 5.0, z), thick, hall.thing("post"), _STEEL, line=False))
 
 
-def _person(hall: Hall, rng: np.random.Generator, x: float) -> None:
-    person, z = hall.thing("bystander"), float(rng.uniform(-0.5, 1))
-    for side in (-0.09, 0.09):
-        hall.add(bar((x + side, 0, z), (x + side, 0.8, z), 0.075, person, _CLOTH, line=False))
-    hall.add(bar((x, 0.8, z), (x, 1.4, z), 0.17, person, _colour(rng), FABRIC, line=False))
-    hall.add(ball((x, 1.6, z), 0.12, person, _SKIN))
+def _person(hall: Hall, rng: np.random.Generator, x: float, y: float, z: float) -> None:
+    """Somebody who stands at a height of `y`: in light or dark shoes, legs apart or together."""
+    person = hall.thing("bystander")
+    apart, shade = float(rng.uniform(0.08, 0.14)), float(rng.uniform(0.1, 0.95))
+    for side in (-apart, apart):
+        hall.add(ball((x + side, y + 0.06, z + 0.03), 0.075, person, (shade, shade, shade)))
+        hall.add(bar((x + side, y + 0.05, z), (x + side, y + 0.8, z), 0.07, person, _CLOTH, line=False))
+    hall.add(bar((x, y + 0.8, z), (x, y + 1.4, z), 0.17, person, _colour(rng), FABRIC, line=False))
+    hall.add(ball((x, y + 1.6, z), 0.12, person, _SKIN))
 
 
 def _room(hall: Hall, rng: np.random.Generator) -> None:

@@ -80,7 +80,7 @@ def test_an_edge_further_off_is_left_alone() -> None:
 def test_near_an_outline_the_picture_is_blurred_as_a_whole_is(scale: float) -> None:
     picture = np.random.default_rng(5).integers(0, 255, (500, 700, 3)).astype(np.uint8)
     ring = np.array([(40.0, 30.0), (660.0, 45.0), (640.0, 470.0), (55.0, 440.0)])
-    seen = _near(picture, ring, 12, scale)
+    seen = _near(picture, ring, 12, scale, 0.6 * scale)
     whole = cv2.GaussianBlur(picture.astype(np.float32), (0, 0), 0.6 * scale)
     near = np.zeros((500, 700), np.uint8)
     cv2.polylines(near, [ring.astype(np.int32)], True, 1, 20)
