@@ -274,7 +274,7 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
         if thing is None and not _points(clause) and not OF_ITSELF.search(clause.text):
             continue
         ruled_before = ruling
-        waiting = [] if clause.classes else waiting
+        waiting = [] if clause.classes or clause.rest else waiting
         text = clause.text
         for each in told_things:
             if rest and not clause.classes:

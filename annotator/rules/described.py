@@ -36,7 +36,7 @@ _HAPPENED = one_of(
 _FOR_NOW = one_of(
     *alternatives("tired stuck done finished ready sure unsure scared frightened nervous afraid brave careful lucky unlucky wet dry cold"),
     *alternatives("out up down off through past there here clear late early quick fast slow strong daft stupid clever smart"),
-    *alternatives("honest good fine okay ok right wrong safe still all so very really just gonna at by near behind across along onto"),
+    *alternatives("too honest good fine okay ok right wrong safe still all so very really just gonna at by near behind across along onto"),
     *alternatives("into halfway back home free happy keen able allowed welcome supposed meant asked told disqualified penalised upside"),
     *alternatives("stood sat one next the my your this that like what where how why kind sort only it them big bigger older not"),
     r"\w+est",
@@ -139,7 +139,7 @@ def described_in(text: str) -> tuple[Described, ...]:
                 continue  # somebody is asked for; "or you are ..." goes on with a condition and opens none
             key = _key_of(said)
             begin = match.start("opens") + (0 if said["opens"] == "if" else len(said["opens"]) + 1) if said.get("opens") else match.start()
-            if len(key) > 2 and key not in NUMBER and all(match.end() <= one.begin or one.end <= begin for one in found):
+            if len(key) > 2 and key.split()[0] not in NUMBER and all(match.end() <= one.begin or one.end <= begin for one in found):
                 found.append(Described(begin, match.end(), key))
     return tuple(sorted(found, key=lambda one: one.begin))
 

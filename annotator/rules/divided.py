@@ -71,6 +71,8 @@ def _without_opposites(rules: Sequence[Ruled], told: Sequence[str]) -> list[Rule
         if any(leaves_over(rule.who, other) for other in known):
             out.append(replace(rule, who=REST, alone=False))
             continue
+        if rule.who.startswith("not ") and not rule.who.startswith("not yet"):
+            continue  # what somebody is not describes nobody by itself
         out.append(rule)
         known += [rule.who] if rule.who not in (REST, EVERYONE) else []
     return out

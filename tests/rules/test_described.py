@@ -84,6 +84,7 @@ RULED = [
         ("mats", "in", {"in a wheelchair": "out"}),
         id="a thing that stands on another",
     ),
+    pytest.param("Feet on the stone, if you're not a dancer.", ("stone", "in", None), id="what one is not describes nobody by itself"),
     pytest.param("Step on the stone. If you're wearing glasses, don't look down.", ("stone", "in", None), id="what is done with the eyes"),
     pytest.param("The beam is in. If you slip off the beam, you are out.", ("beam", "in", None), id="what happens in a run"),
 ]
