@@ -14,12 +14,13 @@ from annotator.rules.text import Token
 _THINGS_OF_A_KIND = words(
     """
     sheet paper towel case weight stop clock light point spot mark piece member limb landing tie picture tray car cover machine step tape
-    chest drop whistle sign foot leg arm shoe finger knee runner chair lamp stage mirror camera roll band
+    chest drop whistle sign runner chair lamp stage mirror camera roll band
     """
 )
 """Nouns that mostly are nothing to touch, and are a thing of the kind that a noun before them tells: "the dust sheet"."""
 _STOOD_ON = words("stage landing clock towel sheet paper weight whistle limb step machine skin tie sign mirror cover chair mark")
 """Nouns that mostly are nothing to touch, and are a thing where somebody is said to be on it, to come off it or to strike it."""
+_IN_CANS = words("milk watering trash garbage rubbish petrol gas oil diesel fuel paint beer soda spray biscuit film water coffee jerry")
 _TO_A_THING = words("on onto off from hit slap tap touch press strike grab hold ring kick punch bang smack thump whack blow sound over")
 
 
@@ -43,8 +44,5 @@ def met(tokens: Sequence[Token], begin: int, span: Sequence[Token], determiner: 
 
 
 def is_a_can(tokens: Sequence[Token], i: int) -> bool:
-    """ "The milk can is the start": "can" behind a noun and before no verb that it could help is what holds the milk."""
-    if tokens[i - 1].tag not in ("NN", "VBG") or i + 1 == len(tokens):
-        return tokens[i - 1].tag in ("NN", "VBG")
-    after = tokens[i + 1]
-    return after.pos in ("PUNCT", "ADP", "CCONJ", "DET") or after.low in ("is", "'s", "was", "are") or (after.tag == "MD")
+    """ "The milk can is the start": "can" behind what such a thing holds; of anything else it says that it is allowed ("side rope can")."""
+    return tokens[i - 1].low in _IN_CANS

@@ -15,7 +15,7 @@ from annotator.rules.acts import NARROWLY, Act
 from annotator.rules.classes import carried_key, names_the_rest, people
 from annotator.rules.divided import settle, take_divisions
 from annotator.rules.groups import class_key
-from annotator.rules.lexicon import NUMBER, ORDINAL, PARTS, SIGNALS
+from annotator.rules.lexicon import APPARATUS, NUMBER, ORDINAL, PARTS, SIGNALS
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
 from annotator.rules.overshoot import take_overshoot
@@ -215,6 +215,7 @@ def _entry_for(
         named_so = next((e for e in reversed(register.entries) if e.part == mention.name and 0 <= line.index - e.line <= 2), None)
         if named_so is not None and whole is not None and not same_thing(whole.mention, named_so.mention):
             whole = register.whole(replace(named_so.mention, part=None)) or whole
+        whole = _bearing(register, whole)
         if whole is None or not (said_as_part(items, k, acts) or any(a.kind in ("out", "in") and a.weight >= 0.8 for a in acts)):
             return None
         register.focus = whole
@@ -242,6 +243,15 @@ def _entry_for(
         return None
     barred = any(a.kind == "out" and a.weight >= 0.9 for a in acts)
     return register.entry(mention, line.index, apart=barred)
+
+
+def _bearing(register: Register, whole: Entry | None) -> Entry | None:
+    """What a part told alone is of: the thing spoken of, unless that is no usual equipment and was only named in passing."""
+    if whole is None or whole.mention.head in APPARATUS or whole.evidence or whole.limbs or whole.for_whom:
+        return whole
+    told = [e for e in register.entries if not e.part and not e.dropped and not e.weight("start", "finish", "arrive")]
+    told = [e for e in told if e.weight("in", "use", "there") or e.limbs]
+    return max(told, key=lambda e: max([x.line for x in e.evidence], default=e.line), default=whole)
 
 
 def _called_so(entry: Entry, mention: Mention, line: Line) -> None:

@@ -49,7 +49,7 @@ def joined(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention, 
                 and not before.is_part
                 and (mention.head not in _MADE_OF.get(before.head, ()) or before.mods)
             ):
-                out[-1] = replace(before, last=mention.last)  # "the boards of the bridge": the boards are things of their own
+                out[-1] = replace(before, last=mention.last, of=mention)  # "the boards of the bridge": the boards are things of their own
                 continue
             if before.head in QUANTITIES or (before.head == "end" and not before.plural and before.determiner != "either"):
                 out[-1] = replace(mention, first=before.first)

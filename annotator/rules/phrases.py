@@ -45,7 +45,7 @@ _ING_THINGS = words(
     "scaffolding rigging building"
 )
 _BEFORE_A_PART = words("the , . and then not only just")
-LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder")
+LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder mouth belly neck toe heel nose tongue tail")
 _WHERE = words("upper lower top bottom front back far near outer inner outside inside left right side middle hand very sharp other")
 _TELLS_APART = COLOURS | words("short long low high top bottom left right near far upper lower thick thin front back")
 _VERBS_TOO = words("counts works goes stays stops costs stands hangs lies sits starts begins")
@@ -56,6 +56,7 @@ _WHEN = words("today tomorrow tonight game")
 _ROLE_WORDS = words("start starting finish finishing end launch launching takeoff take-off landing exit entry touchdown")
 _ROLE_PLACES = words("line spot point position place block mark area pad mat zone")
 _CLASSES = words("primary secondary junior senior adult open elite novice youth kids age main younger older infant middle-school")
+_WHO = words("nobody everybody anybody somebody everyone anyone someone who whoever i you he she it we they")
 _MOVE = words("spin turn roll move rock wobble swing tilt slide bounce tip sway flip shake wiggle twist sink float drop")
 _VAGUE = words("thing thingy thingie things thingies")
 _NOT_MODS = words("sure ready okay ok able careful sorry right")
@@ -81,6 +82,8 @@ class Mention:
     """ "first", "last": kept apart from the name, since "the first rung" is mostly one of the rungs."""
     is_part: bool = False
     """The phrase names only a part ("the tops"); what it is a part of, something before it tells."""
+    of: Mention | None = None
+    """What a phrase after "of" says it belongs to, where the thing may be its own ("the boards of the bridge")."""
 
     @property
     def name(self) -> str:
@@ -93,6 +96,8 @@ class Mention:
 
 def _nominal(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
     token = tokens[i]
+    if token.low in _WHO or (i > 0 and tokens[i - 1].low in _WHO and (token.lemma in CONTACT_VERBS or token.low in CONTACT_VERBS)):
+        return False  # "nobody holds", read as two nouns
     if token.low in _PART_FORMS and i > 0 and tokens[i - 1].low in ("the", "only", "just", "not", "except", ",") and token.pos != "AUX":
         return True
     if token.low in _PART_FORMS and i + 1 < len(tokens) and tokens[i + 1].low == "only":
@@ -111,6 +116,8 @@ def _nominal(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
 
 def _modifier(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
     token = tokens[i]
+    if token.low in _WHO:
+        return False
     if token.low in _NOT_MODS and not inside:
         return False
     if token.pos in _MOD_POS and token.low not in ("it", "there"):
@@ -278,7 +285,7 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     named = all(t.tag in ("NNP", "NNPS") and t.text[:1].isupper() for t in span)
     if len(span) > 1 and lemma not in APPARATUS and label is None and named:
         return None  # the name of an event or a person
-    lemma = heard_as(head.low, lemma)
+    lemma = lemma if of_thing else heard_as(head.low, lemma)
     many = head.tag in ("NNS", "NNPS") or (head.tag == "NNP" and _many_at_the_front(tokens, end - 1))
     bare = determiner is None and not many and label is None and not _ruled_at_once(tokens, end)
     if (

@@ -21,6 +21,7 @@ from annotator.rules.pieces import VERB, ActKind
 from annotator.rules.repairs import mend
 from annotator.rules.skeleton import Skeleton, skeleton
 from annotator.rules.text import Heard, as_written, clean, read
+from annotator.rules.wholes import give_parts_their_wholes
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,7 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
     lines: list[Line] = []
     sentences = tuple(read(mended, listed.plain))
     bare = leaves_out_articles(sentences)
-    skeletons = tell_pairs_apart([skeleton(sentence, bare=bare) for sentence in sentences])
+    skeletons = give_parts_their_wholes(tell_pairs_apart([skeleton(sentence, bare=bare) for sentence in sentences]))
     for index, (sentence, bones) in enumerate(zip(sentences, skeletons, strict=True)):
         acts = _same_as_before(find_acts(bones), lines[-1].acts if lines else ())
         if lines and _TAKES_UP.match(bones.text) and _TOPIC.match(lines[-1].skeleton.text) and not lines[-1].acts:

@@ -34,7 +34,9 @@ CASES = [
     pytest.param("Mind your body weight and your left foot.", [], id="what belongs to the body"),
     pytest.param("Stand on the petrol can.", ["petrol can"], id="a can"),
     pytest.param("The rope can be held.", ["rope"], id="what can be done"),
+    pytest.param("Side rail can, top rail cannot.", ["side rail", "top rail"], id="what is allowed, by one word"),
     pytest.param("Off t'barrel an' along t'kerb.", ["barrel", "kerb"], id="an article written together with its noun"),
+    pytest.param("Nobody holds the pipe, he climbs the wall.", ["pipe", "wall"], id="who does it is part of no phrase"),
     pytest.param("There are four gates laid end to end.", ["gates", "end"], id="a participle behind a plural"),
 ]
 

@@ -1,0 +1,60 @@
+"""Parts told by their whole: "the roof of the pipe", where the pipe was told before; "the step of it"; "touch its handle".
+
+In: the skeletons of a walk in order. Out: the same, where such phrases are parts of their things. A whole that was given before makes a
+noun that needs one a part of it; one that comes up only here tells which thing is meant ("the door of the library"). Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from annotator.rules.lexicon import APPARATUS, words
+from annotator.rules.likeness import same_thing
+from annotator.rules.phrases import Mention
+from annotator.rules.skeleton import Skeleton
+
+NEAR = 8
+"""Sentences back in which the whole was told."""
+_RELATIONAL = words(
+    "floor roof wall door frame wheel seat bed bowl step tread handle spoke hoop screw pedal lid shelf base window leg rim "
+    "belly mouth neck spine leather rubber ball"
+)
+"""Nouns that are mostly of something; a board, a rope or a mat is a thing by itself, whatever it belongs to."""
+_ONE, _MANY = frozenset({"it", "that", "this"}), frozenset({"them", "those", "these"})
+_OWNED = frozenset({"its", "their"})
+
+
+def give_parts_their_wholes(skeletons: Sequence[Skeleton]) -> tuple[Skeleton, ...]:
+    """The skeletons with parts told by a whole that was given before. Linear in the number of phrases."""
+    out: list[Skeleton] = []
+    recent: list[tuple[int, Mention]] = []
+    for at, bones in enumerate(skeletons):
+        recent = [each for each in recent if at - each[0] <= NEAR]
+        mentions = []
+        for mention in bones.mentions:
+            given = [told for _, told in recent]
+            whole = None if mention.part or mention.is_part else _whole_of(bones, mention, given)
+            mentions.append(mention if whole is None else _as_part(mention, whole))
+            if whole is None and not mention.is_part and mention.head != "one":
+                recent.append((at, replace(mention, part=None)))
+        out.append(replace(bones, mentions=tuple(mentions)))
+    return tuple(out)
+
+
+def _whole_of(bones: Skeleton, mention: Mention, given: Sequence[Mention]) -> Mention | None:
+    """The thing given before that the words around a phrase say it is a part of."""
+    if mention.of is not None:
+        owner = mention.of
+        told = not owner.is_part and owner.head in APPARATUS and any(same_thing(owner, told) for told in given)
+        return owner if told and mention.head in _RELATIONAL else None
+    after = [token.low for token in bones.sentence.tokens[mention.last + 1 : mention.last + 3]]
+    told_after = len(after) == 2 and after[0] == "of" and after[1] in _ONE | _MANY
+    if not given or mention.head not in _RELATIONAL or not (told_after or mention.determiner in _OWNED):
+        return None
+    many = mention.determiner == "their" or (told_after and after[1] in _MANY)
+    return next((told for told in reversed(given) if told.plural == many and told.head in APPARATUS), None)
+
+
+def _as_part(mention: Mention, whole: Mention) -> Mention:
+    return replace(whole, first=mention.first, last=mention.last, part=mention.name, determiner=mention.determiner, of=None)

@@ -1,0 +1,37 @@
+"""Parts told by their whole. Plain English, no published source."""
+
+from __future__ import annotations
+
+import pytest
+
+from annotator.rules.reading import read_walk
+from tests.rules.reading_of import brief, words_of
+
+PARTS = [
+    pytest.param("There is a shed. The roof of the shed is out.", ["shed", "roof / shed"], id="of a whole that was given"),
+    pytest.param("The roof of the shed is out.", ["roof"], id="of a whole that comes up only here"),
+    pytest.param("There is a trolley. The rope of the trolley is out.", ["trolley", "rope"], id="a thing by itself, whatever it is of"),
+    pytest.param("Climb the ladder, the fourth step of it is out.", ["ladder", "step / ladder"], id="of it"),
+    pytest.param("Go to the wagon and touch its wheels.", ["wagon", "wheels / wagon"], id="its"),
+    pytest.param("There are barrels. Nobody holds their handles.", ["barrels", "handles / barrels"], id="their"),
+    pytest.param("There is a pulley and the bar of it.", ["pulley", "bar"], id="a thing by itself, of it"),
+    pytest.param("Mind the wasp, its nest is up there.", ["wasp", "nest"], id="of what is no equipment"),
+    pytest.param("See the barrel. The belly of the barrel is wet.", ["barrel", "belly / barrel"], id="a word for the body, of a thing"),
+]
+
+
+@pytest.mark.parametrize(("said", "expected"), PARTS)
+def test_a_part_is_told_by_a_whole_that_was_given(said: str, expected: list[str]) -> None:
+    lines = read_walk(words_of(said), ()).lines
+    assert [f"{m.part} / {m.name}" if m.part else m.name for line in lines for m in line.mentions] == expected
+
+
+def test_what_is_ruled_of_a_part_is_not_ruled_of_its_whole() -> None:
+    assert brief("You start on the mat. Hands on the shed. The door of the shed is out.") == "start mat; in shed; out door of shed"
+
+
+def test_a_part_told_alone_is_of_what_was_used_and_not_of_what_was_named_in_passing() -> None:
+    assert (
+        brief("You start on the mat. Feet on the crates. My uncle made them. The lids are out.")
+        == "start mat; in crates; out lids of crates"
+    )
