@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from annotator.rules.lexicon import APPARATUS, PARTS, SIGNALS, words
-from annotator.rules.likeness import same_head, same_thing
+from annotator.rules.likeness import same_head
 from annotator.rules.patterns import PATTERNS
 from annotator.rules.pieces import GOOD, HOLD, NO_ALONE, PP, PREP, REF, SOME, VERB, YES_ALONE, ActKind
 from annotator.rules.skeleton import Skeleton
@@ -289,7 +289,7 @@ _SAME_THINGS = frozenset({"two beams, a beam", "a beam, a beam"})
 
 def _on_and_on(skeleton: Skeleton, start: int, after: str) -> bool:
     to = re.match(r" to @(\d+)", after)
-    return to is not None and same_thing(skeleton.mentions[start], skeleton.mentions[int(to[1])])
+    return to is not None and same_head(skeleton.mentions[start].head, skeleton.mentions[int(to[1])].head)
 
 
 def _one_kind(skeleton: Skeleton, matched: str) -> bool:

@@ -53,6 +53,8 @@ _HAS_NOW = one_of(
 """What somebody has at one moment of a run."""
 
 # ---- what lasts longer
+_AILS = one_of(*alternatives("asthma diabetes epilepsy vertigo allergies glasses braces crutches sticks"), r"\w+itis")
+"""What somebody has, of words that take no article; others tell the moment ("if you've got grip")."""
 _ABLE = r"(?:still )?" + one_of(*alternatives("swim read walk hear see reach pass bend speak ride whistle drive carry"))
 _LIVES = one_of(
     one_of(*alternatives("live work study sing wear weigh measure belong attend suffer drive own pay train sleep serve retire"))
@@ -70,7 +72,7 @@ _LIVES = one_of(
 _STATE = one_of(
     rf"(?P<be>(?:'re|'s|,? are| is| am| aren't| isn't)(?: not| already| also)?) (?!{_FOR_NOW}\b)(?=\w)",
     r"(?P<have>(?:'ve| have| has| had| haven't| hasn't| don't have| doesn't have)(?: got| ever| never| already| not)*| got) "
-    rf"(?!{_HAS_NOW}\b|{_HAPPENED}\b)(?=\w)",
+    rf"(?!{_HAS_NOW}\b|{_HAPPENED}\b)(?=(?:an?|no|had|been) \w|{_AILS}\b)",
     rf"(?P<can> (?:can't|cannot|can not|can)) (?={_ABLE}\b)",
     rf"(?P<do> (?:don't |do not |doesn't |still |ever |never )*)(?={_LIVES}\b)",
 )

@@ -16,8 +16,6 @@ _APART = tuple(
         "wooden metal steel timber stone foam plastic wood",
     )
 )
-OTHER = "other"
-"""The word in a name that says that it is not the thing told before (pairs.py)."""
 CLOSE = 86  # likeness of spelling (0 to 100) above which two heads are one word
 
 
@@ -34,7 +32,7 @@ def same_head(a: str, b: str) -> bool:
 
 def set_apart(a: Mention, b: Mention) -> bool:
     """Whether colour, size, place or material words say that these are two things."""
-    if (a.colours and b.colours and not a.colours & b.colours) or (OTHER in a.mods) != (OTHER in b.mods):
+    if a.colours and b.colours and not a.colours & b.colours:
         return True
     for group in _APART:
         x, y = a.mods & group, b.mods & group

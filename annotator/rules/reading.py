@@ -15,7 +15,6 @@ from annotator.rules.acts import Act, answered, asks, find_acts, names_a_topic, 
 from annotator.rules.articles import leaves_out_articles
 from annotator.rules.limbs import LimbSaid, find_limbs
 from annotator.rules.names import NamesList, Naming, namings
-from annotator.rules.pairs import tell_pairs_apart
 from annotator.rules.phrases import Mention
 from annotator.rules.pieces import VERB, ActKind
 from annotator.rules.repairs import mend
@@ -67,7 +66,7 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
     lines: list[Line] = []
     sentences = tuple(read(mended, listed.plain))
     bare = leaves_out_articles(sentences)
-    skeletons = give_parts_their_wholes(tell_pairs_apart([skeleton(sentence, bare=bare) for sentence in sentences]))
+    skeletons = give_parts_their_wholes([skeleton(sentence, bare=bare) for sentence in sentences])
     for index, (sentence, bones) in enumerate(zip(sentences, skeletons, strict=True)):
         acts = _same_as_before(find_acts(bones), lines[-1].acts if lines else ())
         if lines and _TAKES_UP.match(bones.text) and _TOPIC.match(lines[-1].skeleton.text) and not lines[-1].acts:
