@@ -225,7 +225,7 @@ def _snap_box(image: Picture, rough: Area) -> Snapped | None:
 
 
 def _worth_a_look(here: Crop) -> bool:
-    return bool(here.rough.sum() >= _LEAST_PX and float(here.lab.reshape(-1, 3).std(axis=0).max()) >= _LEAST_CONTRAST)
+    return bool(here.rough.sum() >= _LEAST_PX and float(cv2.meanStdDev(here.lab)[1].max()) >= _LEAST_CONTRAST)
 
 
 def _offered(image: Picture, found: Area, rough: Area, doubt: str | None, least: float) -> Snapped | None:

@@ -31,42 +31,46 @@ _LIKELY_SCALES = (0.8, 1.25)
 _MOST_DRAWN = 64
 """Corners of what was drawn that are asked for how far off they are, of more of them every second, third, and so on."""
 _MOST_TURNS = 6.0
+_HAND, _MOST_OFF = 0.03, 3.0
+"""How far a hand is off, as a share of the thing's diagonal: the usual error, and how many times that counts at most."""
 
 WEIGHTS = {
-    "edge": 4.108,
-    "edge nearly everywhere": 1.532,
-    "parted": 1.982,
-    "parted nearly everywhere": -0.526,
-    "uneven inside": -0.379,
-    "likely inside": 5.701,
-    "likely around": -2.402,
-    "near": 3.636,
-    "other size": -0.019,
-    "larger": 1.644,
-    "agreed": 2.312,
-    "agreed by half": 0.282,
-    "length": 3.447,
-    "corners": -0.177,
-    "voted": -0.009,
-    "straight": -0.018,
-    "by edges": 0.091,
-    "by edges, large": 0.108,
-    "straight, many drawn": 0.023,
-    "straight, round drawn": -0.039,
-    "straight, large": -0.040,
-    "straight, agreed": 0.022,
-    "straight, edge": 0.170,
-    "straight, near": 0.063,
-    "near, as large": 6.475,
-    "corners off": -1.163,
-    "bends": -0.034,
-    "bitten": 0.205,
-    "bitten off": 0.590,
-    "bitten, not drawn": -0.028,
-    "bitten, along": -1.201,
-    "bitten, edge": -0.278,
-    "bitten, weakest edge": -1.167,
-    "bitten, colours": 1.332,
+    "edge": 6.722,
+    "edge nearly everywhere": 1.640,
+    "parted": 1.233,
+    "parted nearly everywhere": 0.118,
+    "uneven inside": -0.600,
+    "likely inside": 1.676,
+    "likely around": -2.636,
+    "near": 2.682,
+    "other size": 0.274,
+    "larger": 1.354,
+    "agreed": 0.430,
+    "agreed by half": 1.889,
+    "length": 1.332,
+    "corners": -0.025,
+    "voted": -0.016,
+    "straight": -0.088,
+    "by edges": 0.193,
+    "by edges, large": 0.217,
+    "straight, many drawn": 0.007,
+    "straight, round drawn": -0.020,
+    "straight, large": -0.145,
+    "straight, agreed": 0.111,
+    "straight, edge": 0.040,
+    "straight, near": 0.151,
+    "near, as large": 5.367,
+    "corners off": -0.922,
+    "bends": -0.035,
+    "misdrawn": -0.324,
+    "misdrawn, worst": -0.210,
+    "bitten": 0.223,
+    "bitten off": 0.448,
+    "bitten, not drawn": 0.158,
+    "bitten, along": -0.562,
+    "bitten, edge": -0.165,
+    "bitten, weakest edge": -1.181,
+    "bitten, colours": 1.428,
 }
 _OF_BITES = ("bitten", "bitten off", "bitten, not drawn", "bitten, along", "bitten, edge", "bitten, weakest edge", "bitten, colours")
 
@@ -122,6 +126,7 @@ def clues(here: Crop, like: Floats32, outlines: Sequence[Outline], drawn: Floats
         ground = np.asarray(cv2.dilate(mask.astype(np.uint8), np.ones((2 * _GROUND_PX + 1,) * 2, np.uint8)) > 0) & ~mask
         grown = float(np.log(max(0.01, mask.sum() / max(1, here.rough.sum()))))
         points = np.vstack([one.ring, one.ring[:1]])
+        as_drawn = _as_drawn(drawn, grown)
         own |= {
             "likely inside": float(like[mask].mean()) if mask.any() else -1.0,
             "likely around": float(like[ground].mean()) if ground.any() else 0.0,
@@ -145,9 +150,10 @@ def clues(here: Crop, like: Floats32, outlines: Sequence[Outline], drawn: Floats
             "straight, agreed": straight * own["agreed"],
             "straight, edge": straight * own["edge"],
             "straight, near": straight * own["near"],
-            "near, as large": share(mask, _as_large(drawn, grown, mask.shape)),
+            "near, as large": share(mask, filled([as_drawn], mask.shape)),
             "corners off": 10 * float(_off(some, one.ring).mean()) / size,
             "bends": min(_turns(one.ring), _MOST_TURNS) / 3,
+            **_misdrawn(as_drawn[:: 1 + (len(drawn) - 1) // _MOST_DRAWN], one.ring, size),
             **_bites(one, mask, here.rough, lab, field, half),
         }
         found.append(own)
@@ -193,11 +199,17 @@ def shared(masks: Sequence[Mask]) -> Floats:
     return np.asarray(both / np.maximum(1, own[:, None] + own[None] - both))
 
 
-def _as_large(drawn: Floats, grown: float, shape: tuple[int, ...]) -> Mask:
-    """The pixels of what was drawn, scaled about its middle towards `grown` (the natural logarithm) times its area: people draw too large
-    or too small more often than they draw another shape."""
+def _as_drawn(drawn: Floats, grown: float) -> Floats:
+    """What was drawn, scaled about its middle towards `grown` (the natural logarithm) times its area: people draw too large or too small
+    more often than they draw another shape."""
     middle = drawn.mean(axis=0)
-    return filled([middle + (drawn - middle) * np.clip(np.exp(grown / 2), *_LIKELY_SCALES)], shape)
+    return np.asarray(middle + (drawn - middle) * np.clip(np.exp(grown / 2), *_LIKELY_SCALES))
+
+
+def _misdrawn(corners: Floats, ring: Floats, size: float) -> dict[str, float]:
+    """How unlikely it is that a hand drew these corners around a ring: squares of their distances, as normal errors have them."""
+    off = np.minimum(_off(corners, ring) / (_HAND * size), _MOST_OFF) ** 2
+    return {"misdrawn": float(off.mean()) / 2, "misdrawn, worst": float(np.percentile(off, 80)) / 2}
 
 
 def _off(points: Floats, ring: Floats) -> Floats:
