@@ -216,8 +216,8 @@ def outline_of(mask: Mask, of: Crop, *, find_holes: bool) -> Polygon | None:
     return moved if isinstance(moved, Polygon) and moved.is_valid else None
 
 
-def along_sides(piece: Mask | Floats32) -> BaseGeometry:
-    """The outline of a piece along its pixels' sides, with its holes, in pixels of the mask; empty where the piece has hardly a pixel.
+def along_sides(piece: Mask | Floats32, *, with_holes: bool = True) -> BaseGeometry:
+    """The outline of a piece along its pixels' sides, in pixels of the mask; empty where the piece has hardly a pixel.
 
     Of shares of pixels (0 to 1) it runs where they are one half.
     """
@@ -234,7 +234,7 @@ def along_sides(piece: Mask | Floats32) -> BaseGeometry:
     corner = np.array([left, top])
     plain: BaseGeometry = Polygon(_places(contours[outer]) + corner).buffer(0.125)
     for contour, length, link in zip(contours, lengths, tree[0], strict=True):
-        if link[3] == outer and length > 7:
+        if with_holes and link[3] == outer and length > 7:
             plain = plain.difference(Polygon(_places(contour) + corner).buffer(-0.125))
     return plain
 

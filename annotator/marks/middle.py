@@ -45,5 +45,5 @@ def middle_of(rings: Sequence[Floats], weights: Floats, shape: tuple[int, ...]) 
         return rings[best]
     asked = [at for at in range(len(rings)) if likely[at] > _LEAST]
     taken = sum((likely[at] * coverage(rings[at], shape) for at in asked), np.zeros(shape[:2], np.float32)) / likely[asked].sum()
-    pieces = polygon_list(polygons_of(along_sides(taken).simplify(_STEP_PX)))
+    pieces = polygon_list(polygons_of(along_sides(taken, with_holes=False).simplify(_STEP_PX)))
     return np.asarray(max(pieces, key=lambda one: one.area).exterior.coords[:-1], np.float64) if pieces else rings[best]

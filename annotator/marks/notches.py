@@ -71,16 +71,16 @@ def bitten(here: Crop, ring: Floats, odd: Mask) -> Floats | None:
     rim = own & (cv2.erode(np.pad(own.astype(np.uint8), 1), np.ones((side, side), np.uint8))[1:-1, 1:-1] == 0)
     width = max(2, round(_THICK_PX * here.ratio[0])) + 1
     opened = cv2.morphologyEx((own & odd).astype(np.uint8), cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (width, width)))
-    count, labels = cv2.connectedComponents(opened, connectivity=4)
+    _, labels, told, _ = cv2.connectedComponentsWithStats(opened, connectivity=4)
+    sizes = told[:, cv2.CC_STAT_AREA] / max(1, int(own.sum()))
+    at_rim = np.bincount(labels[rim], minlength=len(sizes)) / np.maximum(1, told[:, cv2.CC_STAT_AREA])
+    fits = (at_rim > 0) & (at_rim < 1 - _LEAST_INNER) & (sizes >= _LEAST_SHARE) & (sizes <= _MOST_SHARE)
     left: BaseGeometry = make_valid(Polygon(ring))
-    bites = 0
-    for label in range(1, count):
+    bites = [label for label in np.nonzero(fits)[0] if label]
+    for label in bites:
         piece = np.asarray(labels == label)
-        size = int(piece.sum())
-        at_rim = int((piece & rim).sum())
-        if at_rim and size - at_rim > _LEAST_INNER * size and _LEAST_SHARE <= size / own.sum() <= _MOST_SHARE:
-            around = cv2.dilate(piece.astype(np.uint8), np.ones((side + 2, side + 2), np.uint8)) > 0
-            left = left.difference(along_sides(piece | (around & (~own | (rim & odd)))).simplify(_STEP_PX))
-            bites += 1
+        around = cv2.dilate(piece.astype(np.uint8), np.ones((side + 2, side + 2), np.uint8)) > 0
+        shape = along_sides(piece | (around & (~own | (rim & odd))), with_holes=False)
+        left = left.difference(shape.simplify(_STEP_PX))
     pieces = polygon_list(polygons_of(left)) if bites else ()
     return np.asarray(max(pieces, key=lambda one: one.area).exterior.coords[:-1], np.float64) if pieces else None

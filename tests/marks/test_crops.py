@@ -47,3 +47,12 @@ def test_slopes_are_the_same_array_for_the_same_blur() -> None:
     here = _crop()
     assert here.slopes(1.5) is here.slopes(1.5)
     assert not np.array_equal(here.slopes(1.5), here.slopes(0.0))
+
+
+def test_along_sides_leaves_holes_or_fills_them_and_is_empty_for_nothing() -> None:
+    ring = np.zeros((40, 50), bool)
+    ring[5:35, 5:45] = True
+    ring[15:25, 15:35] = False
+    assert along_sides(ring).area == pytest.approx(30 * 40 - 10 * 20, abs=4)
+    assert along_sides(ring, with_holes=False).area == pytest.approx(30 * 40, abs=4)
+    assert along_sides(np.zeros((40, 50), bool)).is_empty
