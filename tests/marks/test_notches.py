@@ -13,6 +13,7 @@ from shapely.geometry import Polygon
 
 from annotator.marks.crops import crop, filled
 from annotator.marks.notches import bitten, strange
+from annotator.marks.outlines import Area, polygons_of
 
 BOX = np.array([(60.0, 80.0), (240.0, 80.0), (240.0, 190.0), (60.0, 190.0)])
 
@@ -27,7 +28,7 @@ def _hall(*, shade: bool = False) -> NDArray[np.uint8]:
     return np.asarray(np.clip(picture + noise, 0, 255), np.uint8)
 
 
-def _ring_of(picture: NDArray[np.uint8], drawn: Polygon | None = None) -> NDArray[np.float64] | None:
+def _ring_of(picture: NDArray[np.uint8], drawn: Area | None = None) -> NDArray[np.float64] | None:
     """The box's own ring less its bites, with the colours of what was drawn."""
     here = crop(picture, drawn or Polygon(BOX))
     ring = (BOX - here.corner) * here.ratio
@@ -75,7 +76,7 @@ def test_nothing_is_bitten_where_the_whole_is_of_one_colour() -> None:
 def test_what_was_drawn_around_tells_that_a_larger_piece_is_something_else() -> None:
     picture = _hall()
     picture[60:130, 150:180] = (230, 230, 235)
-    drawn = Polygon(BOX).difference(Polygon([(146, 70), (186, 70), (184, 127), (148, 124)]))
+    drawn = polygons_of(Polygon(BOX).difference(Polygon([(146, 70), (186, 70), (184, 127), (148, 124)])))
     truth = filled([BOX], picture.shape)
     truth[80:130, 150:180] = False
     found = _ring_of(picture, drawn)
