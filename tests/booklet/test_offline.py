@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import functools
 import http.server
+import os
 import re
 import shutil
 import threading
+import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -59,10 +61,14 @@ def editions(course: Course, stations: Sequence[Station], pictures: DrawnPicture
     return folder
 
 
-def put(host: Host, editions: Path, number: int) -> str:
-    """An edition at the host's address for the newest one; a page that asks in the meantime gets the older one's file, never a gap."""
+def put(host: Host, editions: Path, number: int, at: float | None = None) -> str:
+    """An edition at the host's address for the newest one, each uploaded seconds after the one before, or all at the time `at` in seconds
+    since 1970; a page that asks in the meantime gets the older one's file, never a gap."""
     laid = host.folder / "uploads" / str(number)
-    shutil.copytree(editions / str(number), laid, copy_function=shutil.copyfile)  # times of the upload, as a host has them
+    shutil.copytree(editions / str(number), laid, copy_function=shutil.copyfile)
+    uploaded = time.time() + 2 * number if at is None else at
+    for file in laid.rglob("*"):
+        os.utime(file, (uploaded, uploaded))
     (host.folder / "next").symlink_to(laid)
     (host.folder / "next").replace(host.folder / "clubs" / "lane")
     return f"{host.address}/clubs/lane/"
@@ -163,6 +169,21 @@ def test_pictures_that_did_not_change_are_not_fetched_again(host: Host, editions
     expect(page.locator(".newer")).not_to_be_visible()
     expect(page.locator(".kept")).to_be_visible()
     assert [path for path in host.asked if "/pictures/" in path or ".woff2" in path] == []
+
+
+def test_a_newer_edition_is_told_by_a_host_that_gives_every_file_the_same_time(host: Host, editions: Path, phone: BrowserContext) -> None:
+    """As hosts do that are filled from an archive with its times set to one, and as two uploads within a second: such a host answers
+    "not modified" (RFC 9110, 13.1.3) to a phone that asks whether a file changed."""
+    address = put(host, editions, 1, AT.timestamp())
+    page, _ = visit(phone, address)
+    put(host, editions, 2, AT.timestamp())
+    page.reload()
+    expect(page.locator(".newer")).to_contain_text("Edition 2 is out.")
+    page.click(".newer button")
+    expect(page.locator(".newer")).not_to_be_visible()
+    assert "Edition 2" in page.inner_text("footer")
+    page.goto(f"{address}station-1.html")
+    expect(page.locator("h1 .name")).to_have_text("Boxes of edition 2")
 
 
 def test_a_newer_edition_is_whole_before_the_older_one_goes(host: Host, editions: Path, phone: BrowserContext) -> None:

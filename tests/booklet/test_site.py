@@ -10,7 +10,7 @@ from typing import Literal
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from annotator.booklet import Booklet, Stamp, pages, write_single, write_site
 from annotator.course import Course, Station, Surface
@@ -338,7 +338,7 @@ def test_hard_names_break_no_page(
     assert page.text_content("h1 .name") == name[0].upper() + name[1:]
     page.click("button.find")
     page.fill(".finder input", "1")
-    assert page.locator(".hits a").first.is_visible()
+    expect(page.locator(".hits a").first).to_be_visible()
     page.goto((tmp_path / "site" / "station-2.html").as_uri())
     assert "No picture yet." in page.inner_text("body")
     context.close()

@@ -12,7 +12,7 @@ async function startEdition(here, words) {
   /** @type {There} */
   let there;
   try {
-    const answer = await fetch(`${here.up}edition.json`, { cache: "no-cache" });
+    const answer = await fetch(`${here.up}edition.json`, { cache: "no-store" }); // asked for whole: a host that goes by times may call it unchanged
     if (!answer.ok) return;
     there = await answer.json();
   } catch {
@@ -57,16 +57,21 @@ function sayNewer(number, registration, words) {
   open.textContent = words["newer-open"];
   open.addEventListener("click", () => {
     open.disabled = true;
-    void openNewest(registration);
+    void openNewest(registration).then((found) => {
+      open.disabled = found; // a host that is still being filled has no newer worker yet: the reader may try again
+    });
   });
   banner.append(words.newer.replace("{number}", String(number)), " ", open);
   banner.hidden = false;
 }
 
-/** @param {ServiceWorkerRegistration | null} registration */
+/** Whether there is a newer one to wait for. @param {ServiceWorkerRegistration | null} registration */
 async function openNewest(registration) {
   const reload = () => location.reload();
-  if (!registration || !navigator.serviceWorker.controller) return reload();
+  if (!registration || !navigator.serviceWorker.controller) {
+    reload();
+    return true;
+  }
   navigator.serviceWorker.addEventListener("controllerchange", reload);
   const go = (/** @type {ServiceWorker | null} */ worker) => {
     if (!worker) return;
@@ -75,8 +80,12 @@ async function openNewest(registration) {
     ready();
   };
   registration.addEventListener("updatefound", () => go(registration.installing));
+  const script = registration.active?.scriptURL;
+  if (script) await fetch(script, { cache: "reload" }).catch(() => undefined); // what update() compares, whole, for the same reason as above
   await registration.update().catch(reload);
-  go(registration.waiting ?? registration.installing);
+  const newest = registration.waiting ?? registration.installing;
+  go(newest);
+  return newest !== null;
 }
 
 /** A link beside each moment that a station's film holds; the film plays below the words. @param {NonNullable<There["films"]>} films @param {Words} words */

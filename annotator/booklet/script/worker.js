@@ -32,7 +32,8 @@ function needed(wish) {
   return [...edition.shared[""], ...(edition.shared[wish.language] ?? []), ...new Set([...Object.keys(own), "index.html"]), ...stills];
 }
 
-/** Fetch what is not here yet, a few at a time; files with their hash in the name come from an older edition's keep where they stand there. @param {string[]} paths */
+/** Fetch what is not here yet, a few at a time; files with their hash in the name come from an older edition's keep where they stand there,
+    pages whole from the host, as one that goes by times may call another edition's unchanged. @param {string[]} paths */
 async function keep(paths) {
   const cache = await caches.open(holding);
   const left = [...paths];
@@ -40,7 +41,7 @@ async function keep(paths) {
     for (let path = left.shift(); path !== undefined; path = left.shift()) {
       if (await cache.match(at(path))) continue;
       const older = path in hashes ? undefined : await fromOlder(at(path));
-      const found = older ?? (await fetch(at(path), { cache: path in hashes ? "no-cache" : "default" }));
+      const found = older ?? (await fetch(at(path), { cache: path in hashes ? "reload" : "default" }));
       if (!found.ok) throw new Error(`${path}: ${found.status}`);
       const body = await found.arrayBuffer();
       if (path in hashes && !(await sha(body)).startsWith(hashes[path])) throw new Error(`${path} is of another edition`);
