@@ -133,6 +133,8 @@ class Settled(Model):
     start: Seconds | None = None
     """A station's span, on the walk's time line."""
     end: Seconds | None = None
+    of: str | None = None
+    """The id of the station that a station went into; what is said in that span belongs to it."""
 
 
 class TranslatedName(Model):

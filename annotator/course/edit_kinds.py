@@ -292,10 +292,19 @@ class SplitStation(Model):
 
 
 class MergeStations(Model):
-    """Make one station of this one and the next."""
+    """Make one station of this one and another, the next where none is named; it keeps this one's place and name."""
 
     do: Literal["merge-stations"]
     station: Number
+    other: Number | None = None
+
+
+class RetellStation(Model):
+    """Take what another station says in place of what this one says; it keeps its place, name, stills, and marks of the same things."""
+
+    do: Literal["retell-station"]
+    station: Number
+    other: Number
 
 
 class MoveStation(Model):
@@ -326,7 +335,7 @@ class RemoveStation(Model):
 OfNames = AcceptName | DeclineName
 OfCourse = AcceptCourse | RenameCourse | SetFormat | Translate
 OfBlanket = AddBlanket | ChangeBlanket | RemoveBlanket
-OfOrder = SplitStation | MergeStations | MoveStation | AddStation | RemoveStation
+OfOrder = SplitStation | MergeStations | RetellStation | MoveStation | AddStation | RemoveStation
 OfSurface = AddSurface | ChangeSurface | RemoveSurface
 OfFaces = SetFaces | ShowFaces | BlurFaces
 OfPicture = PutMark | RemoveMark | PutStill | RemoveStill | SetAlt

@@ -21,6 +21,8 @@ FindingKind = Literal[
     "no-overshoot",
     "name-for-two-things",
     "name-heard-wrong",
+    "goes-on",
+    "told-again",
     # marks and acceptance (the check on a course)
     "not-accepted",
     "no-still",
@@ -49,5 +51,7 @@ class Finding(Model):
     """The id of the surface that it is about, once ids are given."""
     instead: str | None = None
     """The name that the words give the surface now, where they read another one."""
+    other: str | None = None
+    """The id of another station that it is about as well."""
     across: bool = False
     """A drafted one that lies between this station and its neighbour or a rule for the whole course; the check finds it anew."""

@@ -117,8 +117,8 @@ def _homes(course: Course, stations: Sequence[Station], proposals: Sequence[Shee
         gone = [one for one in course.settled if one.what == "station" and one.start is not None and one.end is not None]
         if around:
             homes[proposal.number] = around[0].id
-        elif any(shared(proposal.start, proposal.end, one.start or 0.0, one.end or 0.0) >= 0.5 for one in gone):
-            homes[proposal.number] = None
+        elif note := next((one for one in gone if shared(proposal.start, proposal.end, one.start or 0.0, one.end or 0.0) >= 0.5), None):
+            homes[proposal.number] = note.of if any(station.id == note.of for station in stations) else None
     return homes
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from annotator.course.document import Course, Settled, Station, Surface
-from annotator.course.edit_kinds import AddStation, MergeStations, MoveStation, OfOrder, RemoveStation, SplitStation
+from annotator.course.document import Course, Settled, Station
+from annotator.course.edit_kinds import AddStation, MergeStations, MoveStation, OfOrder, RemoveStation, RetellStation, SplitStation
 from annotator.course.find import station_at
 from annotator.course.findings import Finding
+from annotator.course.joining import joined, retold, the_two
 from annotator.errors import InvalidEdit
 
 Documents = tuple[Course, tuple[Station, ...]]
@@ -18,7 +19,7 @@ def reorder(course: Course, stations: Sequence[Station], edit: OfOrder, who: str
     match edit:
         case SplitStation():
             return _split(course, stations, edit, who)
-        case MergeStations():
+        case MergeStations() | RetellStation():
             return _merge(course, stations, edit, who)
         case AddStation():
             return _add(course, stations, edit)
@@ -115,69 +116,14 @@ def _split(course: Course, stations: Sequence[Station], edit: SplitStation, who:
     return settle(course, stations, after, home)
 
 
-def _merge(course: Course, stations: Sequence[Station], edit: MergeStations, who: str) -> Documents:
-    first = station_at(stations, edit.station, edit.do)
-    second = station_at(stations, edit.station + 1, edit.do)
-    stills, shown, taken = list(first.stills), dict[str, str](), [still.id for still in first.stills]
-    for still in second.stills:
-        shown[still.id] = still.id if still in first.stills else _free(still.id, taken)
-        if still not in first.stills:
-            stills.append(still.model_copy(update={"id": shown[still.id]}))
-    taken = [mark.id for mark in first.marks]
-    surfaces, same = list(first.surfaces), dict[str, str]()
-    for surface in second.surfaces:
-        twin = next((one for one in surfaces if _rule(one) == _rule(surface)), None)
-        if twin is None:
-            surfaces.append(surface)
-        else:
-            same[surface.id] = twin.id
-            both = twin.model_copy(update={"said": (*twin.said, *(said for said in surface.said if said not in twin.said))})
-            surfaces[surfaces.index(twin)] = both
-    marks = tuple(
-        mark.model_copy(
-            update={
-                "id": _free(mark.id, taken),
-                "still": shown.get(mark.still, mark.still),
-                "surface": same.get(mark.surface, mark.surface),
-            }
-        )
-        for mark in second.marks
-    )
-    accepted = first.state == second.state == "accepted"
-    whole = first.model_copy(
-        update={
-            "name": first.name or second.name,
-            "start": min(first.start, second.start),
-            "end": max(first.end, second.end),
-            "contact": first.contact or second.contact,
-            "demonstration": second.demonstration or first.demonstration,
-            "said": (*first.said, *second.said),
-            "surfaces": tuple(surfaces),
-            "stills": tuple(stills),
-            "marks": (*first.marks, *marks),
-            "state": "accepted" if accepted else "draft",
-            "accepted_by": who if accepted else None,
-            "signed_by": None,
-            "dismissed": (*first.dismissed, *second.dismissed),
-            "by_hand": tuple(dict.fromkeys((*first.by_hand, *second.by_hand, "span"))),
-            "settled": (*first.settled, *second.settled),
-        }
-    )
+def _merge(course: Course, stations: Sequence[Station], edit: MergeStations | RetellStation, who: str) -> Documents:
+    first, second = the_two(stations, edit)
+    if isinstance(edit, MergeStations):
+        noted, whole = joined(course, stations, first, second, who)
+    else:
+        noted, whole = retold(course, first, second)
     after = [whole if station is first else station for station in stations if station is not second]
-    return settle(course, stations, after, lambda finding: first.id if finding.station == second.number else None)
-
-
-def _rule(surface: Surface) -> dict[str, object]:
-    return surface.model_dump(exclude={"id", "said", "confidence", "state"})
-
-
-def _free(name: str, taken: list[str]) -> str:
-    """The name, with letters behind it until nobody has it; then it is taken."""
-    free, number = name, 2
-    while free in taken:
-        free, number = f"{name}-{number}", number + 1
-    taken.append(free)
-    return free
+    return settle(noted, stations, after, lambda finding: first.id if finding.station == second.number else None)
 
 
 def _add(course: Course, stations: Sequence[Station], edit: AddStation) -> Documents:

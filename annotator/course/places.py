@@ -65,7 +65,7 @@ def agreed(edit: Edit, doc: Course | Station) -> frozenset[str]:
             return frozenset(place for place in contents(doc) if place.partition(" ")[2] == edit.id)
         case kinds.AcceptCourse():
             return frozenset(place for place in contents(doc) if place == "run" or place.startswith("rule "))
-        case kinds.Accept() | kinds.Sign() | kinds.RemoveStation() | kinds.SplitStation() | kinds.MergeStations():
+        case kinds.Accept() | kinds.Sign() | kinds.RemoveStation() | kinds.SplitStation() | kinds.MergeStations() | kinds.RetellStation():
             return frozenset(contents(doc)) if isinstance(doc, Station) else frozenset({"order"})
         case kinds.AddStation():
             return frozenset({"order"}) if isinstance(doc, Course) else frozenset()
@@ -79,7 +79,9 @@ def stations_of(edit: Edit) -> tuple[int, ...]:
     number = getattr(edit, "station", None)
     if number is None:
         return ()
-    return (number, number + 1) if isinstance(edit, kinds.MergeStations) else (number,)
+    if isinstance(edit, kinds.MergeStations | kinds.RetellStation):
+        return (number, number + 1 if edit.other is None else edit.other)
+    return (number,)
 
 
 def taken_back(before: Doc, after: Doc, now: Doc) -> Doc:

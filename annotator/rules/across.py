@@ -138,6 +138,28 @@ def about_start_and_finish(who: str, finish: Ruled) -> str:
     return f"{who}: the {_what(finish)} is both its start and its finish. If these are two things, give each its own name."
 
 
+def ruled_twice(surfaces: Sequence[S]) -> Iterator[tuple[S, S]]:
+    """Each pair of lines of one station that rule one thing, in one role, in two ways, as after two tellings were put together."""
+    for place, one in enumerate(surfaces):
+        for other in surfaces[place + 1 :]:
+            if (
+                one.role == other.role
+                and one.ruling != other.ruling
+                and same_name(one.name, other.name)
+                and same_name(one.part, other.part)
+                and not one.divisions
+                and not other.divisions
+            ):
+                yield one, other
+
+
+def about_ruled_twice(who: str, one: Ruled, other: Ruled) -> str:
+    """The sentence for a pair that `ruled_twice` found."""
+    return (
+        f"{who}: the {_what(one)} is {_in_words(one.ruling)} by one line and {_in_words(other.ruling)} by another. Keep the one that holds."
+    )
+
+
 def named_alike(stations: Sequence[tuple[int, str | None]]) -> Iterator[tuple[int, str]]:
     """Stations (number, name) whose name an earlier one has already: the number of the later one, and the sentence.
 

@@ -13,14 +13,17 @@ from annotator.course import BlanketRule, Course, Dismissal, Finding, FindingKin
 from annotator.rules.across import (
     about_blanket,
     about_neighbour,
+    about_ruled_twice,
     about_start_and_finish,
     against_blanket,
     against_neighbour,
     limbs_known,
     named_alike,
+    ruled_twice,
     same_name,
     start_and_finish,
 )
+from annotator.rules.again import told_before
 from annotator.rules.announced import about_count, announced_in
 from annotator.rules.wordings import called, counted, listing
 from annotator.units import clock
@@ -46,7 +49,8 @@ def check(course: Course, stations: Sequence[Station], drawn: Sequence[Finding] 
     Returns
     -------
     tuple of Finding
-        Those of the course as a whole first, then station by station; what blocks publication before the rest. A finding that a person
+        Those of the course as a whole first, then station by station; that it may be one with another station
+        comes first, then what blocks publication. A finding that a person
         put aside (with a reason) is left out, except that drafts must be accepted.
 
     Examples
@@ -57,14 +61,17 @@ def check(course: Course, stations: Sequence[Station], drawn: Sequence[Finding] 
     """
     ordered = sorted(stations, key=lambda s: (s.number, s.id))
     found = [f for f in _of_course(course, ordered) if not _put_aside(f, course.dismissed)]
+    again = told_before(course, ordered)
     alike = dict(named_alike([(station.number, station.name) for station in ordered]))
     for before, station, following in zip([None, *ordered], ordered, [*ordered[1:], None], strict=False):  # no station, no neighbours
         told = [*_of_station(course, station, following), *_across(course, before, station)]
         told += [finding for finding in drawn if finding.station == station.number]
-        if station.number in alike:
+        if station.id in again:
+            told.append(again[station.id])
+        elif station.number in alike:
             told.append(_finding("name-for-two-things", station, "warning", alike[station.number]))
         mine = [f for f in told if not _put_aside(f, (*station.dismissed, *_own(course, station)))]
-        found += sorted(mine, key=lambda f: _RANK[f.severity])
+        found += sorted(mine, key=lambda f: (f.other is None, _RANK[f.severity]))  # what joining mends need not be mended first
     return tuple(found)
 
 
@@ -223,6 +230,8 @@ def _across(course: Course, before: Station | None, station: Station) -> Iterato
     for mine, yours in against_neighbour(before.surfaces, station.surfaces) if before else ():
         about = about_neighbour(who, called(before.number, before.name) if before else "", mine, yours)
         yield _finding("contradiction", station, "blocks", about, yours.id, (*mine.said[:1], *yours.said[:1]))
+    for one, other in ruled_twice(station.surfaces):
+        yield _finding("contradiction", station, "blocks", about_ruled_twice(who, one, other), other.id, (*one.said[:1], *other.said[:1]))
     for start, finish in start_and_finish(station.surfaces):
         about = about_start_and_finish(who, finish)
         yield _finding("name-for-two-things", station, "note", about, finish.id, (*start.said[:1], *finish.said[:1]))

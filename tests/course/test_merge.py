@@ -220,6 +220,8 @@ EDITS: list[dict[str, Any]] = [
     {"do": "remove-surface", "station": 1, "surface": "u1"},
     {"do": "split-station", "station": 1, "at": 15},
     {"do": "merge-stations", "station": 1},
+    {"do": "merge-stations", "station": 1, "other": 3},
+    {"do": "retell-station", "station": 1, "other": 2},
     {"do": "move-station", "station": 2, "to": 1},
     {"do": "remove-station", "station": 2},
     {"do": "add-station", "start": 5, "end": 15},

@@ -1445,7 +1445,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "picture-gone" | "line-too-long" | "division-same" | "faces-not-looked-at";
+            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "goes-on" | "told-again" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "picture-gone" | "line-too-long" | "division-same" | "faces-not-looked-at";
             /** Station */
             station: number | null;
             /**
@@ -1519,7 +1519,7 @@ export interface components {
              */
             client?: string | null;
             /** Edits */
-            edits: (components["schemas"]["AcceptName"] | components["schemas"]["DeclineName"] | components["schemas"]["AcceptCourse"] | components["schemas"]["RenameCourse"] | components["schemas"]["SetFormat"] | components["schemas"]["Translate"] | components["schemas"]["AddBlanket"] | components["schemas"]["ChangeBlanket"] | components["schemas"]["RemoveBlanket"] | components["schemas"]["SplitStation"] | components["schemas"]["MergeStations"] | components["schemas"]["MoveStation"] | components["schemas"]["AddStation"] | components["schemas"]["RemoveStation"] | components["schemas"]["AddSurface"] | components["schemas"]["ChangeSurface"] | components["schemas"]["RemoveSurface"] | components["schemas"]["PutMark"] | components["schemas"]["RemoveMark"] | components["schemas"]["PutStill"] | components["schemas"]["RemoveStill"] | components["schemas"]["SetAlt"] | components["schemas"]["SetFaces"] | components["schemas"]["ShowFaces"] | components["schemas"]["BlurFaces"] | components["schemas"]["RenameStation"] | components["schemas"]["SetLimbs"] | components["schemas"]["SetSpan"] | components["schemas"]["SetDemonstration"] | components["schemas"]["Accept"] | components["schemas"]["AcceptItem"] | components["schemas"]["Dismiss"] | components["schemas"]["Sign"])[];
+            edits: (components["schemas"]["AcceptName"] | components["schemas"]["DeclineName"] | components["schemas"]["AcceptCourse"] | components["schemas"]["RenameCourse"] | components["schemas"]["SetFormat"] | components["schemas"]["Translate"] | components["schemas"]["AddBlanket"] | components["schemas"]["ChangeBlanket"] | components["schemas"]["RemoveBlanket"] | components["schemas"]["SplitStation"] | components["schemas"]["MergeStations"] | components["schemas"]["RetellStation"] | components["schemas"]["MoveStation"] | components["schemas"]["AddStation"] | components["schemas"]["RemoveStation"] | components["schemas"]["AddSurface"] | components["schemas"]["ChangeSurface"] | components["schemas"]["RemoveSurface"] | components["schemas"]["PutMark"] | components["schemas"]["RemoveMark"] | components["schemas"]["PutStill"] | components["schemas"]["RemoveStill"] | components["schemas"]["SetAlt"] | components["schemas"]["SetFaces"] | components["schemas"]["ShowFaces"] | components["schemas"]["BlurFaces"] | components["schemas"]["RenameStation"] | components["schemas"]["SetLimbs"] | components["schemas"]["SetSpan"] | components["schemas"]["SetDemonstration"] | components["schemas"]["Accept"] | components["schemas"]["AcceptItem"] | components["schemas"]["Dismiss"] | components["schemas"]["Sign"])[];
             /**
              * Seen
              * @default {}
@@ -1565,7 +1565,12 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "picture-gone" | "line-too-long" | "division-same" | "faces-not-looked-at";
+            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "goes-on" | "told-again" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "picture-gone" | "line-too-long" | "division-same" | "faces-not-looked-at";
+            /**
+             * Other
+             * @default null
+             */
+            other: string | null;
             /**
              * Said
              * @default []
@@ -1827,7 +1832,7 @@ export interface components {
         };
         /**
          * MergeStations
-         * @description Make one station of this one and the next.
+         * @description Make one station of this one and another, the next where none is named; it keeps this one's place and name.
          */
         MergeStations: {
             /**
@@ -1835,6 +1840,11 @@ export interface components {
              * @enum {string}
              */
             do: "merge-stations";
+            /**
+             * Other
+             * @default null
+             */
+            other?: number | null;
             /** Station */
             station: number;
         };
@@ -2200,6 +2210,21 @@ export interface components {
             station: number;
         };
         /**
+         * RetellStation
+         * @description Take what another station says in place of what this one says; it keeps its place, name, stills, and marks of the same things.
+         */
+        RetellStation: {
+            /**
+             * @description discriminator enum property added by openapi-typescript
+             * @enum {string}
+             */
+            do: "retell-station";
+            /** Other */
+            other: number;
+            /** Station */
+            station: number;
+        };
+        /**
          * RewordedView
          * @description The words after a change, and the edits that take it back.
          */
@@ -2425,6 +2450,11 @@ export interface components {
              * @default null
              */
             name: string | null;
+            /**
+             * Of
+             * @default null
+             */
+            of: string | null;
             /**
              * Part
              * @default null

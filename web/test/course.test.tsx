@@ -218,7 +218,17 @@ test.each([
 });
 
 const finding = (station: number | null, kind = "no-finish", surface: string | null = null) =>
-  ({ kind, station, surface, severity: "blocks", about: "", said: [], across: false, instead: null }) as CourseView["findings"][number];
+  ({
+    kind,
+    station,
+    surface,
+    severity: "blocks",
+    about: "",
+    said: [],
+    across: false,
+    instead: null,
+    other: null,
+  }) as CourseView["findings"][number];
 
 test("findings go with their station to its new number, and go away with it, with their surface, and when they are put aside", () => {
   const stations = [at(1), at(2, "drafted", { surfaces: [{ id: "u1", state: "draft" }] }), at(3)];

@@ -123,6 +123,7 @@ test("what was not named is said, and a finding speaks at the surface that it is
       surface: null,
       across: false,
       instead: null,
+      other: null,
     },
     {
       kind: "contradiction",
@@ -133,6 +134,7 @@ test("what was not named is said, and a finding speaks at the surface that it is
       surface: "u3",
       across: false,
       instead: null,
+      other: null,
     },
   ] as Finding[];
   render(
@@ -336,7 +338,18 @@ test.each([
 });
 
 const found = (kind: string, change: Partial<Finding> = {}) =>
-  ({ kind, station: 1, about: "x", severity: "blocks", said: [], surface: null, across: false, instead: null, ...change }) as Finding;
+  ({
+    kind,
+    station: 1,
+    about: "x",
+    severity: "blocks",
+    said: [],
+    surface: null,
+    across: false,
+    instead: null,
+    other: null,
+    ...change,
+  }) as Finding;
 const said = (start: number) => [{ start, end: start + 1, text: "" }];
 const twoOnTheWay = [surface({ id: "u1", name: "stump", said: said(20) }), surface({ id: "u2", name: "green platform", said: said(401) })];
 
@@ -378,6 +391,33 @@ test("a thing that the words call otherwise now is renamed in one press", () => 
   render(<Sheet hand={hand((edits) => made.push(...edits))} at={at(lines)} blanket={[]} findings={findings} lit={null} point={() => {}} />);
   fireEvent.click(screen.getByRole("button", { name: "Rename it to “stumps”" }));
   expect(made).toEqual([{ do: "change-surface", station: 1, surface: "u1", set: { name: "stumps" } }]);
+});
+
+const wall = { ...station([]), id: "t9", number: 9, name: "tall wall" } as Station;
+const near = { before: null, after: null, find: (id: string) => (id === "t9" ? wall : null) };
+
+test("what goes on from an earlier clip is joined with the station it belongs to in one press", () => {
+  const [mend, ...others] = mends(found("goes-on", { other: "t9" }), station([]), near);
+  expect(mend).toEqual({ label: "Join it with station 9, tall wall", ask: null, edits: [{ do: "merge-stations", station: 9, other: 1 }] });
+  expect(others).toEqual([]);
+  expect(mends(found("goes-on", { other: "t7" }), station([]), near)).toEqual([]); // it is not here any more
+});
+
+test("what is told again takes the place of the old telling, or stands beside it", () => {
+  expect(mends(found("told-again", { other: "t9" }), station([]), near).map((each) => [each.label, each.edits])).toEqual([
+    ["Take the new telling in place of the old", [{ do: "retell-station", station: 9, other: 1 }]],
+    ["Put both tellings together", [{ do: "merge-stations", station: 9, other: 1 }]],
+  ]);
+});
+
+test("of two lines that rule one thing otherwise, the one that holds stays and is agreed to", () => {
+  const lines = [surface({ id: "u1", name: "post", state: "accepted" }), surface({ id: "u2", name: "Post", ruling: "out" })];
+  const [isIn, isOut] = mends(found("contradiction", { surface: "u2" }), station(lines), near);
+  expect(isIn?.edits).toEqual([{ do: "remove-surface", station: 1, surface: "u2" }]);
+  expect(isOut?.edits).toEqual([
+    { do: "remove-surface", station: 1, surface: "u1" },
+    { do: "accept-item", station: 1, id: "u2" },
+  ]);
 });
 
 test("a finding is put aside with a reason, and one that must be mended is not", () => {

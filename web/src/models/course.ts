@@ -312,7 +312,8 @@ function kept(before: readonly StationView[], now: readonly StationView[]): read
 
 function numbersOf(edit: Edit): number[] {
   if (!("station" in edit) || typeof edit.station !== "number") return [];
-  return edit.do === "merge-stations" ? [edit.station, edit.station + 1] : [edit.station];
+  if (edit.do === "merge-stations" || edit.do === "retell-station") return [edit.station, edit.other ?? edit.station + 1];
+  return [edit.station];
 }
 
 export function awayProblem(): Problem {

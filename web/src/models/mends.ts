@@ -3,11 +3,12 @@
 import type { Edit, Finding, Limb, Station, Surface } from "../api";
 import { clock } from "../geometry/clock";
 import { strings } from "../strings";
-import { named } from "./words";
+import { named, short } from "./words";
 
 /** `ask` is a question that stands before the button. */
 export type Mend = Readonly<{ label: string; ask: string | null; edits: readonly Edit[] }>;
-export type Around = Readonly<{ before: Station | null; after: Station | null }>;
+/** The stations beside it, and any other one by its id. */
+export type Around = Readonly<{ before: Station | null; after: Station | null; find?: (id: string) => Station | null }>;
 
 const s = strings.sheet.mend;
 const MOST_GUESSES = 2;
@@ -34,10 +35,11 @@ export function mends(finding: Finding, station: Station, around: Around): reado
       }));
     case "contradiction":
       if (!surface) return [];
-      return [
-        { label: s.isIn, ask: null, edits: set({ ruling: "in" }) },
-        { label: s.isOut, ask: null, edits: set({ ruling: "out" }) },
-      ];
+      return (["in", "out"] as const).map((ruling) => {
+        const twin = station.surfaces.find((each) => each !== surface && each.ruling !== surface.ruling && sameThing(each, surface));
+        const edits = twin ? keep(number, surface.ruling === ruling ? [surface, twin] : [twin, surface]) : set({ ruling });
+        return { label: ruling === "in" ? s.isIn : s.isOut, ask: null, edits };
+      });
     case "no-overshoot":
       if (!surface) return [];
       return [
@@ -47,6 +49,17 @@ export function mends(finding: Finding, station: Station, around: Around): reado
     case "name-heard-wrong":
       if (!surface || !finding.instead) return [];
       return [{ label: s.rename(finding.instead), ask: null, edits: set({ name: finding.instead }) }];
+    case "goes-on":
+    case "told-again": {
+      const other = finding.other ? around.find?.(finding.other) : null;
+      if (!other) return [];
+      const join: Edit = { do: "merge-stations", station: other.number, other: number };
+      if (finding.kind === "goes-on") return [{ label: s.join(other.number, short(other.name ?? "")), ask: null, edits: [join] }];
+      return [
+        { label: s.retell, ask: s.retellAsk(other.number), edits: [{ do: "retell-station", station: other.number, other: number }] },
+        { label: s.beside, ask: null, edits: [join] },
+      ];
+    }
     case "mark-without-surface": {
       const marks = station.marks.filter((mark) => mark.surface === finding.surface);
       return marks.length === 0
@@ -57,6 +70,15 @@ export function mends(finding: Finding, station: Station, around: Around): reado
       return [];
   }
 }
+
+/** Of two lines about one thing the first stays, and what it says is agreed to; the other goes. */
+function keep(number: number, [holds, goes]: [Surface, Surface]): Edit[] {
+  const stays: Edit[] = holds.state === "draft" ? [{ do: "accept-item", station: number, id: holds.id }] : [];
+  return [{ do: "remove-surface", station: number, surface: goes.id }, ...stays];
+}
+
+const sameThing = (one: Surface, other: Surface) =>
+  one.role === other.role && one.part === other.part && one.name.toLowerCase() === other.name.toLowerCase();
 
 /** What may be meant: what was drafted as that though nobody says so plainly, else the neighbour's start or finish, then what was said last
  * (or first) of what is in play. */

@@ -185,7 +185,9 @@ export function editWords(edit: Edit, station: Pick<Station, "surfaces"> | null)
     case "split-station":
       return e.split(edit.station);
     case "merge-stations":
-      return e.merge(edit.station);
+      return e.merge(edit.station, edit.other ?? edit.station + 1);
+    case "retell-station":
+      return e.retell(edit.station);
     case "move-station":
       return e.move(edit.station, edit.to);
     case "add-station":

@@ -26,8 +26,17 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
   const last = view.plates.at(-1)?.number ?? station.number;
   const neighbour = (by: number) => model.station(station.number + by)?.station ?? null;
   const hand: Hand = {
-    edit: (edits, since) => void model.editStation(since ?? at, [...edits]),
-    around: { before: neighbour(-1), after: neighbour(1) },
+    edit: (edits, since) => {
+      const into = edits.find((each) => each.do === "merge-stations" || each.do === "retell-station");
+      if (!into) return void model.editStation(since ?? at, [...edits]);
+      void model.editCourse([...edits]);
+      go(to.station(model.name, into.station)); // this page's station is a part of that one now
+    },
+    around: {
+      before: neighbour(-1),
+      after: neighbour(1),
+      find: (id) => model.stations.value.find((each) => each.station.id === id)?.station ?? null,
+    },
     divisions: view.course.divisions,
     naming: naming(model, view),
   };

@@ -30,8 +30,8 @@ type Part = { model: CourseModel; view: CourseView };
 export function Whole({ model, view }: Part) {
   const step = nextStep(view);
   const open = toLookAt(view);
-  // What only wants a look stands at its station; here is what holds the course back, and what is of no station.
-  const first = open.filter((finding) => finding.severity === "blocks" || finding.station === null);
+  // What only wants a look stands at its station; here is what holds the course back, and what is of no station or of two.
+  const first = open.filter((finding) => finding.severity === "blocks" || finding.station === null || finding.other !== null);
   if (isUnread(view, step))
     return (
       <div class="whole">
@@ -188,7 +188,8 @@ function ofCourse(model: CourseModel) {
   return {
     mends: (finding: Finding) => {
       const station = at(finding.station);
-      return station ? mends(finding, station, { before: at(station.number - 1), after: at(station.number + 1) }) : [];
+      const find = (id: string) => model.stations.value.find((each) => each.station.id === id)?.station ?? null;
+      return station ? mends(finding, station, { before: at(station.number - 1), after: at(station.number + 1), find }) : [];
     },
     edit: (edits: readonly Edit[]) => void model.editCourse([...edits]),
   };
@@ -197,7 +198,8 @@ function ofCourse(model: CourseModel) {
 const WEIGHT = { blocks: 0, warning: 1, note: 2 } as const;
 
 function sorted(findings: readonly Finding[]): Finding[] {
-  return [...findings].sort((a, b) => WEIGHT[a.severity] - WEIGHT[b.severity] || (a.station ?? 0) - (b.station ?? 0));
+  const weight = (each: Finding) => (each.other === null ? WEIGHT[each.severity] : -1); // what joining mends need not be mended first
+  return [...findings].sort((a, b) => weight(a) - weight(b) || (a.station ?? 0) - (b.station ?? 0));
 }
 
 function Heard({ model, view }: Part) {
