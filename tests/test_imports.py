@@ -14,7 +14,7 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parent.parent / "annotator"
 FLOORS = (
-    ("errors", "recent", "units", "fonts"),
+    ("errors", "process", "recent", "units", "fonts"),
     ("course", "media"),
     ("speech", "rules", "marks", "library"),
     ("captions", "booklet"),

@@ -105,7 +105,7 @@ def write_epub(
         _put(book, "mimetype", b"application/epub+zip", stamp, zipfile.ZIP_STORED)
         _put(book, "META-INF/container.xml", templates.get_template("epub-container.xml").render().encode(), stamp)
         for name, content in parts.items():
-            _put(book, f"book/{name}", content, stamp)
+            _put(book, f"book/{name}", content, stamp, zipfile.ZIP_STORED if name in _FONTS else zipfile.ZIP_DEFLATED)
         for name, content in images.values():
             _put(book, f"book/{name}", content, stamp, zipfile.ZIP_STORED)
     if progress is not None:

@@ -15,6 +15,7 @@ import click
 
 from annotator import __version__
 from annotator.cli.failing import Commands, default_library
+from annotator.process import settle
 
 existing = click.Path(path_type=Path)
 by_option = click.option("--by", help="Who does this; your user name where it is left out.")
@@ -32,6 +33,7 @@ def main(ctx: click.Context, library: Path | None) -> None:
     These are contact rules, not a safety inspection: follow the venue's staff, the makers of the equipment, qualified inspection and
     local codes.
     """
+    settle()
     ctx.obj = library or default_library()
 
 

@@ -10,7 +10,9 @@ process where many are missing (annotator/booklet/paper/aside.py), whose seconds
 freezing the edition in the database, blurring faces, flushing to the disk, and the outputs of other kinds.
 
 Data: an invented course, seeded: each station with one still of 1920 x 1080 (drawn, faces none), eight surfaces with marks, three divisions
-that differ at every second station. Each of the first three lines is a process of its own, so that nothing is in memory from before:
+that differ at every second station. Each writing has a folder of its own, as an edition has, and none is removed before all is measured:
+ext4 looks through all that was deleted in the last minutes whenever it makes a file, some .6 ms each time; so wait some minutes between two
+runs. Each of the first three lines is a process of its own, so that nothing is in memory from before:
 
 - cold: nothing is there.
 - pictures ready: the published stills are encoded in every size, as after take-in (`pipeline.make_sizes`); all else is made.
@@ -61,6 +63,7 @@ from annotator.booklet import (
 )
 from annotator.course import BlanketRule, Course, Mark, RunFormat, Said, Station, Still, Surface
 from annotator.pipeline.side_by_side import Task, side_by_side
+from annotator.process import settle
 from annotator.units import clock
 
 WIDTH, HEIGHT = 1920, 1080
@@ -130,14 +133,14 @@ class Outputs:
     """The outputs of a course in some languages, into one folder, with what is kept between two writings beside it."""
 
     def __init__(self, folder: Path, pictures: Drawn, languages: Sequence[str] = LANGUAGES) -> None:
-        self._out, self._kept, self._drawn, self._pictures = folder / "out", folder / "kept", folder / "drawn", pictures
+        self._outs, self._kept, self._drawn, self._pictures = folder / "out", folder / "kept", folder / "drawn", pictures
         self._languages = languages
         self.took: dict[str, float] = {}
 
     def write(self, course: Course, stations: Sequence[Station], number: int, minute: int = 0) -> tuple[float, float]:
         """Write all of it; return the seconds that it took by the clock and of the processor."""
-        shutil.rmtree(self._out, ignore_errors=True)
-        self._out.mkdir()
+        self._outs.mkdir(exist_ok=True)
+        out = Path(tempfile.mkdtemp(dir=self._outs))
         begun, worked = time.perf_counter(), _processor_s()
         stamp = Stamp(number, "ABCDEF", dt.datetime(2026, 5, 9, 12, minute, tzinfo=dt.UTC))
         booklets: list[Booklet] = []
@@ -148,13 +151,13 @@ class Outputs:
         first, *others = booklets
 
         def site() -> object:
-            return write_site(first, self._pictures, self._out / "booklet", others=others, cache=self._kept)
+            return write_site(first, self._pictures, out / "booklet", others=others, cache=self._kept)
 
         def epub(each: Booklet) -> object:
-            return write_epub(each, self._pictures, self._out / f"{each.wording.language}.epub", cache=self._kept)
+            return write_epub(each, self._pictures, out / f"{each.wording.language}.epub", cache=self._kept)
 
         def cards(each: Booklet) -> object:
-            return write_cards(each, self._pictures, self._out / f"cards-{each.wording.language}.pdf", cache=self._kept)
+            return write_cards(each, self._pictures, out / f"cards-{each.wording.language}.pdf", cache=self._kept)
 
         here = [self._task("pages", site), *(self._task("epub", partial(epub, each)) for each in booklets)]
         stills = {still.id: self._pictures.jpeg(still.id) for station in stations for still in station.stills}
@@ -221,6 +224,7 @@ STEPS = ("cold", "ready", "changed")
 
 def do_step(step: str, folder: Path, count: int, *, plain: bool, profiled: bool) -> None:
     """One line of figures, or three, in this process."""
+    settle()
     course, stations = course_of(count)
     if plain:
         course = course.model_copy(update={"divisions": ()})

@@ -7,13 +7,17 @@ from __future__ import annotations
 
 import hashlib
 import json
+import pickle
 import re
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
+from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUndefined
+from jinja2.bccache import Bucket
 from markupsafe import Markup
 
 STATIC = Path(__file__).parent.parent / "static"
@@ -22,15 +26,43 @@ WORKER = "worker.js"
 _TEXT_IN_SCRIPT = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
 
 
+class CompiledTemplates(FileSystemBytecodeCache):
+    """Templates as compiled, in the user's own temporary folder, which nobody else may write: they are run as they lie there. The library's
+    folder, which people share, would be no place for them."""
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        try:
+            super().load_bytecode(bucket)
+        except (EOFError, OSError, ValueError, pickle.UnpicklingError):  # cut off or not to be read; it is compiled again
+            bucket.reset()
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        with suppress(OSError):  # a full disk; it goes without
+            super().dump_bytecode(bucket)
+
+
+def _compiled_templates() -> CompiledTemplates | None:
+    try:
+        return CompiledTemplates(pattern=f"booklet-{metadata.version('jinja2')}-%s.cache")
+    except (OSError, RuntimeError):  # there is no such folder, or somebody else has it
+        return None
+
+
 @cache
 def environment() -> Environment:
-    """The templates, read once a process, with escaping on for every kind of page and an error for a name that is not given."""
+    """The templates, read once a process."""
+    return woven(_compiled_templates())
+
+
+def woven(compiled: CompiledTemplates | None) -> Environment:
+    """The templates, with escaping on for every kind of page and an error for a name that is not given."""
     made = Environment(
         loader=PackageLoader("annotator.booklet", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        bytecode_cache=compiled,
     )
     made.filters["script"] = as_script_data
     made.filters["lean"] = lean
