@@ -58,7 +58,8 @@ STOP = re.compile(
     r"|come to a (?:stop|halt|standstill)|(?:kindly|please|actually|you) stay (?:on it|there|put)|"
     r"do stop|do have to stop|have to stop|got(?:ta| to) stop|need to stop|stop dead|got(?:ta| to) hold|have "
     r"to hold|must hold|(?:have to|must|need to|gotta|got to) stay on|hold it there|and hold it|stick it|stick the landing|"
-    r"stop on it)\b"
+    r"stop on it|(?:a )?dead stop|stops? (?:dead|still)|hold still|(?:do not|don't) (?:pass|leave) (?:it|the)|"
+    r"(?:and|so|then|,) stay (?:in|on) (?:it|the \w+)(?= ,|,| or|\.|$))\b"
 )
 FINE = re.compile(
     r"\b(?:fine|okay|ok|all right|alright|no problem|no harm|grand|not bothered|without penalty|don't (?:care|mind)|is "
@@ -82,7 +83,10 @@ FINE = re.compile(
     r"|that's) permitted|"
     r"(?:i|we) don't mind|without (?:a |any )?penalty|just get (?:on|to)|"
     r"so be it|not (?:be )?(?:penali[sz]ed|punished|counted)|no consequence|(?:no one|nobody) will stop|fly as far|as far as|"
-    r"help yourself|happy with|makes? no odds|no odds|fill your boots|no point|forgiven|don't stop you|that's legal)\b"
+    r"help yourself|happy with|makes? no odds|no odds|fill your boots|no point|forgiven|don't stop you|that's legal|so what|"
+    r"(?:is|be|are|it's|that's|quite|overshooting|overrunning) (?:acceptable|permitted|tolerated)|all one|for all i care|"
+    r"(?:you've |you have |you are |you're |'s |is |it |be |count\w* )?still (?:good|done|in|finished|home|safe|sat|valid|made it|a (?:finish|clear))|"
+    r"where(?:ver)? you (?:please|like|want)|not an (?:error|offence)|no crime|already (?:done|finished|home|counted|clear))\b"
 )
 BADLY = re.compile(
     r"\b(?:fail\w*|fall|can't|cannot|can not|mustn't|must not|don't|not allowed|do not|no overshooting|not (?:past|over)|"

@@ -194,6 +194,12 @@ OVERSHOOTS = [
     ("You finish on the blue mat. If you go past it, that's a fail.", "not allowed"),
     ("You finish on the blue mat. Do not overshoot it.", "not allowed"),
     ("You finish on the blue mat, no overshooting.", "not allowed"),
+    ("You finish on the blue mat, overshooting permitted.", "allowed"),
+    ("You finish on the blue mat. If you tumble off it, so what.", "allowed"),
+    ("You finish on the blue mat. Running past the mat is not an error.", "allowed"),
+    ("You finish on the blue mat, and there you stop dead.", "not allowed"),
+    ("You finish on the blue mat. Dead stop.", "not allowed"),
+    ("You finish on the blue mat. Don't pass the mat.", "not allowed"),
     ("You finish on the blue mat and you have to stay on it.", "not allowed"),
     ("You finish on the blue mat.", None),
 ]  # fmt: skip
