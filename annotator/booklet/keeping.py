@@ -103,6 +103,21 @@ def read_kept(folder: Path, name: str) -> bytes:
     return kept
 
 
+def link_kept(folder: Path, name: str, place: Path) -> bool:
+    """Give what is kept under that name a second name, and note that it was of use; False where the disk does not do that.
+
+    Raises FileNotFoundError where nothing is kept.
+    """
+    try:
+        os.link(folder / name, place)
+    except FileNotFoundError:
+        raise
+    except OSError:  # another disk, one without such names, or something is there already
+        return False
+    of_use(folder, name)
+    return True
+
+
 def of_use(folder: Path | None, name: str) -> None:
     """Note that what is kept under that name is of use, though nobody reads it: the process has what came of it."""
     if folder is not None:

@@ -15,7 +15,7 @@ from typing import Literal, Protocol
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from annotator.booklet.keeping import digest_of, keep, kept_bytes, kept_lately, read_kept
+from annotator.booklet.keeping import digest_of, keep, kept_bytes, kept_lately, link_kept, read_kept
 from annotator.errors import StageError
 
 WIDTHS_PX = (192, 480, 960, 1920)
@@ -65,10 +65,11 @@ class Sizes:
         return {"avif": self.avif, "webp": self.webp, "jpg": self.jpeg}
 
 
-def write_sizes(source: Path, stem: str, folder: Path, cache: Path | None = None) -> Sizes:
+def write_sizes(source: Path, stem: str, folder: Path, cache: Path | None = None, *, linked: bool = False) -> Sizes:
     """Write a still in all sizes into `folder` as `stem-WIDTH-HASH.avif`, `.webp` and `.jpg`; the hash is of the file's own content.
 
-    With `cache` each encoded picture is kept there by the hash of its source, so that a still is encoded once and not once an output.
+    With `cache` each encoded picture is kept there by the hash of its source, so that a still is encoded once and not once an output; where
+    `linked`, the files in `folder` are those by another name, as far as the disk knows such: for a folder in which nobody writes.
     A picture narrower than a size is not enlarged. No metadata (EXIF, XMP, place, device) is kept.
 
     Raises
@@ -88,12 +89,12 @@ def write_sizes(source: Path, stem: str, folder: Path, cache: Path | None = None
             named(suffix, width, hashlib.sha256(data).hexdigest()).write_bytes(data)
     else:
         try:
-            _copy_all(_listed(source, cache), source, cache, named)
+            _copy_all(_listed(source, cache), source, cache, named, linked)
         except FileNotFoundError:  # somebody emptied the folder, or part of it
             _forget(source, cache)
             for kept in names.values():
                 kept.clear()
-            _copy_all(_listed(source, cache), source, cache, named)
+            _copy_all(_listed(source, cache), source, cache, named, linked)
     return Sizes(tuple(names["avif"]), tuple(names["webp"]), tuple(names["jpg"]))
 
 
@@ -123,10 +124,12 @@ def _listed(source: Path, cache: Path) -> _Listed:
     return [(suffix, width, content) for suffix, width, content in json.loads(kept_bytes(cache, name, make))]
 
 
-def _copy_all(listed: _Listed, source: Path, cache: Path, named: Callable[[Suffix, int, str], Path]) -> None:
+def _copy_all(listed: _Listed, source: Path, cache: Path, named: Callable[[Suffix, int, str], Path], linked: bool) -> None:
     digest = source_digest(source)
     for suffix, width, content in listed:
-        named(suffix, width, content).write_bytes(read_kept(cache, _kept_name(digest, width, suffix)))
+        name, place = _kept_name(digest, width, suffix), named(suffix, width, content)
+        if not (linked and link_kept(cache, name, place)):
+            place.write_bytes(read_kept(cache, name))
 
 
 def _forget(source: Path, cache: Path) -> None:

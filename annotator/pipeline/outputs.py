@@ -263,6 +263,7 @@ def _booklet(request: _Request, out: Path, progress: Progress) -> Path:
         others=request.others,
         address=request.address,
         cache=request.sizes,
+        linked=out.is_relative_to(request.library.root),
         progress=progress,
     )
 

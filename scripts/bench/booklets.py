@@ -9,6 +9,8 @@ them. Done as publishing does it: pages and e-books on one thread, cards on anot
 process where many are missing (annotator/booklet/paper/aside.py), whose seconds are counted too, its start among them. Not counted:
 freezing the edition in the database, blurring faces, flushing to the disk, and the outputs of other kinds.
 
+As in an edition, which nobody writes in, pictures are second names of the kept ones.
+
 Data: an invented course, seeded: each station with one still of 1920 x 1080 (drawn, faces none), eight surfaces with marks, three divisions
 that differ at every second station. Each writing has a folder of its own, as an edition has, and none is removed before all is measured:
 ext4 looks through all that was deleted in the last minutes whenever it makes a file, some .6 ms each time; so wait some minutes between two
@@ -151,7 +153,7 @@ class Outputs:
         first, *others = booklets
 
         def site() -> object:
-            return write_site(first, self._pictures, out / "booklet", others=others, cache=self._kept)
+            return write_site(first, self._pictures, out / "booklet", others=others, cache=self._kept, linked=True)
 
         def epub(each: Booklet) -> object:
             return write_epub(each, self._pictures, out / f"{each.wording.language}.epub", cache=self._kept)

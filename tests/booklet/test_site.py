@@ -190,6 +190,23 @@ def test_pictures_come_in_sizes_and_carry_no_metadata(site: Path, pictures: Draw
         assert b"Invented camera maker" not in file.read_bytes()
 
 
+def test_pictures_of_a_folder_that_nobody_writes_in_are_the_kept_ones(
+    course: Course, stations: Sequence[Station], pictures: DrawnPictures, tmp_path: Path
+) -> None:
+    booklet, kept = pages(course, stations), tmp_path / "kept"
+    for name, whether in (("plain", False), ("linked", True), ("again", True)):
+        write_site(booklet, pictures, tmp_path / name, cache=kept, linked=whether)
+    write_site(booklet, pictures, tmp_path / "linked", cache=kept, linked=True)  # all of them are there already
+    plain, linked = (sorted((tmp_path / name / "pictures").iterdir()) for name in ("plain", "linked"))
+    assert [file.read_bytes() for file in linked] == [file.read_bytes() for file in plain]
+    assert {file.stat().st_nlink for file in plain} == {1} and {file.stat().st_nlink for file in linked} == {3}
+    for file in kept.iterdir():
+        if file.is_file():
+            file.unlink()
+    write_site(booklet, pictures, tmp_path / "later", cache=kept, linked=True)
+    assert [file.read_bytes() for file in sorted((tmp_path / "later" / "pictures").iterdir())] == [file.read_bytes() for file in plain]
+
+
 def test_a_still_is_encoded_once_for_all_outputs(booklet: Booklet, pictures: DrawnPictures, tmp_path: Path) -> None:
     write_site(booklet, pictures, tmp_path / "one", cache=tmp_path / "kept")
     kept = {file: file.stat().st_mtime_ns for file in (tmp_path / "kept").iterdir()}

@@ -29,6 +29,9 @@ def test_publishing_encodes_no_picture_that_was_made_ready(tmp_path: Path) -> No
         assert encoded(sizes_folder(library)) == ready
         shown = library.outputs("spring", 1) / "booklet" / "pictures"
         assert len(list(shown.iterdir())) == len([name for name in ready if "-print-" not in name and "-book-" not in name])
+        elsewhere = pipeline.write_output(library, "spring", "booklet", tmp_path / "out", edition=1).parent / "pictures"
+        assert {file.stat().st_nlink for file in shown.iterdir()} == {2}, "an edition's pictures are the kept ones"
+        assert {file.stat().st_nlink for file in elsewhere.iterdir()} == {1}, "those that somebody may write to are not"
 
 
 def test_what_a_stopped_run_made_is_kept(tmp_path: Path) -> None:

@@ -44,6 +44,7 @@ def write_site(
     walk: Mapping[int, WalkClip] | None = None,
     address: str | None = None,
     cache: Path | None = None,
+    linked: bool = False,
     progress: Progress | None = None,
 ) -> Path:
     """Write the phone booklet into a folder and return its first page.
@@ -61,6 +62,8 @@ def write_site(
         Clips that lie beside the pages; without it the time in the walk is told, but not linked.
     address : str, optional
         Where the booklet will be read; becomes the canonical link.
+    linked : bool
+        Nobody will write in the folder: pictures may be those of `cache` by another name, which takes no room and hardly any time.
 
     Raises
     ------
@@ -72,7 +75,7 @@ def write_site(
     for done, page in enumerate(booklet.stations, start=1):
         for at, still in enumerate(page.stills, start=1):
             stem = f"station-{page.number}-{at}"
-            sizes[still.id] = write_sizes(pictures.jpeg(still.id), stem, out_dir / "pictures", cache)
+            sizes[still.id] = write_sizes(pictures.jpeg(still.id), stem, out_dir / "pictures", cache, linked=linked)
         if progress is not None:
             progress(done / (len(booklet.stations) + 1))
     every = languages((booklet, *others))
