@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from annotator.course import Course, Edit, Finding, Station, StationState
+from annotator.course import Contact, Course, Edit, Finding, Ruling, Station, StationState
 from annotator.pipeline import Wording
 from annotator.server.jobs import JobKind, JobState
 from annotator.server.uploads import UploadKind
@@ -214,6 +214,33 @@ class UploadView(View):
     already: list[CourseRef] = []
 
 
+class TypedRule(View):
+    """A rule for every station as it was understood."""
+
+    rule: Literal["unnamed-out", "no-skip", "surface"]
+    surface: str | None
+    part: str | None
+    ruling: Ruling | None
+    contact: Contact | None
+    divisions: dict[str, Ruling] | None
+
+
+class TypedRun(View):
+    """How a run is counted, as it was understood."""
+
+    retries: int | None
+    ranking: str | None
+
+
+class TypedView(View):
+    """What was understood of a typed text. `name`: it only names a thing. `left`: the sentences of which nothing was understood."""
+
+    rules: list[TypedRule]
+    format: TypedRun | None
+    name: bool
+    left: list[str]
+
+
 # Taken
 
 
@@ -291,6 +318,12 @@ class AcceptDrafts(Body):
     """Accepts what is drafted: of one station by its number, or of all stations and the course's own rules."""
 
     station: Annotated[Whole, Field(ge=1, le=10_000)] | None = None
+
+
+class TypedText(Body):
+    """What a person typed where a rule for every station is added."""
+
+    text: Annotated[str, Field(min_length=1, max_length=LONGEST_TYPED)]
 
 
 class Publish(Body):

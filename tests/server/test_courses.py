@@ -309,3 +309,20 @@ def test_a_course_that_there_is_not_tells_which_there_are(client: Client, drafte
     answer = client.get(path)
     assert answer.status_code == 404
     assert drafted in answer.json["sentence"]
+
+
+def test_a_typed_rule_is_read_and_nothing_is_changed_by_it(client: Client, library: Library, drafted: str) -> None:
+    def typed(text: str) -> Any:
+        answer = client.post(f"/api/courses/{drafted}/typed", json={"text": text})
+        assert answer.status_code == 200, answer.text
+        return answer.json
+
+    before = library.course(drafted)
+    pads = {"rule": "surface", "surface": "post pads", "part": None, "ruling": "out", "contact": None, "divisions": None}
+    assert typed("The post pads are out.") == {"rules": [pads], "format": None, "name": False, "left": []}
+    assert typed("You get two retries.")["format"] == {"retries": 2, "ranking": None}
+    assert typed("post pads") == {"rules": [], "format": None, "name": True, "left": []}
+    assert typed("The sun shines today.") == {"rules": [], "format": None, "name": False, "left": ["The sun shines today."]}
+    assert library.course(drafted) == before
+    assert client.post("/api/courses/none/typed", json={"text": "floor"}).status_code == 404
+    assert client.post(f"/api/courses/{drafted}/typed", json={"text": ""}).status_code == 422

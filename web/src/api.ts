@@ -32,6 +32,8 @@ export type UploadKind = Upload["kind"];
 export type Problem = Schemas["Problem"];
 export type Edit = Schemas["Edits"]["edits"][number];
 export type Here = Schemas["HereView"];
+export type TypedView = Schemas["TypedView"];
+export type TypedRule = Schemas["TypedRule"];
 export type Reading = Schemas["ReadingView"];
 export type TakeIn = Schemas["TakeIn"];
 export type Binned = Schemas["BinnedView"];
@@ -132,6 +134,8 @@ export const api = {
     send<Here>(`${courseAt(course)}/here`, { json: { client, station }, quiet: true }),
   gone: (course: string, client: string) =>
     send<Here>(`${courseAt(course)}/here`, { json: { client, station: null, gone: true }, quiet: true, last: true }),
+  /** Reads what was typed as a rule for every station; changes nothing. */
+  typed: (course: string, text: string) => send<TypedView>(`${courseAt(course)}/typed`, { json: { text }, quiet: true }),
   reading: (course: string) => send<Reading>(`${courseAt(course)}/reading`),
   publish: (course: string, address: string) => send<Job>(`${courseAt(course)}/editions`, { json: { address: address || null } }),
   films: (course: string, edition: number, wishes: FilmWishes) =>

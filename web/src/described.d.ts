@@ -586,6 +586,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/courses/{course}/typed": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Read what was typed as a rule for every station; nothing is changed by it. */
+        post: operations["courses_typed__string_course__typed_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/courses/{course}/undo": {
         parameters: {
             query?: never;
@@ -2914,6 +2931,60 @@ export interface components {
             said: string;
             /** Translation */
             translation: string;
+        };
+        /**
+         * TypedRule
+         * @description A rule for every station as it was understood.
+         */
+        TypedRule: {
+            /** Contact */
+            contact: ("hands" | "feet")[] | null;
+            /** Divisions */
+            divisions: {
+                [key: string]: "in" | "out";
+            } | null;
+            /** Part */
+            part: string | null;
+            /**
+             * Rule
+             * @enum {string}
+             */
+            rule: "unnamed-out" | "no-skip" | "surface";
+            /** Ruling */
+            ruling: ("in" | "out") | null;
+            /** Surface */
+            surface: string | null;
+        };
+        /**
+         * TypedRun
+         * @description How a run is counted, as it was understood.
+         */
+        TypedRun: {
+            /** Ranking */
+            ranking: string | null;
+            /** Retries */
+            retries: number | null;
+        };
+        /**
+         * TypedText
+         * @description What a person typed where a rule for every station is added.
+         */
+        TypedText: {
+            /** Text */
+            text: string;
+        };
+        /**
+         * TypedView
+         * @description What was understood of a typed text. `name`: it only names a thing. `left`: the sentences of which nothing was understood.
+         */
+        TypedView: {
+            format: components["schemas"]["TypedRun"] | null;
+            /** Left */
+            left: string[];
+            /** Name */
+            name: boolean;
+            /** Rules */
+            rules: components["schemas"]["TypedRule"][];
         };
         /**
          * Undo
@@ -6582,6 +6653,122 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["SnugView"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Misdirected Request */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Internal Server Error */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Insufficient Storage */
+            507: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    courses_typed__string_course__typed_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                course: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TypedText"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TypedView"];
                 };
             };
             /** @description Bad Request */

@@ -9,6 +9,7 @@ from flask import Response
 from flask_openapi3 import APIBlueprint
 
 from annotator import pipeline
+from annotator.rules import read_typed
 from annotator.server.api.answers import READS, WRITES, answer, tag
 from annotator.server.api.show import course_row, course_view, job_view
 from annotator.server.config import desk, publishable_soon, who
@@ -29,6 +30,10 @@ from annotator.server.views import (
     Nothing,
     OtherView,
     TakeIn,
+    TypedRule,
+    TypedRun,
+    TypedText,
+    TypedView,
     Undo,
     View,
 )
@@ -88,6 +93,15 @@ def edit(path: CoursePath, body: Edits) -> Response:
     if publishable_soon(desk(), path.course):
         desk().jobs.add("proxies", who(), course=path.course)
     return answer(course_view(desk(), path.course))
+
+
+@api.post("/<string:course>/typed", responses={200: TypedView, **WRITES})
+def typed(path: CoursePath, body: TypedText) -> Response:
+    """Read what was typed as a rule for every station; nothing is changed by it."""
+    read = read_typed(body.text, desk().library.course(path.course).doc.names)
+    rules = [TypedRule(**{field: getattr(rule, field) for field in TypedRule.model_fields}) for rule in read.rules]
+    run = None if read.format is None else TypedRun(retries=read.format.retries, ranking=read.format.ranking)
+    return answer(TypedView(rules=rules, format=run, name=read.name, left=list(read.left)))
 
 
 @api.post("/<string:course>/undo", responses={200: CourseView, **WRITES})

@@ -3,9 +3,9 @@
 import { useState } from "preact/hooks";
 import type { BlanketRule, CourseView, Edit } from "../api";
 import type { CourseModel } from "../models/course";
-import { fresh } from "../models/outbox";
 import { blanketSentence } from "../models/words";
 import { strings } from "../strings";
+import { AddRule, ownRuleId } from "./addrule";
 import { Evidence } from "./bits";
 import { Add, Choose, type ForDivision, ForDivisions, OpensLine, TextField } from "./fields";
 import { contactOf, divided, limbsOf } from "./line";
@@ -13,8 +13,6 @@ import { contactOf, divided, limbsOf } from "./line";
 const s = strings.coursePage;
 const c = strings.course;
 type Shown = { model: CourseModel; view: CourseView };
-/** So that the line stays the same one, with what is typed in it, when the server has it. */
-const ownId = () => `b-${fresh()}`;
 
 export function Everywhere({ model, view }: Shown) {
   const { blanket, format, divisions } = view.course;
@@ -31,17 +29,12 @@ export function Everywhere({ model, view }: Shown) {
         ))}
       </ul>
       <div class="row">
-        <Add
-          open={s.addRule}
-          label={s.addRuleLabel}
-          go={s.ruleGo}
-          add={(surface) => edit({ do: "add-blanket", id: ownId(), rule: { rule: "surface", surface, ruling: "out" } as never })}
-        />
+        <AddRule view={view} edit={edit} />
         {!restOut && (
           <button
             type="button"
             class="plain small"
-            onClick={() => edit({ do: "add-blanket", id: ownId(), rule: { rule: "unnamed-out" } as never })}
+            onClick={() => edit({ do: "add-blanket", id: ownRuleId(), rule: { rule: "unnamed-out" } as never })}
           >
             {s.restOut}
           </button>

@@ -14,6 +14,22 @@ export const addClip = {
   goWhenHere: "It is read as soon as all of it is here.",
 } as const;
 
+/** A rule for every station as somebody types it. */
+export const typedRule = {
+  label: "The rule, in a sentence; or only the thing",
+  help: "“Nobody may touch the scaffolding.” or “floor”. A thing alone is out of play until you say otherwise.",
+  reading: "Reading it …",
+  understood: "Understood as:",
+  put: (count: number) => (count === 1 ? "Put it in" : "Put them in"),
+  there: "(stands already)",
+  draft: "(stands as a draft; it is accepted)",
+  instead: (now: string) => `(in place of: ${now})`,
+  nothing: "No rule was understood in this. Say it another way, for example “The floor is out.” or “You may not skip a platform.”",
+  left: (sentences: readonly string[]) => `Not understood: ${sentences.map((each) => `“${each}”`).join(" ")}`,
+  asName: "It is only the name of a thing",
+  away: "A sentence is read by the server, which does not answer now. It stays here as you typed it.",
+} as const;
+
 export const coursePage = {
   title: "Title of the course",
   changeTitle: "Change the title",
@@ -61,7 +77,6 @@ export const coursePage = {
   acceptRule: (what: string) => `Accept: ${what}`,
   changeRule: (what: string) => `Change: ${what}`,
   addRule: "Add a rule for every station",
-  addRuleLabel: "What is it about? (a thing: floor, post pads …) It is out of play until you say otherwise.",
   restOut: "What is not named is out of play",
   ruleGo: "Add",
   what: "What",

@@ -2,7 +2,7 @@
 
 import type { Limb } from "../api";
 import { bin } from "./bin";
-import { addClip, coursePage } from "./course";
+import { addClip, coursePage, typedRule } from "./course";
 import { captions, editions, films } from "./editions";
 import { help } from "./help";
 import { listening } from "./listening";
@@ -23,6 +23,7 @@ export const strings = {
   addClip,
   bin,
   coursePage,
+  typedRule,
   editions,
   films,
   captions,

@@ -1,0 +1,94 @@
+"""What a person typed where a rule for every station is added: the name of a thing, or a sentence, read as one that was spoken.
+
+In: the text. Out: the rules that it states, how a run is counted where it says that, or that it is a mere name. Nothing is put in here;
+a person looks at what was understood first.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from annotator.course import BlanketRule, RunFormat, Word
+from annotator.rules.blanket import find_blanket
+from annotator.rules.reading import Line, read_walk
+from annotator.rules.runformat import find_format
+
+EVERYWHERE = "At every station,"  # what the place where it is typed says of it
+MOST_WORDS = 200
+_SECONDS_A_WORD, _PAUSE_S = 0.3, 2.0
+_A_NAME, _SURELY = 6, 2  # words of a name at most, and of one that need not be looked at
+_RULING = re.compile(r"\b(?:no|not|never|nobody|none|only|don't|out|in play|off limits)\b|n't\b|[.!?;]$", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """`name` says that the text only names a thing; else it was read, and `left` are the sentences of which nothing was understood."""
+
+    rules: tuple[BlanketRule, ...] = ()
+    format: RunFormat | None = None
+    name: bool = False
+    left: tuple[str, ...] = ()
+
+
+def read_typed(text: str, names: Sequence[str] = ()) -> Typed:
+    """Read what was typed as a rule for every station.
+
+    Parameters
+    ----------
+    text
+        One sentence or several, with or without a full stop; only the first 200 words are read.
+    names
+        The names list of the course.
+
+    Returns
+    -------
+    Typed
+        Rules without evidence, confidence or id: they were not said on the walk.
+
+    Examples
+    --------
+    >>> [(rule.surface, rule.ruling) for rule in read_typed("Nobody may touch the scaffolding.").rules]
+    [('scaffolding', 'out')]
+    >>> read_typed("the post pads").name, read_typed("The floor is out. The sun shines today.").left
+    (True, ('The sun shines today.',))
+    """
+    written = " ".join(text.split()[:MOST_WORDS])
+    if not any(sign.isalpha() for sign in written):
+        return Typed()
+    if _is_name(written):
+        return Typed(name=True)
+    sentences = [piece for piece in re.split(r"(?<=[.!?;])\s+", written) if piece]
+    plain = _lines(written, names)
+    placed = _lines(" ".join(f"{EVERYWHERE} {piece[:1].lower()}{piece[1:]}" for piece in sentences), names)
+    run = find_format([(line.plain, line.said) for line in plain])
+    lines, rules = max(((each, find_blanket(each, each)) for each in (plain, placed)), key=lambda read: len(read[1]))
+    used = {said.start for rule in rules for said in rule.said}
+    used_by_run = {said.start for said in run.said} if run else set[float]()
+    counts = {line.index for line in plain if line.said.start in used_by_run}
+    left = tuple(
+        line.said.text.removeprefix(EVERYWHERE).strip() for line in lines if line.said.start not in used and line.index not in counts
+    )
+    bare = tuple(rule.model_copy(update={"said": (), "confidence": None}) for rule in rules)
+    return Typed(bare, None if run is None else run.model_copy(update={"said": ()}), left=left)
+
+
+def _lines(text: str, names: Sequence[str]) -> tuple[Line, ...]:
+    """Read at a steady pace, with a pause after each full stop."""
+    words: list[Word] = []
+    at = 0.0
+    for piece in text.split():
+        words.append(Word(start=at, end=at + _SECONDS_A_WORD, text=piece))
+        at += _SECONDS_A_WORD + (_PAUSE_S if piece.endswith((".", "!", "?", ";")) else 0.0)
+    return read_walk(words, names).lines
+
+
+def _is_name(text: str) -> bool:
+    """Whether a text is no sentence: few words, nothing that rules or does anything; what a thing is for ("climbing wall") does nothing."""
+    if len(text.split()) > _A_NAME or _RULING.search(text):
+        return False
+    if len(text.split()) <= _SURELY:
+        return True
+    tokens = [token for line in _lines(text, ()) for token in line.skeleton.sentence.tokens]
+    return not any(token.pos in ("VERB", "AUX") and token.tag not in ("VBG", "VBN") for token in tokens)

@@ -1,0 +1,72 @@
+"""A rule for every station as staff type it: a thing is a thing, a sentence is read, and what was not understood is told."""
+
+from __future__ import annotations
+
+import pytest
+
+from annotator.rules import read_typed
+
+Rule = tuple[str, str | None, str | None, str | None]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "floor",
+        "post pads",
+        "the top of the post pads",
+        "climbing wall",
+        "landing mats",
+        "foam blocks (top)",
+        "safety rope",
+        "hold bar",
+        "Matten",
+    ],
+)
+def test_a_thing_is_a_thing(text: str) -> None:
+    read = read_typed(text)
+    assert (read.name, read.rules, read.format, read.left) == (True, (), None, ())
+
+
+SENTENCES: list[tuple[str, list[Rule]]] = [
+    ("The floor is out.", [("surface", "floor", None, "out")]),
+    ("floor is out", [("surface", "floor", None, "out")]),
+    ("walls out", [("surface", "walls", None, "out")]),
+    ("Nobody may touch the scaffolding.", [("surface", "scaffolding", None, "out")]),
+    ("Post pads are in play except the top.", [("surface", "post pads", None, "in"), ("surface", "post pads", "top", "out")]),
+    ("The frame, the bolts and the chains are out.", [("surface", each, None, "out") for each in ("frame", "bolts", "chains")]),
+    ("No skipping of platforms.", [("no-skip", "platforms", None, None)]),
+    ("Anything not named is out of play", [("unnamed-out", None, None, None)]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "expected"), [pytest.param(*case, id=case[0]) for case in SENTENCES])
+def test_a_sentence_is_read_as_one_that_holds_everywhere(text: str, expected: list[Rule]) -> None:
+    read = read_typed(text)
+    assert [(rule.rule, rule.surface, rule.part, rule.ruling) for rule in read.rules] == expected
+    assert (read.name, read.left) == (False, ())
+    assert all(rule.said == () and rule.confidence is None and rule.id is None for rule in read.rules), "nobody said it on the walk"
+
+
+def test_limbs_and_the_run_are_read_too() -> None:
+    (ropes,) = read_typed("Ropes may be touched with the hands only.").rules
+    assert (ropes.ruling, ropes.contact) == ("in", ("hands",))
+    read = read_typed("You get two retries. The floor is out.")
+    assert read.format is not None
+    assert (read.format.retries, [rule.surface for rule in read.rules], read.left) == (2, ["floor"], ())
+
+
+@pytest.mark.parametrize("text", ["The weather is fine today.", "Please be kind to the judges.", "Los postes no se tocan.", "!!!", " "])
+def test_a_sentence_that_rules_nothing_is_neither_a_rule_nor_a_thing(text: str) -> None:
+    read = read_typed(text)
+    assert (read.rules, read.format, read.name) == ((), None, False)
+
+
+def test_of_several_sentences_those_without_a_rule_are_told_as_typed() -> None:
+    read = read_typed("The floor is out. The sun shines today. Post pads are in.")
+    assert [rule.surface for rule in read.rules] == ["floor", "post pads"]
+    assert read.left == ("The sun shines today.",)
+
+
+def test_endless_text_is_read_to_its_two_hundredth_word() -> None:
+    assert [rule.surface for rule in read_typed("The floor is out. " * 500).rules] == ["floor"]
