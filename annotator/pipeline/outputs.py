@@ -78,6 +78,10 @@ class _Request:
         """The same in every other language that there is a catalogue for."""
         return tuple(self.booklet_in(language) for language in LANGUAGES if language != self.language)
 
+    def in_library(self, place: Path) -> bool:
+        """Whether it lies where only the library writes."""
+        return place.is_relative_to(self.library.root)
+
     @property
     def drawn(self) -> Path:
         """Where overlays are kept."""
@@ -263,7 +267,7 @@ def _booklet(request: _Request, out: Path, progress: Progress) -> Path:
         others=request.others,
         address=request.address,
         cache=request.sizes,
-        linked=out.is_relative_to(request.library.root),
+        linked=request.in_library(out),
         progress=progress,
     )
 
@@ -283,6 +287,7 @@ def _cards(request: _Request, out: Path, _: Progress) -> Path:
         address=request.address,
         backs=request.backs,
         cache=request.sizes,
+        linked=request.in_library(out),
     )
 
 

@@ -9,7 +9,7 @@ them. Done as publishing does it: pages and e-books on one thread, cards on anot
 process where many are missing (annotator/booklet/paper/aside.py), whose seconds are counted too, its start among them. Not counted:
 freezing the edition in the database, blurring faces, flushing to the disk, and the outputs of other kinds.
 
-As in an edition, which nobody writes in, pictures are second names of the kept ones.
+As in an edition, which nobody writes in, pictures and cards are second names of the kept ones.
 
 Data: an invented course, seeded: each station with one still of 1920 x 1080 (drawn, faces none), eight surfaces with marks, three divisions
 that differ at every second station. Each writing has a folder of its own, as an edition has, and none is removed before all is measured:
@@ -159,7 +159,7 @@ class Outputs:
             return write_epub(each, self._pictures, out / f"{each.wording.language}.epub", cache=self._kept)
 
         def cards(each: Booklet) -> object:
-            return write_cards(each, self._pictures, out / f"cards-{each.wording.language}.pdf", cache=self._kept)
+            return write_cards(each, self._pictures, out / f"cards-{each.wording.language}.pdf", cache=self._kept, linked=True)
 
         here = [self._task("pages", site), *(self._task("epub", partial(epub, each)) for each in booklets)]
         stills = {still.id: self._pictures.jpeg(still.id) for station in stations for still in station.stills}

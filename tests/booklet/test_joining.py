@@ -102,6 +102,20 @@ def test_what_was_made_ahead_is_found_where_the_same_stands_on_it(
     assert anew.read_bytes() == out.read_bytes()
 
 
+def test_cards_that_nobody_writes_to_are_the_kept_ones(
+    course: Course, long_course: Sequence[Station], kept: Path, later: Path, pictures: DrawnPictures, tmp_path: Path
+) -> None:
+    booklet = pages(course, long_course, LATER)
+    made = [write_cards(booklet, pictures, tmp_path / f"{at}.pdf", address=ADDRESS, cache=kept, linked=True) for at in range(2)]
+    over = write_cards(booklet, pictures, tmp_path / "plain.pdf", address=ADDRESS, cache=kept)
+    two_up = write_cards(booklet, pictures, tmp_path / "sheets.pdf", "A4 two up", address=ADDRESS, cache=kept, linked=True)
+    assert {file.read_bytes() for file in (*made, over)} == {later.read_bytes()}
+    assert [file.stat().st_nlink for file in (*made, over, later, two_up)] == [3, 3, 1, 1, 1]
+    shutil.rmtree(kept / "joined")
+    again = write_cards(booklet, pictures, tmp_path / "again.pdf", address=ADDRESS, cache=kept, linked=True)
+    assert again.read_bytes() == later.read_bytes() and again.stat().st_nlink == 2
+
+
 def test_every_card_names_its_own_edition_and_no_other(later: Path, stamp: Stamp) -> None:
     for number in range(1, 5):
         text = text_of(later, number)

@@ -19,7 +19,7 @@ from typing import Any, Final
 from pikepdf import Pdf
 
 from annotator.booklet.columns import card_groups
-from annotator.booklet.keeping import kept_bytes, of_use, stage_name
+from annotator.booklet.keeping import keep, kept_bytes, link_kept, of_use, stage_name
 from annotator.booklet.paper.codes import Code, code_of
 from annotator.booklet.paper.cutting import cut, faces_of
 from annotator.booklet.paper.joining import STUB, Piece, joined
@@ -55,6 +55,7 @@ def write_cards(
     address: str | None = None,
     backs: bool = False,
     cache: Path | None = None,
+    linked: bool = False,
 ) -> Path:
     """Write a judge card a station.
 
@@ -70,6 +71,8 @@ def write_cards(
         Where the booklet will be read; each card then carries a QR code to its station's page.
     cache : Path, optional
         A folder in which pictures made for print are kept.
+    linked : bool
+        Nobody will write in the file: it may be the one that is kept in `cache`, by another name.
 
     Raises
     ------
@@ -82,9 +85,10 @@ def write_cards(
     """
     sheet = sheet_of(paper)
     setting = Setting(booklet, pictures, sheet, address, cache)
-    made = setting.in_one(backs) if backs or sheet.cards > 1 else setting.joined()
+    together = backs or sheet.cards > 1
     out_pdf.parent.mkdir(parents=True, exist_ok=True)
-    out_pdf.write_bytes(made)
+    if together or not linked or not setting.link_joined(out_pdf):
+        out_pdf.write_bytes(setting.in_one(backs) if together else setting.joined())
     return out_pdf
 
 
@@ -116,6 +120,18 @@ class Setting:
     def joined(self) -> bytes:
         """The cards of all stations, kept as they are: what was made ahead is the same file until the day or anything on it changes."""
         return kept_bytes(self._folder("joined"), self._joined_name(), self._joined)
+
+    def link_joined(self, place: Path) -> bool:
+        """Give what `joined` keeps a second name; False where that cannot be, or nothing is kept."""
+        folder, name = self._folder("joined"), self._joined_name()
+        if folder is None:
+            return False
+        if not (folder / name).exists():
+            keep(folder / name, self._joined())
+        try:
+            return link_kept(folder, name, place)
+        except FileNotFoundError:  # somebody emptied the folder just now
+            return False
 
     def missing(self) -> list[StationPage]:
         """The stations whose cards would have to be set; none where they are joined already, or are set in one go whatever is kept."""
