@@ -32,6 +32,8 @@ from zlib import crc32
 import numpy as np
 import yaml
 from numpy.typing import NDArray
+from scipy.sparse import csr_matrix
+from scipy.sparse.linalg import svds
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
@@ -187,13 +189,15 @@ def fit(examples: Sequence[Example], classes: Sequence[str], ridge: float, besid
     counts = Counter(feature for features, *_ in examples for feature in features)
     names = sorted(feature for feature, count in counts.items() if count >= RAREST)
     place = {name: k for k, name in enumerate(names)}
-    x: NDArray[np.float64] = np.zeros((len(examples), len(names)))
+    rows = [row for row, (features, *_) in enumerate(examples) for feature in features if feature in place]
+    columns = [place[feature] for features, *_ in examples for feature in features if feature in place]
+    x = csr_matrix((np.ones(len(rows)), (rows, columns)), shape=(len(examples), len(names)))
     y: NDArray[np.float64] = np.zeros((len(examples), len(classes)))
-    for row, (features, kind, _) in enumerate(examples):
-        x[row, [place[f] for f in features if f in place]] = 1.0
-        y[row, list(classes).index(kind)] = 1.0
+    y[range(len(examples)), [list(classes).index(kind) for _, kind, _ in examples]] = 1.0
     counted = np.array([[weight] for *_, weight in examples])
-    step = 1.0 / (0.5 * float(np.linalg.norm(x * np.sqrt(counted), 2)) ** 2 + ridge)
+    weighty = x.multiply(np.sqrt(counted)).tocsr()
+    steepest = float(svds(weighty, k=1, return_singular_vectors=False, v0=np.ones(min(x.shape)))[0])
+    step, turned = 1.0 / (0.5 * steepest**2 + ridge), x.T.tocsr()
     offsets = np.array(beside) if len(beside) else np.zeros(y.shape)
     w = np.zeros((len(names), len(classes)))
     ahead, pace = w, 1.0
@@ -201,7 +205,7 @@ def fit(examples: Sequence[Example], classes: Sequence[str], ridge: float, besid
         z = x @ ahead + offsets
         p = np.exp(z - z.max(axis=1, keepdims=True))
         p /= p.sum(axis=1, keepdims=True)
-        new = ahead - step * (x.T @ ((p - y) * counted) + ridge * ahead)
+        new = ahead - step * (turned @ ((p - y) * counted) + ridge * ahead)
         faster = (1 + np.sqrt(1 + 4 * pace * pace)) / 2
         ahead, w, pace = new + (pace - 1) / faster * (new - w), new, faster
     return Weights(tuple(classes), {name: tuple(round(float(v), 3) for v in w[k]) for name, k in place.items()})
