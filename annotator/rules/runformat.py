@@ -71,14 +71,41 @@ _FAST_FIRST = re.compile(
 )
 
 
-_NTH_FALL = re.compile(r"\b(second|third|fourth) (?:fall|failure|fail)\b.*\b(?:done|out|over|finished|ends)\b")
+_MISHAP = r"(?:fall|falls|fell|fallen|falling|failure|fail|fails|miss|misses|slip|slips|mishap|mistake|mistakes|drop|drops|strike|strikes)"
+_GOES_WRONG = re.compile(
+    rf"\b(?:{_MISHAP}|(?:come|comes|came|go|goes|get|gets|drops?)(?: \w+)? (?:off|wrong|down|out)|chances?|tries|attempts?)\b"
+)
+_NTH_FALL = re.compile(rf"\b(second|third|fourth) (?:{_MISHAP}|time)\b")
+_ONCE_TWICE = re.compile(r"\b(?:once|one time)\b.*\b(?:twice|two times)\b(?! (?:as|the)\b)")
+_MANY_FALLS = re.compile(rf"\b(two|three|four) {_MISHAP}(?:,| and|, and) (?:you|it|that|he|she|they|off|out)\b")
+_GO = r"(?:go|try|attempt|chance|shot|bash|crack|stab|turn|shout|run)"
+_GO_AFTER_GO = re.compile(rf"\banother {_GO}\b.*\b(?:another|again)\b.*\banother\b|\banother {_GO}\b[^.]*\bif you\b[^.]*\banother\b")
+_ONE_GO = re.compile(rf"\b(?:one|single) {_GO},? (?:and )?(?:that's|then you're|you're) (?:it|all|that|done|your lot|out|over)\b")
+_DO_OVER = re.compile(r"\b(?:get|gets|can|may|allowed) (?:to )?(?:try|do|start|have|run)\b[^,.]{0,24} over(?: again)?(?=[,.]|$)")
 
 
-def _retries(text: str) -> int | None:
-    """The retries that one sentence tells; None where it tells none."""
-    nth = _NTH_FALL.search(text)
-    if nth:
+def _counted(text: str, before: str) -> int | None:
+    """The retries that follow from the mishap that ends a run: one fewer than it ("the third fall and you walk home")."""
+    both = f"{before} {text}"
+    nth = None if re.search(r"\b(?:no|without(?: a)?|never a|not a) second\b", text) else _NTH_FALL.search(text)
+    if nth and _GOES_WRONG.search(both):
         return ("second", "third", "fourth").index(nth[1]) + 1
+    if (many := _MANY_FALLS.search(text)) is not None:
+        return NUMBER[many[1]] - 1
+    if _ONE_GO.search(text):
+        return 0
+    if re.search(r"\b(?:twice|two times)\b", text) and _ONCE_TWICE.search(both) and _GOES_WRONG.search(both):
+        return 1
+    if _GO_AFTER_GO.search(text):
+        return 2
+    return 1 if _DO_OVER.search(text) else None
+
+
+def _retries(text: str, before: str) -> int | None:
+    """The retries that one sentence tells, with the one before it; None where it tells none."""
+    told = _counted(text, before)
+    if told is not None:
+        return told
     for pattern, value in _RETRIES:
         matches = [m for m in pattern.finditer(text) if not re.search(r"^(?:to|do) (?:\w+ )?repeats?$", m.group(0))]
         if matches:
@@ -103,7 +130,7 @@ def _told_retries(sentences: Sequence[tuple[str, Said]]) -> tuple[int | None, li
     said: list[Said] = []
     before = ""
     for text, evidence in sentences:
-        told = _retries(text)
+        told = _retries(text, before)
         corrects = _TAKES_BACK.search(text) is not None or _TAKES_BACK.search(before) is not None
         if told is None and retries is not None and (again := _CORRECTED.search(text)) and corrects:
             told = _VALUE.get(again[1], NUMBER.get(again[1], 0))

@@ -55,6 +55,13 @@ FORMATS = [
     ("You have only one try at every station.", 0, None),
     ("You get a second go if you fall.", 1, None),
     ("Third fall and you're done.", 2, None),
+    ("The first fall costs nothing, the second fall sends you to the gate.", 1, None),
+    ("Two falls and you go and sit down.", 1, None),
+    ("You may slip once and do it again, slip twice and you walk home.", 1, None),
+    ("You drop, there is no second time.", 0, None),
+    ("One go, that's your lot.", 0, None),
+    ("You get another go, fall again, and you get another.", 2, None),
+    ("Whoever falls gets to do the same thing over.", 1, None),
     ("Whoever gets furthest wins, and on a tie the fastest is ahead.", None, "furthest then fastest"),
     ("The most obstacles wins, then we look at time.", None, "most stations then fastest"),
 ]  # fmt: skip
@@ -70,6 +77,7 @@ def test_the_format_of_a_run_is_read(said: str, retries: int | None, ranking: st
 
 CORRECTED = [
     (("You get three retries.", "No, none."), 0),
+    (("Who falls gets up again.", "The third time he goes home."), 2),
     (("You get three retries.", "Sorry, one retry."), 1),
     (("You get two do-overs.", "There's one more beep and then you get going."), 2),
     (("You get a do-over.", "You get two do-overs in fact."), 2),
@@ -91,3 +99,5 @@ def test_a_rule_is_for_the_whole_course_where_the_next_sentence_says_so() -> Non
 
 def test_no_word_on_the_format_gives_none() -> None:
     assert find_format([("good morning everybody", Said(start=0, end=1, text="Good morning everybody"))]) is None
+    turn = "the second time you touch the rope, let go"
+    assert find_format([(turn, Said(start=0, end=1, text=turn))]) is None
