@@ -23,7 +23,7 @@ _FORBIDDEN = re.compile(
     r"\b(?:out\b|off limits|not (?:allowed|touch|in play)|can't touch|cannot touch|can not touch|a no\b|not yours|hands off|"
     r"(?:may|must|can|is|are)(?: not|n't) (?:to )?be (?:touched|used)|out of (?:play|bounds)|leave it|"
     r"don't touch|forbidden|doesn't exist|does not exist|leave it alone|no good|lava|pretend|isn't there|is not there|poison|hot|"
-    r"(?:haven't|have not) got(?: it)?|don't have it|not on the map|don't go there)\b"
+    r"locked|(?:haven't|have not) got(?: it)?|don't have it|not on the map|don't go there)\b"
 )
 _REPORTED = re.compile(
     r"\b(?:them|they|some|people|others|somebody|elsewhere|meets where \w+) (?:all )?(?:say|says|said|tell|think|believe)\b|"
@@ -38,9 +38,11 @@ _NOT_SAID = re.compile(
     r"(?:named?|mention\w*|say|says|said|call|calls|called|tell|told|list(?:ed)?|point(?:ed)? out|covered|talk(?:ed)? about|describ\w+|"
     r"show\w*|present(?:ed)?|introduc\w+|explain\w*|spoken?|speak|brief\w*|specified|given|announc\w+|read out|"
     r"hear (?:it|me|us|about|from)|heard (?:it|me|us|about|from|of)|"
+    r"(?:given?|gave|handed|allowed|offered|promised) you|walk(?:ed)? you|put (?:it )?(?:in|into) your hands?|"
     r"(?:come?|came|leave|left|fall|fell|pass(?:ed)?)(?: \w+){0,3} (?:from|of|out of|over|through) (?:my|our|his|her|\w+'s) "
     r"(?:mouth|lips|tongue))"
-    r"|(?:been|kept|keep|remain\w*|am|was|stay\w*) (?:\w+ )?(?:silent|quiet|mum)|my silence)\b"
+    r"|(?:been|kept|keep|remain\w*|am|was|stay\w*) (?:\w+ )?(?:silent|quiet|mum)|my silence|without (?:a word|saying|naming|a mention)|"
+    r"(?:say|says|said|tell|tells|told) (?:nowt|nothing) (?:about|of))\b"
 )
 _GENERIC = re.compile(
     r"\b(?:what|whatever|anything|everything|something|a thing|things|any thing|the rest|all that|if|unless|that which|"
@@ -51,8 +53,17 @@ _KEPT_OFF = re.compile(
     + "|".join(sorted(CONTACT_VERBS - {"go", "get", "make", "take", "come", "move", "work", "run", "walk"}))
     + r"|touching|using|holding|permitted|allowed|yours|there|exist|part|course|map|in it|in play|have it|game)\b"
     r"|\b(?:mean|means) (?:no|cannot|can't|not|out)\b|\b(?:left|leave|leaving)(?: it| that| them| well)? (?:alone|be|it)\b"
-    r"|\bhands? off\b|\bkeep (?:your )?\w* ?(?:off|away|clear)\b"
+    r"|\bhands? off\b|\bkeep (?:your )?\w* ?(?:off|away|clear)\b|\b(?:not|n't|never) (?:legal|take|use|order|happen|open)\b|\billegal\b"
+    r"|\b(?:is|are|be|stays?|counts? as|as) (?:\w+ )?(?:shut|closed|locked|private|not for you)\b"
+    r"|\bwalks? (?:straight |right )?past (?:it|them|that)\b|\b(?:do|does|have|has) (?:nowt|nothing)\b"
 )
+
+
+_OFF_WHAT = re.compile(
+    r"\b(?:not|never|nobody|no one|none|cannot|can't|don't|doesn't|won't)(?: [\w']+){0,2} (?:touch|use|hold|take|grab|play with)\w*"
+    r" (?:what|anything|whatever|a thing|things|something)\b[^,.]*$"
+)
+"""That one keeps off something general, told before what it is: "nobody uses what ..."."""
 
 
 def says_unnamed_out(text: str, after: str) -> bool:
@@ -80,5 +91,7 @@ def _says_it_freely(text: str) -> bool:
     for match in _NOT_SAID.finditer(text):
         before, after = text[: match.start()], text[match.end() :]
         if _GENERIC.search(before[-60:] + " " + match[0]) and (_KEPT_OFF.search(after) or _FORBIDDEN.search(after)):
+            return True
+        if _OFF_WHAT.search(before):
             return True
     return False

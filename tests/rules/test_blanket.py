@@ -35,6 +35,11 @@ RULES: list[tuple[str, list[Rule]]] = [
     ("At all ten, each crate wants a boot, you leave none out.", [("no-skip", "crate", None, None)]),
     ("A thing on which I have kept silent is a thing you keep your hands off.", [("unnamed-out", None, None, None)]),
     ("If it did not come from my mouth, you don't use it.", [("unnamed-out", None, None, None)]),
+    ("Nobody holds anything that the coach has not handed you.", [("unnamed-out", None, None, None)]),
+    ("Whatever we never spoke of is shut.", [("unnamed-out", None, None, None)]),
+    ("What I pass without a word, you walk past it.", [("unnamed-out", None, None, None)]),
+    ("If I said nothing about it, you do nothing with it.", [("unnamed-out", None, None, None)]),
+    ("I have not said when the shop is closed.", []),
     ("If you did not hear the whistle, don't start.", []),
     ("The floor is in everywhere. No, sorry, the floor is out everywhere.", [("surface", "floor", None, "out")]),
 ]  # fmt: skip
