@@ -153,6 +153,16 @@ def test_a_division_changes_the_lines_the_marks_and_the_answers_and_stays_chosen
     assert not phone.locator("nav.stations li >> nth=0").locator(".sign").count()
 
 
+def test_who_taps_a_picture_at_the_foot_of_the_screen_reads_the_answer_without_looking_for_it(told: Path, phone: Page) -> None:
+    phone.goto(at(told, "station-1.html"))
+    figure = phone.locator("[data-still]").first
+    foot = figure.locator(".still").evaluate("(still) => still.getBoundingClientRect().bottom")
+    phone.set_viewport_size({"width": 360, "height": int(foot)})
+    assert figure.locator(".answer").evaluate("(answer) => answer.getBoundingClientRect().top >= innerHeight")
+    figure.locator(".still").tap()
+    expect(figure.locator(".answer")).to_be_in_viewport(ratio=1)
+
+
 @pytest.mark.parametrize("language", ["", "de/"])
 def test_where_nothing_is_marked_what_is_in_play_and_not_marked_is_told(told: Path, phone: Page, language: str) -> None:
     """The first still of the beam shows neither its start nor its finish: a finger there may be on one of them."""

@@ -14,6 +14,7 @@ function startStill(figure, still, words) {
   const cross = one(figure, ".cross"), said = one(figure, ".answer");
   const [width, height] = still.size;
   let view = WHOLE, division = 0, marks = true, asked = false;
+  let soon = 0;
   let at = [0.5, 0.5]; // of the cross, in parts of the picture
 
   /** @type {[Element, string][] | null} */
@@ -52,6 +53,10 @@ function startStill(figure, still, words) {
     said.dataset.ruling = ruling;
     said.toggleAttribute("data-unsure", unsure);
     place(point, px, py);
+    clearTimeout(soon); // a second tap enlarges, so the picture stays under the finger until none came
+    soon = setTimeout(() => {
+      if (said.textContent) said.scrollIntoView({ block: "nearest" });
+    }, TWICE_MS);
   };
   const draw = () => {
     const own = figure.querySelector(`[data-division="${division}"]`) ? String(division) : "0";
