@@ -42,6 +42,10 @@ _FLAT = 4.0
 """Deviation of grey levels at which a section tells half of what it could: a flat one is alike to nothing, right or wrong. Without it 15 %
 of right outlines on photos were withheld."""
 
+_LEAST_TOLD = 0.08
+"""Of what all sections could tell together. Less than that is to be seen along an outline in an evenly dark corner or a clear sky: it is
+moved by what lies far from it, and nothing would show that it slid."""
+
 Places = tuple[NDArray[np.intp], NDArray[np.intp], Floats, Floats]
 
 
@@ -112,7 +116,8 @@ def edges_hold(rim: Rim, carried: Mark, view: View) -> float:
     -------
     float
         0 to 1: the mean correlation of the sections with the first picture's where each fits best, times the share of the mark's area that
-        is not lost by lying beside that; flat sections speak neither for it nor against it. 0 where too little of the outline is in sight.
+        is not lost by lying beside that; flat sections speak neither for it nor against it. 0 where too little of the outline is in sight,
+        or where hardly anything is to be seen along it.
     """
     grown = float(np.sqrt(area(carried).area * view.scale**2 / rim.area_px))
     there, in_sight = _strip([ring * view.scale for ring in _rings(carried)], rim.places, rim.outwards, view.small, grown)
@@ -126,6 +131,8 @@ def edges_hold(rim: Rim, carried: Mark, view: View) -> float:
     best = alike.argmax(axis=0)
     peak = alike[best, np.arange(len(best))]
     beside = np.abs(best - SHIFT_PX + _finer(alike, best))
+    if float(np.average(told_by, weights=lengths)) < _LEAST_TOLD:
+        return 0.0
     share_seen = float(told.mean())
     lost = float((beside * (peak > _LEAST_ALIKE) * told_by * lengths).sum()) * grown**2 / (area(carried).area * view.scale**2) / share_seen
     return float(np.average(told_by * peak + (1 - told_by), weights=lengths) * (1 - min(1.0, lost)))

@@ -21,7 +21,7 @@ from annotator.pipeline.saving import Documents, change
 from annotator.pipeline.steps import Steps, Watcher
 from annotator.units import Progress
 
-CARRYING_VERSION = "7"
+CARRYING_VERSION = "8"
 
 
 @dataclass(frozen=True)

@@ -102,3 +102,16 @@ def test_an_outline_that_slides_with_what_stands_behind_is_withheld() -> None:
     hoop = mark("m", "u", [(277.5, 117.5), (363.5, 117.5), (363.5, 243.5), (277.5, 243.5)])
     shown = [one for (one,) in follow([hoop], shot(0), [shot(at) for at in range(1, 12)]) if one is not None]
     assert all(agreement(one.mark, hoop) >= 0.85 for one in shown)
+
+
+def test_an_outline_along_which_nothing_is_to_be_seen_holds_on_nothing() -> None:
+    """An evenly grey wall with a camera's noise: nothing would show that the outline slid. A line of another grey along it is enough."""
+    rng = np.random.default_rng(3)
+    one = mark("m", "u", BOX)
+    inside = cv2.fillPoly(np.zeros((360, 640), np.uint8), [np.array(BOX, np.int32)], 1).astype(bool)
+    held = []
+    for brighter in (0, 25):
+        still, frame = (np.full((360, 640, 3), 60.0) + rng.normal(0, 2, (360, 640, 3)) + brighter * inside[..., None] for _ in range(2))
+        still, frame = (np.clip(picture, 0, 255).astype(np.uint8) for picture in (still, frame))
+        held.append(edges_hold(rim_of(one, view(still, 640)), one, view(frame, 640)))
+    assert held[0] == 0.0 and held[1] > 0.74
