@@ -33,6 +33,9 @@ LEAST_OVERLAP_BOX = 0.3
 _LEAST_OVERLAP_NEAR, _NEAR = 0.2, 0.1
 """For an outline no place of which is further off than this share of the drawn one's diagonal: a thin thing that was drawn a little
 beside itself overlaps with it by little."""
+FILLS_A_BOX = 0.8
+"""Share of a drawn box that a thing fills from which on its sides lie near the box's. Chosen on photos and the other hall: a box drawn
+around each thing comes out at a mean overlap of .873 in place of .827 there, .854 in place of .827 on the demo."""
 _MOST_DRAWN = 60
 """Corners of an outline that crosses itself up to which it is looked at as it was drawn."""
 LEAST_AGREEMENT = 0.88
@@ -110,7 +113,29 @@ def snap(
     if not holes:  # what an outline that crosses itself goes around twice is no hole
         whole = polygons_of(unary_union([Polygon(one.exterior) for one in polygon_list(whole)]))
     opened = _opened(with_even_colours(image, whole.bounds), whole) if opening and not holes else None
-    return _snap_area(image, whole, find_holes=False, drawn=points) if opened is None else opened
+    if opened is not None:
+        return opened
+    found = _snap_area(image, whole, find_holes=False, drawn=points)
+    return _inside_a_box(image, whole, found) if not holes and _is_upright_box(points) else found
+
+
+def _is_upright_box(points: Sequence[Point]) -> bool:
+    xs, ys = {x for x, _ in points}, {y for _, y in points}
+    return len(points) == len(set(points)) == 4 and len(xs) == len(ys) == 2
+
+
+def _inside_a_box(image: Picture, drawn: Area, found: Snapped | None) -> Snapped | None:
+    """What stands aslant in a box that was drawn around it fills little of it: no edge lies near the box's own, and what was found near
+    those is doubtful. Then the thing inside is looked for, and its own edge from there. The doubt stays."""
+    if found is not None and found.doubt is None:
+        return found
+    inside = _snap_box(with_even_colours(image, drawn.bounds), drawn)
+    if inside is None or inside.rings is None or inside.overlap >= FILLS_A_BOX:
+        return found
+    outline = polygons_of(Polygon(inside.rings[0]))
+    closer = _snap_area(image, outline, find_holes=False) or inside
+    rings = closer.rings or inside.rings
+    return Snapped(rings, None, None, _overlap(polygons_of(Polygon(rings[0], rings[1:])), drawn), (found and found.doubt) or _UNSURE)
 
 
 def _rough(rings: Sequence[Sequence[Point]]) -> Mark:

@@ -140,6 +140,18 @@ def test_the_same_call_gives_the_same_outline() -> None:
     assert snap(picture, rough) == snap(picture, rough)
 
 
+@pytest.mark.parametrize("slant", [0, 60, 110], ids=["upright", "aslant", "far-aslant"])
+def test_a_box_drawn_around_a_mat_comes_to_the_mat_however_aslant_it_lies(slant: float) -> None:
+    """As a hand drags from corner to corner: each side off by some pixels. Four corners, as the page sends what was drawn as a box."""
+    mat = Polygon([(100 + slant, 130), (300, 130), (300 - slant, 180), (100, 180)])
+    wood = np.zeros((300, 420, 3), np.uint8) + np.array((176, 136, 92), np.uint8)
+    wood[np.arange(300) % 23 < 2] = (160, 120, 80)
+    picture = laid_over(wood, np.zeros_like(wood) + np.array((190, 40, 50), np.uint8), mat)
+    snapped = snap(picture, [(94.0, 120.0), (309.0, 120.0), (309.0, 187.0), (94.0, 187.0)])
+    assert snapped is not None and snapped.rings is not None
+    assert iou(Polygon(snapped.rings[0]), mat) > 0.95
+
+
 def test_a_box_and_a_tap_find_the_thing() -> None:
     shape = SHAPES["disc"]()
     picture = laid_over(np.full((300, 420, 3), (70, 90, 60), np.uint8), np.full((300, 420, 3), (200, 60, 50), np.uint8), shape)
