@@ -41,6 +41,7 @@ const at = (number: number, standing: StationView["standing"] = "drafted", chang
     who: "Ana",
     at: "2026-05-01T10:00:00Z",
   }) as unknown as StationView;
+const surfaceOf = (id: string) => ({ id, name: "", part: null, role: "route", ruling: "in", contact: null, said: [], state: "draft" });
 const view = (change: object = {}): CourseView =>
   ({
     course: {
@@ -173,6 +174,14 @@ test("undo drops what has not left, and asks the server to take back what it has
   model.undo();
   await vi.waitFor(() => expect(asked.some((each) => each.path.endsWith("/undo"))).toBe(true));
   expect(asked.find((each) => each.path.endsWith("/undo"))?.body).toMatchObject({ of: last });
+  model.close();
+});
+
+test("a change of a station that is made from the course's page is told by the thing's name", async () => {
+  const post = { ...surfaceOf("u23"), name: "post", part: "top" };
+  const { model } = await opened([at(1), at(2, "drafted", { surfaces: [post] })], () => ({ json: view({ revision: 8 }) }));
+  await model.editCourse([{ do: "change-surface", station: 2, surface: "u23", set: { ruling: "out" } as never }]);
+  expect(model.done.value.map((each) => each.words)).toEqual(["change “post: top”"]);
   model.close();
 });
 

@@ -189,6 +189,7 @@ test("plates tell number, standing and what is open in words, and which one is s
 test.each([
   [rule({ rule: "unnamed-out" }), "What is not named is out of play."],
   [rule({ rule: "no-skip", surface: "platforms", part: null }), "Do not skip any of the platforms."],
+  [rule({ rule: "no-skip", surface: "platform", part: null }), "Do not skip any platform."],
   [rule({}), "post pads: top: out of play."],
   [rule({ part: null, ruling: "in", contact: ["hands"] }), "post pads: in play, hands only."],
 ])("a rule of every station is one sentence", (each, words) => {

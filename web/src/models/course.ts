@@ -2,7 +2,18 @@
  * the job that works on it, who else is here, and what a person can do to the whole. */
 
 import { computed, effect, type Signal, signal, batch as together } from "@preact/signals";
-import { type Answer, api, type CourseView, type Edit, type FilmWishes, type Here, type Job, type Problem, type StationView } from "../api";
+import {
+  type Answer,
+  api,
+  type CourseView,
+  type Edit,
+  type FilmWishes,
+  type Here,
+  type Job,
+  type Problem,
+  type Station,
+  type StationView,
+} from "../api";
 import { strings } from "../strings";
 import { recallActs, rememberActs } from "./done";
 import { foreseen } from "./foresee";
@@ -219,13 +230,20 @@ export class CourseModel {
     const saw = this.since(station, base);
     const sawAll = Object.fromEntries(Object.entries(seen).map(([id, revision]) => [id, this.since(id, revision)]));
     const { batch, outcome } = this.outbox.add({ course: this.name, station, base: saw, seen: sawAll, edits, undo: null, who: who.value });
-    const here = this.stations.value.find((at) => at.station.id === station)?.station ?? null;
-    this.done.value = [...this.done.value, { id: batch.id, station, edits, words: edits.map((edit) => editWords(edit, here)).join("; ") }];
+    const words = edits.map((edit) => editWords(edit, this.stationOf(edit, station)));
+    this.done.value = [...this.done.value, { id: batch.id, station, edits, words: words.join("; ") }];
     this.undone.value = [];
     if ((await outcome) !== "held") return true;
     this.done.value = this.done.value.filter((each) => each.id !== batch.id);
     await this.load();
     return false;
+  }
+
+  /** The station that a change is of, also where it is made from the course's page. */
+  private stationOf(edit: Edit, station: string | null): Station | null {
+    const [number] = numbersOf(edit);
+    const at = this.stations.value.find(({ station: one }) => (station === null ? one.number === number : one.id === station));
+    return at?.station ?? null;
   }
 
   /** The revision that a person really saw: their own changes on the way may hide what somebody saved since those were made. */

@@ -29,7 +29,8 @@ type Part = { model: CourseModel; view: CourseView };
 
 export function Whole({ model, view }: Part) {
   const step = nextStep(view);
-  const open = toLookAt(view);
+  // Names that may have been heard wrong are asked for in a place of their own.
+  const open = toLookAt(view).filter((finding) => finding.kind !== "name-heard-wrong" || finding.station !== null);
   // What only wants a look stands at its station; here is what holds the course back, and what is of no station or of two.
   const first = open.filter((finding) => finding.severity === "blocks" || finding.station === null || finding.other !== null);
   if (isUnread(view, step))

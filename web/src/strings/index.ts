@@ -176,7 +176,7 @@ export const strings = {
     stations: "Stations",
     everywhere: "At every station",
     restOut: "What is not named is out of play.",
-    noSkip: (what: string) => `Do not skip any of the ${what}.`,
+    noSkip: (what: string) => `Do not skip any ${/[^s]s$/.test(what) ? "of the " : ""}${what}.`,
     rule: (what: string, ruling: "in" | "out", limbs: string) =>
       `${what}: ${ruling === "out" ? "out of play" : "in play"}${limbs && `, ${limbs}`}.`,
     noEverywhere: "No rule was said for every station.",
