@@ -109,10 +109,16 @@ def _of_skimage(name: str) -> Picture:
 
 def polygon_mask(points: NDArray[np.float64], shape: tuple[int, ...]) -> Mask:
     """The pixels at least half of which lie inside a polygon."""
-    height, width = shape[:2]
-    fine = np.zeros((height * _FINE, width * _FINE), np.uint8)
-    cv2.fillPoly(fine, [np.rint((points * _FINE - 0.5) * 16).astype(np.int32)], 255, shift=4)
-    return np.asarray(cv2.resize(fine, (width, height), interpolation=cv2.INTER_AREA) >= 128)
+    found = np.zeros(shape[:2], bool)
+    if not len(points):
+        return found
+    size = np.array([shape[1], shape[0]])
+    (x0, y0), (x1, y1) = (np.clip(ends, 0, size).astype(int) for ends in (points.min(axis=0) - 1, points.max(axis=0) + 2))
+    if x1 > x0 and y1 > y0:  # only around it: the fine picture of a whole still is of 64 times its size
+        fine = np.zeros(((y1 - y0) * _FINE, (x1 - x0) * _FINE), np.uint8)
+        cv2.fillPoly(fine, [np.rint(((points - (x0, y0)) * _FINE - 0.5) * 16).astype(np.int32)], 255, shift=4)
+        found[y0:y1, x0:x1] = cv2.resize(fine, (x1 - x0, y1 - y0), interpolation=cv2.INTER_AREA) >= 128
+    return found
 
 
 def _ellipses(of: str, picture: Picture, apart: Mask, least_px: int, most_px: int) -> Iterator[Thing]:
