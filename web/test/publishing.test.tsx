@@ -2,6 +2,7 @@
 import { cleanup, fireEvent, render, screen } from "@testing-library/preact";
 import { afterEach, expect, test, vi } from "vitest";
 import type { CourseView, Job } from "../src/api";
+import { Editions } from "../src/components/editions";
 import { Publishing } from "../src/components/publishing";
 import { CourseModel } from "../src/models/course";
 import { Outbox } from "../src/models/outbox";
@@ -88,5 +89,31 @@ test("a wish that the server refuses is answered in the same place, not at the t
   await screen.findByText("That is not an address of a page.", {}, PATIENCE);
   expect(model.problem.value).toBeNull();
   await screen.findByRole("button", { name: "Publish edition 1" }, PATIENCE);
+  model.close();
+});
+
+test("the edition that holds stands open, and those before it are folded away with the word that they are replaced", () => {
+  const edition = (number: number, written = true) => ({
+    number,
+    code: `CODE${number}`,
+    who: "Ana",
+    at: "2026-05-01T10:00:00Z",
+    outputs: written ? [{ kind: "judge-cards.pdf", address: `/${number}.pdf`, size_bytes: 1 }] : [],
+  });
+  const model = new CourseModel("spring", new Outbox(null));
+  const shown = (editions: object[]) => {
+    cleanup();
+    const { container } = render(<Editions model={model} view={view({ editions, job: null })} />);
+    return [...container.querySelectorAll(".edition .code")].map((each) => [each.textContent, each.closest("details.earlier") !== null]);
+  };
+  const folded = [
+    ["CODE3", false],
+    ["CODE2", true],
+    ["CODE1", true],
+  ];
+  expect(shown([edition(1)])).toEqual([["CODE1", false]]);
+  expect(shown([edition(1), edition(2), edition(3)])).toEqual(folded);
+  screen.getByText("Edition 3 holds now. Hand none of these papers out.");
+  expect(shown([edition(1), edition(2), edition(3), edition(4, false)])).toEqual([["CODE4", false], ...folded]);
   model.close();
 });

@@ -12,19 +12,31 @@ const e = strings.editions;
 type Part = { model: CourseModel; view: CourseView };
 
 export function Editions({ model, view }: Part) {
-  const newest = view.editions.at(-1)?.number;
+  const newest = view.editions.findLast((each) => each.outputs.length > 0) ?? view.editions.at(-1);
+  const newer = view.editions.filter((each) => newest && each.number > newest.number); // being written
+  const older = view.editions.filter((each) => newest && each.number < newest.number).reverse();
   return (
     <section id="editions" class="editions-part">
       <h2>{e.title}</h2>
       {view.editions.length === 0 && <p class="quiet">{e.none}</p>}
       <Publishing model={model} view={view} />
-      <ol class="editions" reversed>
-        {[...view.editions].reverse().map((edition) => (
-          <li key={edition.number}>
-            <OneEdition edition={edition} model={model} view={view} newest={edition.number === newest} />
-          </li>
-        ))}
-      </ol>
+      {newer.map((edition) => (
+        <OneEdition key={edition.number} edition={edition} model={model} view={view} newest={false} />
+      ))}
+      {newest && <OneEdition edition={newest} model={model} view={view} newest />}
+      {newest && older.length > 0 && (
+        <details class="earlier">
+          <summary>{e.earlier(older.length)}</summary>
+          <p class="quiet">{e.replaced(newest.number)}</p>
+          <ol class="editions" reversed>
+            {older.map((edition) => (
+              <li key={edition.number}>
+                <OneEdition edition={edition} model={model} view={view} newest={false} />
+              </li>
+            ))}
+          </ol>
+        </details>
+      )}
     </section>
   );
 }

@@ -7,6 +7,8 @@ export const editions = {
   none: "Nothing is published yet.",
   line: (number: number, when: string, by: string) => `Edition ${number}, ${when}, by ${by}`,
   writing: "Its papers are being written.",
+  earlier: (count: number) => (count === 1 ? "One earlier edition" : `${count} earlier editions`),
+  replaced: (newest: number) => `Edition ${newest} holds now. Hand none of these papers out.`,
   publish: (number: number) => `Publish edition ${number}`,
   asking: (number: number) => `Edition ${number} is on its way …`,
   isOut: (number: number) => `Edition ${number} is out.`,
