@@ -31,7 +31,7 @@ from annotator.rules.scope import everywhere
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import Division, divide
 
-DRAFTER_VERSION = "14"
+DRAFTER_VERSION = "15"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -129,7 +129,7 @@ def _write(reading: Reading, division: Division) -> Sheet:
         told = revised(mine, built[-1].finishes if built else (), words)
         gathered = gather(told.lines, built[-1].finishes if built else (), names=words)
         demonstration, shown = find_demonstration([line.skeleton for line in own])
-        said = [line.said for line in own[:1]]
+        said = [line.said for line in _opening(own, naming)]
         said += [line.said for line in own if shown is not None and line.skeleton is shown]
         end = _end_of(own, lines, b)
         title, span, before = naming.name if naming else None, (lines[a].start_s, end), built[-1].finishes if built else ()
@@ -144,6 +144,18 @@ def _write(reading: Reading, division: Division) -> Sheet:
         format=find_format([(line.plain, line.said) for line in lines]),
         findings=tuple(findings),
     )
+
+
+OPENING = 6  # lines in which a station is named
+_NUMBERED = re.compile(r"\b(?:station|number|obstacle)\b")
+
+
+def _opening(own: Sequence[Line], naming: Naming | None) -> Sequence[Line]:
+    """The words that a station begins with: those that name it, else the first that are more than "Alright."."""
+    early = own[:OPENING]
+    named = [line for line in early if naming is not None and naming.heard.lower() in line.plain]
+    full = [line for line in early if len(line.plain.split()) > 2 or _NUMBERED.search(line.plain)]
+    return [*named, *full, *early][:1]
 
 
 def _ending_on(

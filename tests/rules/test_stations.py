@@ -159,3 +159,17 @@ def test_a_name_told_where_its_station_ends_does_not_begin_another() -> None:
         ["beam walk", "rope row"],
     )
     assert [s.name for s in sheet.stations] == ["beam walk", "rope row"]
+
+
+OPENINGS = [
+    pytest.param("Alright. So, this is the log walk, station two.", "So, this is the log walk, station two.", id="named"),
+    pytest.param("Okay. Here is station two, then.", "Here is station two, then.", id="more-than-a-word"),
+    pytest.param("Station two.", "Station two.", id="only-its-number"),
+]
+
+
+@pytest.mark.parametrize(("said", "begins"), OPENINGS)
+def test_the_words_that_a_station_begins_with_are_those_that_name_it(said: str, begins: str) -> None:
+    first = "Station one. You start on the mat. Feet only on the steps. Finish on the blue box."
+    sheet = draft(words_of(f"{first} [4] {said} You start on the red box. Feet only on the log. Finish on the green mat."), ["log walk"])
+    assert [station.said[0].text for station in sheet.stations] == ["Station one.", begins]
