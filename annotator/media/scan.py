@@ -55,7 +55,7 @@ def pick_stills(path: Path, windows: Sequence[Window], *, progress: Progress | N
     Examples
     --------
     >>> pick_stills(Path("walk.mp4"), [Window(62.0, 66.5, 2)])[0].why  # doctest: +SKIP
-    'sharper and steadier than 118 of 134 other frames between 1:02 and 1:06, the camera still'
+    'sharper and steadier than 118 of 134 other frames within 4 s, the camera still'
     """
     return tuple(sorted(pick_each(path, windows, progress=progress), key=lambda pick: pick.window))
 

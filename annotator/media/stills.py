@@ -14,8 +14,6 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from annotator.units import clock
-
 Gray = NDArray[np.uint8]
 Small = NDArray[np.float32]
 
@@ -228,5 +226,5 @@ class Best(Generic[Thing]):
             return "the only frame there"
         better = sum(score < pick.score for score in self.scores)
         moving = "the camera still" if pick.speed < STEADY / 4 else "the camera steady" if pick.speed < STEADY else "the camera moving"
-        span = f"between {clock(self.first_s)} and {clock(self.last_s)}"
+        span = f"within {max(1, round(self.last_s - self.first_s))} s"  # a length: times of the clip are no times of the walk
         return f"sharper and steadier than {better} of {len(self.scores) - 1} other frames {span}, {moving}"

@@ -31,7 +31,7 @@ from annotator.speech import (
 )
 from annotator.units import Progress
 
-STILLS_VERSION = "5"
+STILLS_VERSION = "6"
 _WAITING = "waiting for another program that drafts this course"
 _HEAR_SHARE, _READ_S, _STILLS_SHARE = 0.12, 4.0, 0.06  # of the walk's length; only for the forecast of the time left
 

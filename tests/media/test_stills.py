@@ -206,7 +206,7 @@ def test_why_says_what_was_compared(tmp_path: Path) -> None:
     blurs = [3.0] * 50
     blurs[20] = 0.0
     (pick,) = pick_stills(film(tmp_path / "a.mp4", blurs, [1] * 50), [Window(0.0, 1.9)])
-    assert pick.why == "sharper and steadier than 47 of 47 other frames between 0:00 and 0:01, the camera still"
+    assert pick.why == "sharper and steadier than 47 of 47 other frames within 2 s, the camera still"
 
 
 def test_windows_far_apart_and_turned_clips_give_upright_frames_of_their_own_span(tmp_path: Path) -> None:
