@@ -3,7 +3,10 @@
 # ruff: noqa: ARG001  # the names of a view's arguments tell the framework what to read
 from __future__ import annotations
 
-from flask import Blueprint, Response, send_from_directory
+from urllib.parse import quote
+
+from flask import Blueprint, Response, redirect, send_from_directory
+from werkzeug import Response as WerkzeugResponse
 
 from annotator.server.config import desk
 from annotator.server.sending import FOR_EVER
@@ -31,6 +34,16 @@ def page(course: str = "", number: int = 0) -> Response:
     response = send_from_directory(pages, "index.html", conditional=True)
     response.headers["Cache-Control"] = "no-cache"
     return response
+
+
+@staff.get("/course/<path:anything>")
+def nowhere(anything: str) -> Response | WerkzeugResponse:
+    """An address that somebody typed or cut short: without the stroke at its end, or the page that says so and leads to the courses."""
+    if anything.endswith("/"):
+        return redirect(f"/course/{quote(anything.rstrip('/'))}")
+    answer = page()
+    answer.status_code = 404 if answer.status_code == 200 else answer.status_code
+    return answer
 
 
 @staff.get("/app/<path:path>")

@@ -186,3 +186,17 @@ def test_every_address_of_the_staff_pages_opens_the_one_page(library: Library, t
         assert "immutable" in script.headers["Cache-Control"]
         assert script.mimetype == "text/javascript"
     close(app)
+
+
+def test_an_address_that_was_mistyped_gets_a_page_and_one_with_a_stroke_too_many_the_page_that_was_meant(
+    library: Library, tmp_path: Path
+) -> None:
+    (tmp_path / "index.html").write_text("<!doctype html><title>Courses</title>")
+    app = create_app(Config(library, work=False, pages=tmp_path))
+    with app.test_client() as client:
+        page = client.get("/course/spring/lissten", buffered=True)
+        assert (page.status_code, page.mimetype) == (404, "text/html")
+        for meant in ("/course/sp%C3%BCring%3F", "/course/spring/3"):
+            moved = client.get(f"{meant}/", buffered=True)
+            assert (moved.status_code, moved.headers["Location"]) == (302, meant)
+    close(app)
