@@ -55,8 +55,9 @@ def faces_to_look_at(station: Station) -> Iterator[Finding]:
         return
     # A still is told by its moment; its id, which decisions files use, keeps the number that the station had when it was picked.
     found = [f"the still at {clock(still.time_s)} ({still.id}, {len(still.faces or ()) or 'none'} found)" for still in unseen]
+    on = " and ".join(filter(None, (", ".join(found[:-1]), found[-1])))
     about = (
-        f"Station {label(station)}: nobody has looked at the faces on {' and '.join(found)}. What the program found is blurred, but it "
+        f"Station {label(station)}: nobody has looked at the faces on {on}. What the program found is blurred, but it "
         "misses some, and it could not be tried on children. Look at each still, add or take out boxes, and confirm."
     )
     yield Finding(kind="faces-not-looked-at", station=station.number, severity="warning", about=about)

@@ -112,6 +112,8 @@ def test_stills_at_which_nobody_looked_are_a_finding_until_somebody_does() -> No
     (finding,) = faces_to_look_at(there)
     assert (finding.kind, finding.severity, finding.station) == ("faces-not-looked-at", "warning", 1)
     assert "the still at 0:03 (s01-1, 1 found) and the still at 0:03 (s01-2, none found)" in finding.about
+    (finding_of_three,) = faces_to_look_at(station(still(), still(id="s01-2"), still(id="s01-3")))
+    assert ", the still at 0:03 (s01-2, 1 found) and the still at 0:03 (s01-3, 1 found). What" in finding_of_three.about
     assert "misses some" in finding.about and "children" in finding.about
     there = after(there, do="set-faces", still="s01-1")
     assert "s01-1" not in next(faces_to_look_at(there)).about
