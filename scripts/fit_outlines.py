@@ -4,7 +4,7 @@ The halls are seen as photos and as films of them are decoded: a film's colours 
 
     .venv/bin/python scripts/fit_outlines.py [--check]
 
-Prints the weights as they stand in weigh.py. With --check: what the weights that stand there choose on halls that were not fitted on,
+Prints the weights as they stand in weigh.py. With --check: what the weights that stand there offer on halls that were not fitted on,
 plain and filmed. Things are drawn badly as in scripts/bench/snap.py. Needs moderngl and EGL, Debian's opencv-doc and scikit-image.
 """
 
@@ -25,7 +25,7 @@ from scipy.optimize import minimize
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from annotator.marks import snap
-from annotator.marks.crops import Crop, Floats
+from annotator.marks.crops import Crop, Floats, Mask
 from annotator.marks.film_colour import with_even_colours
 from annotator.marks.rivals import rivals
 from annotator.marks.tracing import traced
@@ -47,8 +47,9 @@ _PHOTOS_COUNT = _FILMS_COUNT = 2
 """Photos are few, and what the tool is given is film: each counts so often."""
 _RIDGE = 30.0
 _CEILING = 1.04
-_SOFT, _NEAR_RIDGE = 0.1, 0.003
-"""How sharply the highest weight is preferred while fitting, and what holds weights near those of the regression."""
+_SOFT, _SURE, _NEAR_RIDGE = 0.1, 0.1, 0.003
+"""How sharply the highest weight is preferred, as in annotator/marks/middle.py; how sharply more than half is; what holds weights near
+those of the regression."""
 _BARS = ("cord", "grey pipe", "green bars", "red rope", "white bars", "football net", "window")
 
 
@@ -60,6 +61,11 @@ class Case:
     good: Floats
     near: Floats
     drawn: float
+    taken: Floats
+    """What outlines take of the picture, (kinds, outlines), 0 or 1: pixels that the same ones take are of one kind."""
+    pixels: Floats
+    true: Floats
+    """How many pixels are of each kind, and how many of these are the thing's."""
 
 
 def main() -> None:
@@ -121,35 +127,56 @@ def _cases(things: Sequence[Thing] | Iterator[Thing]) -> Iterator[Case]:
             offers = [traced(picture, ring, ratio, picture is not thing.picture) for ring in rings]
             masks = [covered([[(float(x), float(y)) for x, y in ring]], thing.picture) for ring in offers]
             own = covered(rough, thing.picture)
+            taken, pixels, true = _kinds(masks, thing.mask)
             yield Case(
                 np.array([[one[name] for name in WEIGHTS] for one in told]),
                 np.array([overlap(mask, thing.mask) for mask in masks]),
                 np.array([overlap(mask, own) for mask in masks]),
                 overlap(own, thing.mask),
+                taken,
+                pixels,
+                true,
             )
 
 
+def _kinds(masks: Sequence[Mask], truth: Mask) -> tuple[Floats, Floats, Floats]:
+    chosen = np.any([*masks, truth], axis=0)
+    taken = np.packbits(np.array([mask[chosen] for mask in masks]).T, axis=1)
+    kinds, places = np.unique(taken, axis=0, return_inverse=True)
+    pixels, true = (np.bincount(places.reshape(-1), counted, len(kinds)) for counted in (None, truth[chosen]))
+    return np.unpackbits(kinds, axis=1, count=len(masks)).astype(np.float64), pixels.astype(np.float64), true.astype(np.float64)
+
+
 def _fitted(cases: Sequence[Case]) -> Floats:
-    """The weights whose choice overlaps most with the truth: the mean over all cases, every outline counted by how likely it is chosen
-    (softmax of the weights), from where the regression stands."""
-    ones = np.vstack([case.seen - case.seen.mean(axis=0) for case in cases])
-    spread = ones.std(axis=0) + 1e-6
+    """The weights that overlap most with the truth in what is offered, from where the regression stands: the mean over all cases.
+
+    What is offered is the middle of the outlines (annotator/marks/middle.py): the pixels that more than half of the likelihood takes, each
+    outline counted by the softmax of its weight. Here a pixel counts the more surely, the further it is from one half.
+    """
+    spread = np.vstack([case.seen - case.seen.mean(axis=0) for case in cases]).std(axis=0) + 1e-6
     begin = _regressed(cases) * spread
-    most = max(len(case.good) for case in cases)
-    seen, good = np.zeros((len(cases), most, len(begin))), np.zeros((len(cases), most))
-    there = np.zeros((len(cases), most), bool)
+    kinds, most = (max(sizes) for sizes in zip(*(case.taken.shape for case in cases), strict=True))
+    seen, there = np.zeros((len(cases), most, len(begin))), np.zeros((len(cases), most), bool)
+    taken = np.zeros((len(cases), kinds, most), np.float32)
+    pixels, true = np.zeros((len(cases), kinds)), np.zeros((len(cases), kinds))
     for at, case in enumerate(cases):
-        count = len(case.good)
-        seen[at, :count], good[at, :count], there[at, :count] = (case.seen - case.seen.mean(axis=0)) / spread, case.good, True
+        kind, count = case.taken.shape
+        seen[at, :count], there[at, :count] = (case.seen - case.seen.mean(axis=0)) / spread, True
+        taken[at, :kind, :count], pixels[at, :kind], true[at, :kind] = case.taken, case.pixels, case.true
+    whole = true.sum(axis=1)
 
     def loss(weights: Floats) -> tuple[float, Floats]:
         height = np.where(there, seen @ weights / _SOFT, -np.inf)
         likely = np.exp(height - height.max(axis=1, keepdims=True))
         likely /= likely.sum(axis=1, keepdims=True)
-        reached = (likely * good).sum(axis=1, keepdims=True)
-        slope = np.einsum("cn,cnk->k", likely * (good - reached), seen) / _SOFT / len(cases)
+        inside = 1 / (1 + np.exp((0.5 - (taken @ likely[..., None].astype(np.float32))[..., 0]) / _SURE))
+        both, either = (true * inside).sum(axis=1), whole + ((pixels - true) * inside).sum(axis=1)
+        slope = (true * either[:, None] - both[:, None] * (pixels - true)) / either[:, None] ** 2 * inside * (1 - inside) / _SURE
+        of_likely = (slope.astype(np.float32)[:, None] @ taken)[:, 0].astype(np.float64)
+        of_height = likely * (of_likely - (likely * of_likely).sum(axis=1, keepdims=True))
         off = weights - begin
-        return float(-reached.mean() + _NEAR_RIDGE / 2 * off @ off), _NEAR_RIDGE * off - slope
+        pull = _NEAR_RIDGE * off - np.einsum("cn,cnk->k", of_height, seen) / _SOFT / len(cases)
+        return float(-(both / either).mean() + _NEAR_RIDGE / 2 * off @ off), pull
 
     return np.asarray(minimize(loss, begin, jac=True, method="L-BFGS-B", options={"maxiter": 300}).x / spread)
 
@@ -170,10 +197,15 @@ def _regressed(cases: Sequence[Case]) -> Floats:
 
 
 def _tell(cases: Sequence[Case], weights: Floats) -> None:
-    chosen = [case.good[int(np.argmax(np.where(case.near >= 0.55, case.seen @ weights, -np.inf)))] for case in cases]
-    told = [("drawn", [case.drawn for case in cases]), ("voted", [case.good[0] for case in cases]), ("chosen", chosen)]
+    offered = []
+    for case in cases:
+        height = np.where(case.near >= 0.55, case.seen @ weights, -np.inf) / _SOFT
+        likely = np.exp(height - height.max()) if np.isfinite(height).any() else np.ones(len(height))
+        inside = case.taken @ likely > likely.sum() / 2
+        offered.append(float(case.true[inside].sum() / (case.true.sum() + (case.pixels - case.true)[inside].sum())))
+    told = [("drawn", [case.drawn for case in cases]), ("voted", [case.good[0] for case in cases]), ("offered", offered)]
     told.append(("the best of all", [case.good.max() for case in cases]))
-    print(f"{len(cases)} outlines: " + ", ".join(f"{name} {np.median(values):.3f} (mean {np.mean(values):.3f})" for name, values in told))
+    print(f"{len(cases)} outlines: " + ", ".join(f"{name} {np.median(values):.3f} (mean {np.mean(values):.4f})" for name, values in told))
 
 
 if __name__ == "__main__":

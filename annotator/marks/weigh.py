@@ -2,7 +2,7 @@
 
 In: a crop (crops.py) and outlines in its pixels, each with how it was found. Out: a weight for each, to be compared within one call only.
 
-The weights were fitted (scripts/fit_outlines.py: what the outline of the highest weight overlaps with the truth) on rendered halls of
+The weights were fitted (scripts/fit_outlines.py: what the middle of the likely outlines overlaps with the truth) on rendered halls of
 random things, as photos and as frames of films, and on photos with certain truth, with outlines drawn badly; never on the demo's
 stills.
 """
@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from annotator.marks.corners import LEAST_EDGE, Floats32, slopes, steepest
+from annotator.marks.corners import LEAST_EDGE, Floats32, slopes, steepest, thinned
 from annotator.marks.crops import Crop, Floats, Mask, filled
 
 VOTED, WAY, CORNERS, EDGES = "voted", "way", "corners", "edges"
@@ -33,44 +33,53 @@ _MOST_DRAWN = 64
 _MOST_TURNS = 6.0
 _HAND, _MOST_OFF = 0.03, 3.0
 """How far a hand is off, as a share of the thing's diagonal: the usual error, and how many times that counts at most."""
+_GROWN = (0.88, 0.95, 1.02, 1.09, 1.16)
+"""How much too large a hand may have drawn."""
+_FEW = 0.02
+"""Of the diagonal: what a corner stands off the sides without it at least."""
 
 WEIGHTS = {
-    "edge": 6.722,
-    "edge nearly everywhere": 1.640,
-    "parted": 1.233,
-    "parted nearly everywhere": 0.118,
-    "uneven inside": -0.600,
-    "likely inside": 1.676,
-    "likely around": -2.636,
-    "near": 2.682,
-    "other size": 0.274,
-    "larger": 1.354,
-    "agreed": 0.430,
-    "agreed by half": 1.889,
-    "length": 1.332,
-    "corners": -0.025,
-    "voted": -0.016,
-    "straight": -0.088,
-    "by edges": 0.193,
-    "by edges, large": 0.217,
-    "straight, many drawn": 0.007,
-    "straight, round drawn": -0.020,
-    "straight, large": -0.145,
-    "straight, agreed": 0.111,
-    "straight, edge": 0.040,
-    "straight, near": 0.151,
-    "near, as large": 5.367,
-    "corners off": -0.922,
-    "bends": -0.035,
-    "misdrawn": -0.324,
-    "misdrawn, worst": -0.210,
-    "bitten": 0.223,
-    "bitten off": 0.448,
-    "bitten, not drawn": 0.158,
-    "bitten, along": -0.562,
-    "bitten, edge": -0.165,
-    "bitten, weakest edge": -1.181,
-    "bitten, colours": 1.428,
+    "edge": 2.986,
+    "edge nearly everywhere": 0.942,
+    "parted": 0.394,
+    "parted nearly everywhere": 0.026,
+    "uneven inside": -0.377,
+    "likely inside": 1.533,
+    "likely around": -2.297,
+    "near": -0.263,
+    "other size": 0.068,
+    "larger": 0.720,
+    "agreed": -1.183,
+    "agreed by half": 0.691,
+    "length": 0.641,
+    "corners": -0.091,
+    "voted": -0.008,
+    "straight": -0.078,
+    "by edges": 0.053,
+    "by edges, large": 0.039,
+    "straight, many drawn": -0.009,
+    "straight, round drawn": -0.077,
+    "straight, large": -0.016,
+    "straight, agreed": 0.183,
+    "straight, edge": -0.003,
+    "straight, near": 0.134,
+    "near, as large": 3.321,
+    "corners off": 0.352,
+    "bends": 0.046,
+    "misdrawn": -0.188,
+    "misdrawn, worst": -0.088,
+    "drawn off": 0.201,
+    "drawn off, mean": -0.850,
+    "passed": -0.199,
+    "passed, mean": -0.223,
+    "passed, worst": 0.008,
+    "bitten": 0.150,
+    "bitten off": 0.193,
+    "bitten, not drawn": -0.188,
+    "bitten, along": -0.265,
+    "bitten, edge": 0.016,
+    "bitten, weakest edge": -0.562,
+    "bitten, colours": 1.015,
 }
 _OF_BITES = ("bitten", "bitten off", "bitten, not drawn", "bitten, along", "bitten, edge", "bitten, weakest edge", "bitten, colours")
 
@@ -154,6 +163,7 @@ def clues(here: Crop, like: Floats32, outlines: Sequence[Outline], drawn: Floats
             "corners off": 10 * float(_off(some, one.ring).mean()) / size,
             "bends": min(_turns(one.ring), _MOST_TURNS) / 3,
             **_misdrawn(as_drawn[:: 1 + (len(drawn) - 1) // _MOST_DRAWN], one.ring, size),
+            **_by_hand(some, one.ring, size),
             **_bites(one, mask, here.rough, lab, field, half),
         }
         found.append(own)
@@ -210,6 +220,31 @@ def _misdrawn(corners: Floats, ring: Floats, size: float) -> dict[str, float]:
     """How unlikely it is that a hand drew these corners around a ring: squares of their distances, as normal errors have them."""
     off = np.minimum(_off(corners, ring) / (_HAND * size), _MOST_OFF) ** 2
     return {"misdrawn": float(off.mean()) / 2, "misdrawn, worst": float(np.percentile(off, 80)) / 2}
+
+
+def _by_hand(drawn: Floats, ring: Floats, size: float) -> dict[str, float]:
+    """The same both ways, and all corners together: how unlikely it is that a hand drew these around a ring, and that it drew past
+    the ring's own corners, at the most likely of a few sizes it may have drawn at."""
+    middle = drawn.mean(axis=0)
+    few = thinned(ring, _FEW * size)
+    corners = few if len(few) > 2 else ring
+    likeliest = None
+    for grown in _GROWN:
+        drawn_off, corners_off = (
+            np.minimum(_off(points, around) / (_HAND * size), _MOST_OFF) ** 2 / 2
+            for points, around in ((middle + (drawn - middle) / grown, ring), (corners, middle + (drawn - middle) / grown))
+        )
+        if likeliest is None or drawn_off.sum() + corners_off.sum() < likeliest[0].sum() + likeliest[1].sum():
+            likeliest = drawn_off, corners_off
+    assert likeliest is not None
+    drawn_off, corners_off = likeliest
+    return {
+        "drawn off": float(drawn_off.sum()) / 8,
+        "drawn off, mean": float(drawn_off.mean()),
+        "passed": float(corners_off.sum()) / 8,
+        "passed, mean": float(corners_off.mean()),
+        "passed, worst": float(np.sort(corners_off)[-2:].mean()),
+    }
 
 
 def _off(points: Floats, ring: Floats) -> Floats:

@@ -58,6 +58,23 @@ def test_how_far_corners_are_off_is_what_shapely_says() -> None:
     assert seen["corners off"] == pytest.approx(10 * off / np.hypot(*np.ptp(drawn, axis=0)))
 
 
+@pytest.mark.parametrize("scale", [0.95, 1.0, 1.09])
+def test_a_corner_that_was_left_out_tells_by_what_was_drawn_and_one_that_was_not_drawn_by_itself(scale: float) -> None:
+    middle = TRUE.mean(axis=0)
+    cut = np.vstack([TRUE[:2], (TRUE[1] + 2 * TRUE[2]) / 3, (TRUE[3] + 2 * TRUE[2]) / 3, TRUE[3:]])  # the third corner is missing
+    outlines = [Outline(_into(ring), VOTED) for ring in (TRUE, cut)]
+
+    def told(drawn: Floats) -> list[dict[str, float]]:
+        return clues(HERE, LIKE, outlines, _into(middle + scale * (drawn - middle)), 200.0)
+
+    right, wrong = told(TRUE)
+    assert right["drawn off"] < 0.05 and right["passed, worst"] < 0.2  # at whatever size it was drawn
+    assert wrong["drawn off"] > right["drawn off"] + 0.1
+    wrong, right = told(cut)
+    assert right["passed"] < 0.1
+    assert wrong["passed"] > right["passed"] + 0.2 and wrong["passed, worst"] > 1.5
+
+
 def test_an_outline_of_very_many_points_is_weighed() -> None:
     angles = np.linspace(0, 2 * np.pi, 200_000, endpoint=False)
     disc = np.column_stack([200 + 90 * np.cos(angles), 150 + 60 * np.sin(angles)])
