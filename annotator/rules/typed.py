@@ -19,12 +19,21 @@ EVERYWHERE = "At every station,"  # what the place where it is typed says of it
 MOST_WORDS = 200
 _SECONDS_A_WORD, _PAUSE_S = 0.3, 2.0
 _A_NAME, _SURELY = 6, 2  # words of a name at most, and of one that need not be looked at
-_RULING = re.compile(r"\b(?:no|not|never|nobody|none|only|don't|out|in play|off limits)\b|n't\b|[.!?;]$", re.IGNORECASE)
+_RULING = re.compile(
+    r"(?<!-)\b(?:no|not|never|nobody|none|nothing|only|but|except|save|all|any|every|everything|anything|everywhere|don't|in|out|off|limits?"
+    r"|allowed|permitted|banned|barred|forbidden|prohibited|legal|illegal|okay|ok|fine|good|free|yes|touch|use|skip|avoid|keep|stay|leave|mind"
+    r"|may|must|can|cannot|should|hands?|feet|foot|retry|retries|tries|goes|chances?|attempts?|lives|fastest|furthest|wins?|counts?)\b(?!-)"
+    r"|n't\b|[.!?;]$",
+    re.IGNORECASE,
+)  # a thing that has one of them in its name is only looked at first
 
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """`name` says that the text only names a thing; else it was read, and `left` are the sentences of which nothing was understood."""
+    """`name` says that the text only names a thing; else it was read, and `left` are the sentences of which nothing was understood.
+
+    A sentence of which a part was understood is not in `left`; what stands behind the last word that is read is.
+    """
 
     rules: tuple[BlanketRule, ...] = ()
     format: RunFormat | None = None
@@ -38,7 +47,7 @@ def read_typed(text: str, names: Sequence[str] = ()) -> Typed:
     Parameters
     ----------
     text
-        One sentence or several, with or without a full stop; only the first 200 words are read.
+        One sentence or several, with or without a full stop; only the first 200 words are read, the rest is `left`.
     names
         The names list of the course.
 
@@ -54,22 +63,24 @@ def read_typed(text: str, names: Sequence[str] = ()) -> Typed:
     >>> read_typed("the post pads").name, read_typed("The floor is out. The sun shines today.").left
     (True, ('The sun shines today.',))
     """
-    written = " ".join(text.split()[:MOST_WORDS])
-    if not any(sign.isalpha() for sign in written):
+    words = text.split()
+    written, unread = " ".join(words[:MOST_WORDS]), " ".join(words[MOST_WORDS:])
+    if not any(sign.isalpha() for sign in text):
         return Typed()
-    if _is_name(written):
-        return Typed(name=True)
     sentences = [piece for piece in re.split(r"(?<=[.!?;])\s+", written) if piece]
     plain = _lines(written, names)
     placed = _lines(" ".join(f"{EVERYWHERE} {piece[:1].lower()}{piece[1:]}" for piece in sentences), names)
     run = find_format([(line.plain, line.said) for line in plain])
     lines, rules = max(((each, find_blanket(each, each)) for each in (plain, placed)), key=lambda read: len(read[1]))
+    if not rules and run is None and _is_name(written):
+        return Typed(name=True)
     used = {said.start for rule in rules for said in rule.said}
     used_by_run = {said.start for said in run.said} if run else set[float]()
     counts = {line.index for line in plain if line.said.start in used_by_run}
     left = tuple(
         line.said.text.removeprefix(EVERYWHERE).strip() for line in lines if line.said.start not in used and line.index not in counts
     )
+    left += (unread,) if unread else ()
     bare = tuple(rule.model_copy(update={"said": (), "confidence": None}) for rule in rules)
     return Typed(bare, None if run is None else run.model_copy(update={"said": ()}), left=left)
 
@@ -85,7 +96,10 @@ def _lines(text: str, names: Sequence[str]) -> tuple[Line, ...]:
 
 
 def _is_name(text: str) -> bool:
-    """Whether a text is no sentence: few words, nothing that rules or does anything; what a thing is for ("climbing wall") does nothing."""
+    """Whether a text of which nothing was understood is no sentence: few words, none that rules or does anything.
+
+    What a thing is for ("climbing wall") does nothing.
+    """
     if len(text.split()) > _A_NAME or _RULING.search(text):
         return False
     if len(text.split()) <= _SURELY:
