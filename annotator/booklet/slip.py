@@ -307,7 +307,19 @@ def _difference(was: StillPage, now: StillPage, division: str) -> tuple[BaseGeom
     before, after = (shapely.from_wkb(one.areas.get(division, one.areas[""])) for one in (was, now))
     frame = shapely.box(0, 0, now.width, now.height)
     least = SMALLEST_SHARE * now.width * now.height
-    return _large(after.difference(before).intersection(frame), least), _large(before.difference(after).intersection(frame), least)
+    came, went = (_large(one.intersection(frame), least) for one in (after.difference(before), before.difference(after)))
+    if not came.is_empty:
+        came = _large(came.difference(_in_play_all_along(now, was, division)), least)
+    if not went.is_empty:
+        went = _large(went.difference(_in_play_all_along(was, now, division)), least)
+    return came, went
+
+
+def _in_play_all_along(marked: StillPage, bare: StillPage, division: str) -> BaseGeometry:
+    """The area of what is in play in both and has a mark on one only: that it was marked, or its mark taken off, changes no rule."""
+    told, known = (one.answers.get(division, one.answers[""]) for one in (marked, bare))
+    rings = [rings for one in told["things"] if one["ruling"] == "in" and one["text"] in known["unmarked"] for rings in one["area"]]
+    return shapely.union_all([shapely.Polygon(outline, holes) for outline, *holes in rings])
 
 
 def _large(shape: BaseGeometry, least_px2: float) -> BaseGeometry:

@@ -114,6 +114,18 @@ def test_an_area_that_moved_shows_what_came_and_what_went(course: Course, statio
     assert area.went.centroid.x == pytest.approx(70, abs=1)
 
 
+def test_what_was_in_play_all_along_and_is_marked_now_or_no_more_is_no_change(
+    course: Course, stations: Sequence[Station], booklet: Booklet
+) -> None:
+    bare = stations[0].model_copy(update={"marks": tuple(mark for mark in stations[0].marks if mark.id != "m1")})
+    unmarked = pages(course, [bare, *stations[1:]], LATER)
+    assert compare(unmarked, booklet).stations == ()
+    assert compare(booklet, unmarked).stations == ()
+    out = with_surface(bare, "u1", ruling="out")
+    (station,) = compare(booklet, pages(course, [out, *stations[1:]], LATER)).stations
+    assert [round(area.went.area) for area in station.areas] == [220 * 120], "out of play now, it is shown although nothing is marked"
+
+
 def test_an_edge_redrawn_by_a_hand_is_no_change(course: Course, stations: Sequence[Station], booklet: Booklet) -> None:
     assert compare(booklet, pages(course, [with_shift(stations[0], "m1", 4), *stations[1:]], LATER)).stations == ()
 
