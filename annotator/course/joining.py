@@ -36,13 +36,14 @@ def joined(course: Course, stations: Sequence[Station], first: Station, second: 
             same[surface.id] = twin.id
             both = twin.model_copy(update={"said": (*twin.said, *(said for said in surface.said if said not in twin.said))})
             surfaces[surfaces.index(twin)] = both
+    given = [field for field in ("name", "contact", "demonstration") if getattr(second, field)]  # a new draft asks the first alone
     accepted = first.state == second.state == "accepted"
     whole = first.model_copy(
         update={
             "name": first.name or second.name,
             "contact": first.contact or second.contact,
             "demonstration": second.demonstration or first.demonstration,
-            "said": (*first.said, *second.said),
+            "said": tuple(sorted((*first.said, *second.said), key=lambda said: said.start)),
             "surfaces": tuple(surfaces),
             "stills": stills,
             "marks": _marks(first, second, shown, same),
@@ -50,7 +51,7 @@ def joined(course: Course, stations: Sequence[Station], first: Station, second: 
             "accepted_by": who if accepted else None,
             "signed_by": None,
             "dismissed": (*first.dismissed, *second.dismissed),
-            "by_hand": tuple(dict.fromkeys((*first.by_hand, *second.by_hand, "span"))),
+            "by_hand": tuple(dict.fromkeys((*first.by_hand, *second.by_hand, *given, "span"))),
             "settled": (*first.settled, *second.settled),
         }
     )
@@ -116,6 +117,7 @@ def _rule(surface: Surface) -> dict[str, object]:
 
 def _noted(course: Course, gone: Station, of: str | None) -> Course:
     """The course that remembers whose the span of a station is now; with None, that nothing of it counts any more."""
+    # The words there are still read: without the note a new draft would make a station of them again.
     note = Settled(what="station", name=gone.name, start=gone.start, end=gone.end, of=of)
     course = course if of is None else _moved(course, gone.id, of)
     return course.model_copy(update={"settled": (*course.settled, note)})
@@ -123,6 +125,7 @@ def _noted(course: Course, gone: Station, of: str | None) -> Course:
 
 def _moved(course: Course, gone: str, to: str | None) -> Course:
     """The course with spans that were noted with a station noted with the one that it went into, or with none."""
+    # It may have been joined with another before: a note that names a station which is gone leads nowhere.
     if not any(note.of == gone for note in course.settled):
         return course
     return course.model_copy(

@@ -44,12 +44,13 @@ def merge_draft(course: Course, stations: Sequence[Station], sheet: Sheet) -> Do
             order.insert(len(order) if later else order.index(before) + 1 if before in order else 0, home)
         if home is not None:
             before = home
-    told = set[str]()
+    told = dict[str, list[SheetStation]]()
     for proposal in sorted(sheet.stations, key=lambda one: list(homes).index(one.number)):
         home = homes[proposal.number]
-        if home is not None and home not in told:  # of several for one station, the one that fits it best tells its head
-            merged[home] = _head(merged[home], proposal)
-            told.add(home)
+        if home is not None:
+            told.setdefault(home, []).append(proposal)
+    for home, proposals in told.items():
+        merged[home] = _head(merged[home], proposals, course.settled)
     mine = {name: _surfaces_for(name, merged, sheet, homes) for name in order}
     for name in order:
         course, merged[name] = _with_surfaces(course, merged[name], mine[name], [*stations, *merged.values()])
@@ -143,16 +144,20 @@ def _overlap(proposal: SheetStation, station: Station, *, of: SheetStation) -> f
 # What is proposed for one station
 
 
-def _head(station: Station, proposal: SheetStation) -> Station:
+def _head(station: Station, proposals: Sequence[SheetStation], settled: Sequence[Settled]) -> Station:
+    """The station as its proposals tell it, the best fit first; one with borders of its own also where it goes on elsewhere."""
     if station.state == "accepted":
         return station
-    bordered = "span" in station.by_hand
-    said = tuple(one for one in proposal.said if not bordered or station.start <= one.start < station.end)
-    update: dict[str, object] = {"said": said}
-    update |= {field: getattr(proposal, field) for field in ("name", "contact", "demonstration") if field not in station.by_hand}
-    if not bordered:
-        update |= {"start": proposal.start, "end": proposal.end}
-    return station.model_copy(update=update)
+    best = proposals[0]
+    fields = [field for field in ("name", "contact", "demonstration") if field not in station.by_hand]
+    if "span" not in station.by_hand:
+        return station.model_copy(
+            update={field: getattr(best, field) for field in fields} | {"said": best.said, "start": best.start, "end": best.end}
+        )
+    spans = [(station.start, station.end), *((one.start or 0.0, one.end or 0.0) for one in settled if one.of == station.id)]
+    told = [one for proposal in proposals for one in proposal.said if any(start <= one.start < end for start, end in spans)]
+    update: dict[str, object] = {field: next(filter(None, (getattr(one, field) for one in proposals)), None) for field in fields}
+    return station.model_copy(update=update | {"said": tuple(sorted(told, key=lambda one: one.start))})
 
 
 def _surfaces_for(name: str, stations: dict[str, Station], sheet: Sheet, homes: dict[int, str | None]) -> list[SheetSurface]:

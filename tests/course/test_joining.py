@@ -105,6 +105,22 @@ def test_reading_the_words_again_leaves_it_one_station(twice: Documents, again: 
     assert course.order == one[0].order
 
 
+@pytest.mark.parametrize("other", [4, 2], ids=["far behind", "beside"])
+def test_what_only_the_other_one_gave_stays_when_the_words_are_read_again(other: int) -> None:
+    def told(number: int, start: float, **more: object) -> SheetStation:
+        said = (Said(start=start, end=start + 1, text=f"words of {number}"),)
+        surfaces = (line(f"mat {number}", start + 2),)
+        return SheetStation.model_validate({"number": number, "start": start, "end": start + 9, "said": said, "surfaces": surfaces, **more})
+
+    given = {"name": "rope swing", "contact": ("hands",), "demonstration": "clear"}
+    sheet = Sheet(stations=tuple(told(number, number * 10, **(given if number == other else {})) for number in (1, 2, 3, 4)))
+    one = do(merge_draft(Course(name="c", title="C"), (), sheet), {**JOIN, "other": other})
+    whole = one[1][0]
+    assert (whole.name, whole.contact, whole.demonstration) == ("rope swing", ("hands",), "clear")
+    assert [said.text for said in whole.said] == ["words of 1", f"words of {other}"]
+    assert merge_draft(*one, sheet) == one
+
+
 def test_what_the_other_clip_says_newly_comes_as_a_draft_of_the_station_it_was_joined_with(twice: Documents, again: Sheet) -> None:
     last = again.stations[3]
     more = last.model_copy(update={"surfaces": (*last.surfaces, line("bell", 57))})
