@@ -182,6 +182,9 @@ test("a change of a station that is made from the course's page is told by the t
   const { model } = await opened([at(1), at(2, "drafted", { surfaces: [post] })], () => ({ json: view({ revision: 8 }) }));
   await model.editCourse([{ do: "change-surface", station: 2, surface: "u23", set: { ruling: "out" } as never }]);
   expect(model.done.value.map((each) => each.words)).toEqual(["change “post: top”"]);
+  const off = (id: string): Edit => ({ do: "remove-mark", station: 2, id });
+  await model.editCourse([off("m1"), off("m2"), { do: "accept", station: 2 }, off("m3")]);
+  expect(model.done.value.at(-1)?.words).toBe("take a mark off × 3; accept station 2");
   model.close();
 });
 

@@ -231,7 +231,7 @@ export class CourseModel {
     const sawAll = Object.fromEntries(Object.entries(seen).map(([id, revision]) => [id, this.since(id, revision)]));
     const { batch, outcome } = this.outbox.add({ course: this.name, station, base: saw, seen: sawAll, edits, undo: null, who: who.value });
     const words = edits.map((edit) => editWords(edit, this.stationOf(edit, station)));
-    this.done.value = [...this.done.value, { id: batch.id, station, edits, words: words.join("; ") }];
+    this.done.value = [...this.done.value, { id: batch.id, station, edits, words: listed(words) }];
     this.undone.value = [];
     if ((await outcome) !== "held") return true;
     this.done.value = this.done.value.filter((each) => each.id !== batch.id);
@@ -316,6 +316,12 @@ export class CourseModel {
     }
     return answer.kind === "ok";
   }
+}
+
+/** What was done in one go, each once: "draw a mark × 5; accept station 1". */
+function listed(words: readonly string[]): string {
+  const count = (word: string) => words.filter((each) => each === word).length;
+  return [...new Set(words)].map((word) => (count(word) > 1 ? `${word} × ${count(word)}` : word)).join("; ");
 }
 
 /** The stations as they are told now; one that is as it was stays the same value, so that nothing of it is drawn anew. */
