@@ -233,7 +233,7 @@ def _single_words(
                     for place in spots
                     if _near(words[place].start, moments) and not any(_near(words[place].start, moments_of) for moments_of in own)
                 ]
-                reason = f"{text!r} and {meant!r} {how_alike(text, meant)}; {name!r} is said close by"
+                reason = f"“{text}” and “{meant}” {how_alike(text, meant)}; “{name}” is said close by"
                 for place in near:
                     if place not in best or score > best[place].score:
                         best[place] = _Hit(place, place + 1, meant, round(score, 3), reason)
@@ -259,7 +259,7 @@ def _often_said(words: Sequence[Word], plain: Sequence[str], taken: set[int]) ->
             written = Counter(plain[at] for at in things[meant]).most_common(1)[0][0]
             for at in unsure:
                 name = _numbered(written, plain[at])
-                reason = f"{plain[at]!r} and {name!r} {how_alike(plain[at], name)}; this walk says {name!r} {len(things[meant])} times"
+                reason = f"“{plain[at]}” and “{name}” {how_alike(plain[at], name)}; this walk says “{name}” {len(things[meant])} times"
                 hits.append(_Hit(at, at + 1, name, round(score, 3), reason))
     return hits
 
@@ -309,9 +309,9 @@ def _grouped(words: Sequence[Word], hits: Sequence[_Hit]) -> tuple[HeardName, ..
 
 def _reason(heard: str, name: str, text: str, wanted: str) -> str:
     if text == wanted:
-        return f"{heard!r} is {name!r} written otherwise"
+        return f"“{heard}” is “{name}” written otherwise"
     how = "sounds the same as" if sound(text) == sound(wanted) else "sounds and looks like"
-    return f"{heard!r} {how} {name!r} of the names list"
+    return f"“{heard}” {how} “{name}” of the names list"
 
 
 # --- words ---

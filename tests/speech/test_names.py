@@ -82,7 +82,7 @@ def test_an_unsure_word_is_held_against_what_the_walk_says_often(
 
 def test_a_proposal_says_why() -> None:
     proposal = propose_names(spoken("Next, the swing runs."), NAMES)[0]
-    assert proposal.reason == "'swing runs' sounds and looks like 'swing rungs' of the names list."
+    assert proposal.reason == "“swing runs” sounds and looks like “swing rungs” of the names list."
     assert proposal.state == "proposed"
     assert proposal.at == (0.7,)
 
