@@ -149,7 +149,10 @@ def _no_twin(station: Station, surface: Surface, edit: str) -> None:
 
 
 def _without_surface(station: Station, surface: Surface) -> Station:
-    note = Settled(what="surface", name=surface.name, part=surface.part)
+    others = [one for one in station.surfaces if one is not surface and one.role == surface.role]
+    told_twice = any(same_name(one.name, surface.name) and same_name(one.part, surface.part) for one in others)
+    # Of two lines about one thing only what this one says was taken out; what is news about the thing still comes.
+    note = Settled(what="surface", name=surface.name, part=surface.part, proposal=spelt(surface) if told_twice else None)
     return station.model_copy(
         update={
             "surfaces": tuple(one for one in station.surfaces if one is not surface),

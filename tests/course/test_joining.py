@@ -129,6 +129,18 @@ def test_what_the_other_clip_says_newly_comes_as_a_draft_of_the_station_it_was_j
     assert lines(stations[0])[-1] == ("bell", None, "in", "draft")
 
 
+def test_of_two_lines_about_one_thing_one_is_taken_out_and_what_is_news_about_it_still_comes(twice: Documents, again: Sheet) -> None:
+    one = do(twice, JOIN)
+    drafted = next(surface for surface in one[1][0].surfaces if surface.name == "post" and surface.state == "draft")
+    one = do(one, {"do": "remove-surface", "station": 1, "surface": drafted.id})
+    assert merge_draft(*one, again)[1] == one[1], "what was taken out stays out"
+    last = again.stations[3]
+    news = tuple(line("post", 53, contact=("hands",)) if surface.name == "post" else surface for surface in last.surfaces)
+    sheet = again.model_copy(update={"stations": (*again.stations[:3], last.model_copy(update={"surfaces": news}))})
+    posts = [surface for surface in merge_draft(*one, sheet)[1][0].surfaces if surface.name == "post" and surface.state == "draft"]
+    assert [(post.ruling, post.contact) for post in posts] == [("in", ("hands",))]
+
+
 def test_what_went_into_a_station_goes_along_when_that_one_is_joined_too(twice: Documents, again: Sheet) -> None:
     one = do(twice, {"do": "merge-stations", "station": 2, "other": 4}, {"do": "merge-stations", "station": 1})
     course, stations = merge_draft(*one, again)

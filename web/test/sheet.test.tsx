@@ -1,6 +1,6 @@
 import { cleanup, fireEvent, render, screen, within } from "@testing-library/preact";
 import { afterEach, expect, test } from "vitest";
-import type { BlanketRule, Edit, Finding, Station, StationView, Surface } from "../src/api";
+import type { BlanketRule, Edit, Finding, Mark, Station, StationView, Surface } from "../src/api";
 import { Hand as Mending, sentence } from "../src/components/findings";
 import { Whose } from "../src/components/half";
 import { Plates } from "../src/components/plates";
@@ -419,6 +419,34 @@ test("of two lines that rule one thing otherwise, the one that holds stays and i
     { do: "remove-surface", station: 1, surface: "u1" },
     { do: "accept-item", station: 1, id: "u2" },
   ]);
+});
+
+test("what was drawn for the line that goes is kept for the one that stays", () => {
+  const lines = [surface({ id: "u1", name: "post", state: "accepted" }), surface({ id: "u2", name: "post", ruling: "out" })];
+  const mark = (id: string, still: string, of: string, change: Partial<Mark> = {}) =>
+    ({ id, still, surface: of, origin: "drawn", state: "accepted", ...change }) as Mark;
+  const drawn = mark("m1", "s01-1", "u1");
+  const marks = [
+    drawn,
+    mark("m2", "s01-2", "u1"),
+    mark("m3", "s01-3", "u1", { origin: "proposed", state: "draft" }),
+    mark("m4", "s01-2", "u2"),
+  ];
+  const [, isOut] = mends(found("contradiction", { surface: "u2" }), { ...station(lines), marks }, near);
+  expect(isOut?.edits).toEqual([
+    { do: "put-mark", station: 1, mark: { ...drawn, surface: "u2" } },
+    { do: "remove-surface", station: 1, surface: "u1" },
+    { do: "accept-item", station: 1, id: "u2" },
+  ]);
+});
+
+test("a line that holds otherwise for a division is no second telling: only its own ruling is set", () => {
+  const lines = [
+    surface({ id: "u1", name: "post", ruling: "out" }),
+    surface({ id: "u2", name: "post", divisions: { "under-tens": "out" } }),
+  ];
+  const [, isOut] = mends(found("contradiction", { surface: "u2" }), station(lines), near);
+  expect(isOut?.edits).toEqual([{ do: "change-surface", station: 1, surface: "u2", set: { ruling: "out" } }]);
 });
 
 test("a finding is put aside with a reason, and one that must be mended is not", () => {

@@ -1,6 +1,6 @@
 /** The way out of a finding in one click, where there is one: what the button says and which edits it makes. Pure. */
 
-import type { Edit, Finding, Limb, Station, Surface } from "../api";
+import type { Edit, Finding, Limb, Mark, Station, Surface } from "../api";
 import { clock } from "../geometry/clock";
 import { strings } from "../strings";
 import { named, short } from "./words";
@@ -37,7 +37,7 @@ export function mends(finding: Finding, station: Station, around: Around): reado
       if (!surface) return [];
       return (["in", "out"] as const).map((ruling) => {
         const twin = station.surfaces.find((each) => each !== surface && each.ruling !== surface.ruling && sameThing(each, surface));
-        const edits = twin ? keep(number, surface.ruling === ruling ? [surface, twin] : [twin, surface]) : set({ ruling });
+        const edits = twin ? keep(station, surface.ruling === ruling ? [surface, twin] : [twin, surface]) : set({ ruling });
         return { label: ruling === "in" ? s.isIn : s.isOut, ask: null, edits };
       });
     case "no-overshoot":
@@ -71,14 +71,29 @@ export function mends(finding: Finding, station: Station, around: Around): reado
   }
 }
 
-/** Of two lines about one thing the first stays, and what it says is agreed to; the other goes. */
-function keep(number: number, [holds, goes]: [Surface, Surface]): Edit[] {
+/** Of two lines about one thing the first stays, and what it says is agreed to; the other goes, and what people marked for it is the
+ * first one's, but on stills where that is marked already. */
+function keep({ number, marks }: Station, [holds, goes]: [Surface, Surface]): Edit[] {
   const stays: Edit[] = holds.state === "draft" ? [{ do: "accept-item", station: number, id: holds.id }] : [];
-  return [{ do: "remove-surface", station: number, surface: goes.id }, ...stays];
+  const shown = new Set(marks.filter((mark) => mark.surface === holds.id && byHand(mark)).map((mark) => mark.still));
+  const moved = marks.filter((mark) => mark.surface === goes.id && byHand(mark) && !shown.has(mark.still));
+  return [
+    ...moved.map((mark): Edit => ({ do: "put-mark", station: number, mark: { ...mark, surface: holds.id } })),
+    { do: "remove-surface", station: number, surface: goes.id },
+    ...stays,
+  ];
 }
 
+const byHand = (mark: Mark) => mark.state === "accepted" || mark.origin === "drawn" || mark.origin === "snapped";
+
 const sameThing = (one: Surface, other: Surface) =>
-  one.role === other.role && one.part === other.part && one.name.toLowerCase() === other.name.toLowerCase();
+  one.role === other.role &&
+  one.part === other.part &&
+  one.name.toLowerCase() === other.name.toLowerCase() &&
+  !forSome(one) &&
+  !forSome(other);
+/** Whether it holds otherwise for a division; then the two may both be right. */
+const forSome = (surface: Surface) => Object.keys(surface.divisions ?? {}).length > 0;
 
 /** What may be meant: what was drafted as that though nobody says so plainly, else the neighbour's start or finish, then what was said last
  * (or first) of what is in play. */
