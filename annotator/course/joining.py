@@ -68,20 +68,24 @@ def retold(course: Course, old: Station, new: Station) -> tuple[Course, Station]
     Lines keep their id, and with it their marks, where the new telling speaks of the same thing in the same role; those that say the same
     stay accepted. What was only said the first time goes; what a person added, and every still, stays.
     """
-    mine = {_thing(surface): surface for surface in old.surfaces}
+    twins = _told_again(old.surfaces, new.surfaces)
     surfaces, same = list[Surface](), dict[str, str]()
     for surface in new.surfaces:
-        there = mine.pop(_thing(surface), None)
+        there = twins.get(surface.id)
         if there is None:
             surfaces.append(surface)
             continue
         same[surface.id] = there.id
         agreed = there.state == "accepted" and spelt(there) == spelt(surface)
         surfaces.append(surface.model_copy(update={"id": there.id, "state": "accepted" if agreed else surface.state}))
-    surfaces += [surface for surface in mine.values() if not surface.said]
+    surfaces += [surface for surface in old.surfaces if not surface.said and surface not in twins.values()]
     kept = {surface.id for surface in surfaces} | {rule.id for rule in course.blanket if rule.id}
+    # Of two old lines about one thing one may be told no more: what was marked for it shows that thing all the same.
+    things = {_thing(surface): surface.id for surface in reversed(surfaces)}
+    places = {surface.id: things.get(_thing(surface), surface.id) for surface in old.surfaces if surface.id not in kept}
+    mine = (mark.model_copy(update={"surface": places.get(mark.surface, mark.surface)}) for mark in old.marks)
     stills, shown = _stills(old, new)
-    marks = _marks(old.model_copy(update={"marks": tuple(mark for mark in old.marks if mark.surface in kept)}), new, shown, same)
+    marks = _marks(old.model_copy(update={"marks": tuple(mark for mark in mine if mark.surface in kept)}), new, shown, same)
     station = old.model_copy(
         update={
             "name": old.name or new.name,
@@ -105,6 +109,23 @@ def retold(course: Course, old: Station, new: Station) -> tuple[Course, Station]
     course = _moved(course.model_copy(update={"drafted": drafted}), old.id, None)
     course = _moved(course, new.id, old.id)
     return _noted(course, old, None), station
+
+
+def _told_again(old: Sequence[Surface], new: Sequence[Surface]) -> dict[str, Surface]:
+    """By the id of a new line the old one that it takes the place of: one that says the same, else one that was said of the same thing."""
+    twins: dict[str, Surface] = {}
+    for word_for_word in (True, False):
+        for surface in new:
+            free = (
+                one for one in old if one not in twins.values() and (spelt(one) == spelt(surface) if word_for_word else _said(one, surface))
+            )
+            if surface.id not in twins and (found := next(free, None)) is not None:
+                twins[surface.id] = found
+    return twins
+
+
+def _said(old: Surface, new: Surface) -> bool:
+    return bool(old.said) and _thing(old) == _thing(new)
 
 
 def _thing(surface: Surface) -> tuple[str, str, str]:

@@ -97,6 +97,25 @@ def test_the_new_telling_takes_the_place_of_the_old_and_marks_of_the_same_things
     assert course.order == ("t1", "t2", "t3")
 
 
+def test_two_lines_about_one_thing_are_both_told_again_and_what_a_person_added_of_it_stays(twice: Documents) -> None:
+    """The post is told as out, for hands as in, and somebody added that its use is up to the athlete."""
+    course, stations = twice
+    post = stations[0].surfaces[3]
+    said_out = post.model_copy(update={"id": "u90", "ruling": "out"})
+    added = post.model_copy(update={"id": "u91", "optional": True, "said": ()})
+    gone = post.model_copy(update={"id": "u92", "contact": ("hands",)})
+    marks = tuple(
+        stations[0].marks[0].model_copy(update={"id": f"m{of}", "surface": of, "state": "accepted"}) for of in ("u90", "u91", "u92")
+    )
+    first = stations[0].model_copy(update={"surfaces": (gone, said_out, added), "marks": marks})
+    whole = do((course, (first, *stations[1:])), RETELL)[1][0]
+    assert [(one.id, one.ruling, one.state) for one in whole.surfaces if one.name == "post"] == [
+        ("u90", "out", "accepted"),
+        ("u91", "in", "accepted"),
+    ]
+    assert [mark.surface for mark in whole.marks[:3]] == ["u90", "u91", "u90"], "what was drawn for the post stays with it"
+
+
 @pytest.mark.parametrize("edit", [JOIN, RETELL], ids=["joined", "retold"])
 def test_reading_the_words_again_leaves_it_one_station(twice: Documents, again: Sheet, edit: dict[str, Any]) -> None:
     one = do(twice, edit)
