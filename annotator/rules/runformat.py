@@ -71,24 +71,40 @@ _FAST_FIRST = re.compile(
 )
 
 
-_MISHAP = r"(?:fall|falls|fell|fallen|falling|failure|fail|fails|miss|misses|slip|slips|mishap|mistake|mistakes|drop|drops|strike|strikes)"
-_GOES_WRONG = re.compile(
-    rf"\b(?:{_MISHAP}|(?:come|comes|came|go|goes|get|gets|drops?)(?: \w+)? (?:off|wrong|down|out)|chances?|tries|attempts?)\b"
+_MISHAP = r"(?:fall|falls|fell|fallen|falling|failure|failures|fail|fails|mishap|mishaps|mistake|mistakes|strike|strikes)"
+_SLIP = r"(?:drop|drops|slip|slips|miss|misses)"  # things of a course have these names too
+_OVER = (
+    r"(?:done|finished|ends?|stops?|home|walk|walks|sends?|blow|off you|to the showers|out(?! (?:of|on|to|at|over|there)\b)"
+    r"|over(?=[,.]|$| (?:for|and)\b))"
 )
-_NTH_FALL = re.compile(rf"\b(second|third|fourth) (?:{_MISHAP}|time)\b")
+_GOES_WRONG = re.compile(
+    rf"\b(?:{_MISHAP}|(?:you|he|she|they|who|whoever|anybody|anyone|may) {_SLIP}(?! (?:on|onto|to|down|in|into)\b)"
+    r"|(?:come|comes|came|go|goes|get|gets)(?: \w+)? (?:off|wrong|(?:down|out)(?=[,.]|$| (?:and|once|twice|again)\b))"
+    r"|chances?|tries|attempts?)\b"
+)
+_NTH_FALL = re.compile(
+    rf"\b(second|third|fourth) (?:(?:{_MISHAP}|(?P<time>time))\b.*\b{_OVER}\b"
+    rf"|{_SLIP},? (?:and )?(?:then )?(?:you're|you are|it's|that's)(?: \w+)? {_OVER}\b)"
+)
 _ONCE_TWICE = re.compile(r"\b(?:once|one time)\b.*\b(?:twice|two times)\b(?! (?:as|the)\b)")
-_MANY_FALLS = re.compile(rf"\b(two|three|four) {_MISHAP}(?:,| and|, and) (?:you|it|that|he|she|they|off|out)\b")
+_MANY_FALLS = re.compile(
+    rf"\b(two|three|four) (?:{_MISHAP}(?:,| and|, and) (?:you|it|that|he|she|they|off|out)\b"
+    rf"|{_SLIP}(?:,| and|, and) (?:then )?(?:you're|you are|it's|that's)(?: \w+)? {_OVER}\b)"
+)
 _GO = r"(?:go|try|attempt|chance|shot|bash|crack|stab|turn|shout|run)"
 _GO_AFTER_GO = re.compile(rf"\banother {_GO}\b.*\b(?:another|again)\b.*\banother\b|\banother {_GO}\b[^.]*\bif you\b[^.]*\banother\b")
 _ONE_GO = re.compile(rf"\b(?:one|single) {_GO},? (?:and )?(?:that's|then you're|you're) (?:it|all|that|done|your lot|out|over)\b")
-_DO_OVER = re.compile(r"\b(?:get|gets|can|may|allowed) (?:to )?(?:try|do|start|have|run)\b[^,.]{0,24} over(?: again)?(?=[,.]|$)")
+_DO_OVER = re.compile(
+    r"\b(?:(?:get|gets|allowed) (?:to )?(?:try|do|start|have)\b[^,.]{0,24}|(?:can|may) (?:start|(?:try|do|have) (?:it|that|the same \w+)))"
+    r" over(?: again)?(?=[,.]|$)"
+)
 
 
 def _counted(text: str, before: str) -> int | None:
     """The retries that follow from the mishap that ends a run: one fewer than it ("the third fall and you walk home")."""
     both = f"{before} {text}"
     nth = None if re.search(r"\b(?:no|without(?: a)?|never a|not a) second\b", text) else _NTH_FALL.search(text)
-    if nth and _GOES_WRONG.search(both):
+    if nth and (nth["time"] is None or _GOES_WRONG.search(both)):
         return ("second", "third", "fourth").index(nth[1]) + 1
     if (many := _MANY_FALLS.search(text)) is not None:
         return NUMBER[many[1]] - 1

@@ -64,6 +64,9 @@ FORMATS = [
     ("Two falls and you go and sit down.", 1, None),
     ("You may slip once and do it again, slip twice and you walk home.", 1, None),
     ("You drop, there is no second time.", 0, None),
+    ("Two slips and you're out.", 1, None),
+    ("The third miss and it's over.", 2, None),
+    ("You may start over.", 1, None),
     ("One go, that's your lot.", 0, None),
     ("You get another go, fall again, and you get another.", 2, None),
     ("Whoever falls gets to do the same thing over.", 1, None),
@@ -78,6 +81,25 @@ def test_the_format_of_a_run_is_read(said: str, retries: int | None, ranking: st
     assert run is not None
     assert (run.retries, run.ranking) == (retries, ranking)
     assert [s.text for s in run.said] == [said]
+
+
+SOMETHING_ELSE = [
+    "There is a second drop after the ledge.",
+    "The second time you go down the rope, let go of the knot.",
+    "The second slip mat is out of play.",
+    "Two drops and you are on the beam.",
+    "From the ledge you can run over.",
+    "The third miss of the swing is by the wall.",
+]
+
+
+@pytest.mark.parametrize("said", SOMETHING_ELSE)
+def test_no_retries_are_read_from_a_sentence_about_something_else(said: str) -> None:
+    told = [(each.lower(), Said(start=0, end=1, text=each)) for each in ("If you fall off, you get one retry.", said)]
+    assert find_format(told[1:]) is None
+    run = find_format(told)
+    assert run is not None
+    assert run.retries == 1, "and it does not win over one that tells them"
 
 
 CORRECTED = [
