@@ -8,7 +8,7 @@ import gc
 def settle() -> None:
     """Look for cycles among objects a hundred times as rarely as Python does by itself.
 
-    Documents, pages and outlines are trees: they go when nobody has them any more. Python would look through all of them after every 700
+    Documents, pages and outlines are trees: they go when nobody has them any more. Python would look through some of them after every 700
     that are made, which takes a tenth of publishing in a process that starts.
     """
-    gc.set_threshold(70_000, 20, 50)
+    gc.set_threshold(70_000, 10, 10)

@@ -81,6 +81,12 @@ def keep(place: Path, made: bytes) -> None:
     part.replace(place)
 
 
+def put(place: Path, made: bytes) -> None:
+    """Write a file anew. What was there may be a kept file's second name, which is taken away first and not written through."""
+    place.unlink(missing_ok=True)
+    place.write_bytes(made)
+
+
 def kept_bytes(folder: Path | None, name: str, make: Callable[[], bytes]) -> bytes:
     """What is kept under that name, else what `make` makes, kept from then on."""
     if folder is None:
@@ -106,7 +112,7 @@ def read_kept(folder: Path, name: str) -> bytes:
 def link_kept(folder: Path, name: str, place: Path) -> bool:
     """Give what is kept under that name a second name, and note that it was of use; False where the disk does not do that.
 
-    Raises FileNotFoundError where nothing is kept.
+    Nobody may write into `place` from then on; `put` does not. Raises FileNotFoundError where nothing is kept, or the place's folder is missing.
     """
     try:
         os.link(folder / name, place)

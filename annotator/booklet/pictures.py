@@ -15,7 +15,7 @@ from typing import Literal, Protocol
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from annotator.booklet.keeping import digest_of, keep, kept_bytes, kept_lately, link_kept, read_kept
+from annotator.booklet.keeping import digest_of, keep, kept_bytes, kept_lately, link_kept, put, read_kept
 from annotator.errors import StageError
 
 WIDTHS_PX = (192, 480, 960, 1920)
@@ -86,7 +86,7 @@ def write_sizes(source: Path, stem: str, folder: Path, cache: Path | None = None
 
     if cache is None:
         for suffix, width, data in _in_sizes(source, None):
-            named(suffix, width, hashlib.sha256(data).hexdigest()).write_bytes(data)
+            put(named(suffix, width, hashlib.sha256(data).hexdigest()), data)
     else:
         try:
             _copy_all(_listed(source, cache), source, cache, named, linked)
@@ -129,7 +129,7 @@ def _copy_all(listed: _Listed, source: Path, cache: Path, named: Callable[[Suffi
     for suffix, width, content in listed:
         name, place = _kept_name(digest, width, suffix), named(suffix, width, content)
         if not (linked and link_kept(cache, name, place)):
-            place.write_bytes(read_kept(cache, name))
+            put(place, read_kept(cache, name))
 
 
 def _forget(source: Path, cache: Path) -> None:

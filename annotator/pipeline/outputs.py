@@ -54,6 +54,8 @@ class _Request:
     language: str
     backs: bool
     pictures: LibraryPictures
+    linked: bool
+    """What is written lies where nobody writes again: it may be what is kept, by another name."""
 
     told: dict[str, Booklet] = field(default_factory=dict)
     """The booklets that were made so far, by language; shared by the requests of one course."""
@@ -77,10 +79,6 @@ class _Request:
     def others(self) -> tuple[Booklet, ...]:
         """The same in every other language that there is a catalogue for."""
         return tuple(self.booklet_in(language) for language in LANGUAGES if language != self.language)
-
-    def in_library(self, place: Path) -> bool:
-        """Whether it lies where only the library writes."""
-        return place.is_relative_to(self.library.root)
 
     @property
     def drawn(self) -> Path:
@@ -141,11 +139,13 @@ def write_outputs(
     language: str | None = None,
     also: Mapping[str, Mapping[str, Path]] | None = None,
     backs: bool = False,
+    linked: bool = False,
     progress: Watcher | None = None,
 ) -> list[tuple[str, Path]]:
     """Write several outputs, each to its place, from one rendering of the rules; give back what to open for each.
 
-    `also`: more of them in other languages, by language. Parameters and errors as `write_output`.
+    `also`: more of them in other languages, by language. `linked`: the places are an edition's, in which nobody writes again, so pictures and
+    cards may be the kept ones by another name. Other parameters and errors as `write_output`.
     """
     strange = [kind for kind in places if kind not in _MAKERS]
     if strange:
@@ -155,7 +155,7 @@ def write_outputs(
         raise InputError(f"{name!r} has no station yet, so there is nothing to write.")
     frozen = None if edition is None else library.edition(name, edition)
     request = _Request(
-        library, course, stations, frozen, address, paper, language or own_language(course), backs, pictures_of(library, stations)
+        library, course, stations, frozen, address, paper, language or own_language(course), backs, pictures_of(library, stations), linked
     )
     return _write(request, places, also or {}, progress, aside=True)
 
@@ -166,7 +166,7 @@ def write_as_edition(
     """As `write_outputs`, of a state that is no edition of the library's, told as if it were one; on one processor, since nobody waits."""
     course, stations = edition.course.doc, tuple(at.doc for at in edition.stations)
     return _write(
-        _Request(library, course, stations, edition, None, None, own_language(course), False, pictures_of(library, stations)),
+        _Request(library, course, stations, edition, None, None, own_language(course), False, pictures_of(library, stations), linked=True),
         places,
         also,
         progress,
@@ -267,7 +267,7 @@ def _booklet(request: _Request, out: Path, progress: Progress) -> Path:
         others=request.others,
         address=request.address,
         cache=request.sizes,
-        linked=request.in_library(out),
+        linked=request.linked,
         progress=progress,
     )
 
@@ -287,7 +287,7 @@ def _cards(request: _Request, out: Path, _: Progress) -> Path:
         address=request.address,
         backs=request.backs,
         cache=request.sizes,
-        linked=request.in_library(out),
+        linked=request.linked,
     )
 
 

@@ -51,7 +51,7 @@ def _write_outputs(library: Library, name: str, edition: Edition, address: str |
         places = {kind: folder / place for kind, place in PLACE.items() if there.get(kind, True)}
         others = [language for language in LANGUAGES if language != own_language(edition.course.doc)]
         also = {language: {kind: folder / language / PLACE[kind] for kind in IN_EVERY_LANGUAGE} for language in others}
-        write_outputs(library, name, places, also=also, edition=edition.number, address=address, progress=progress)
+        write_outputs(library, name, places, also=also, edition=edition.number, address=address, linked=True, progress=progress)
 
 
 PLACE = {

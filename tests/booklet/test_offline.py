@@ -186,6 +186,36 @@ def test_a_newer_edition_is_told_by_a_host_that_gives_every_file_the_same_time(h
     expect(page.locator("h1 .name")).to_have_text("Boxes of edition 2")
 
 
+def test_a_newer_edition_that_is_not_all_there_yet_may_be_asked_for_again(host: Host, editions: Path, phone: BrowserContext) -> None:
+    address = put(host, editions, 1)
+    page, _ = visit(phone, address)
+    put(host, editions, 2)
+    late = host.folder / "clubs" / "lane" / "station-1.html"
+    shutil.copyfile(editions / "1" / "station-1.html", late)
+    page.reload()
+    button = page.locator(".newer button")
+    button.click()
+    expect(button).to_be_enabled()
+    assert "Edition 1" in page.inner_text("footer")
+    shutil.copyfile(editions / "2" / "station-1.html", late)
+    button.click()
+    expect(page.locator("footer")).to_contain_text("Edition 2")
+
+
+def test_a_newer_edition_opens_where_nothing_can_be_kept(host: Host, editions: Path, browser: Browser) -> None:
+    """A private window, from a host that calls every file unchanged."""
+    context = browser.new_context(viewport={"width": 360, "height": 760}, locale="en-GB", service_workers="block")
+    address = put(host, editions, 1, AT.timestamp())
+    page = context.new_page()
+    page.goto(address)
+    put(host, editions, 2, AT.timestamp())
+    page.reload()
+    expect(page.locator(".newer")).to_contain_text("Edition 2 is out.")
+    page.click(".newer button")
+    expect(page.locator("footer")).to_contain_text("Edition 2")
+    context.close()
+
+
 def test_a_newer_edition_is_whole_before_the_older_one_goes(host: Host, editions: Path, phone: BrowserContext) -> None:
     """An upload that is half there: the worker of the new edition finds another edition's pages, and the phone stays with what it has."""
     address = put(host, editions, 1)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from jinja2 import Environment
+from jinja2.bccache import bc_magic
 
 from annotator.booklet.site.weaving import CompiledTemplates, woven
 
@@ -26,7 +27,7 @@ def test_a_second_process_takes_templates_as_they_were_compiled(tmp_path: Path) 
     assert kept.stat().st_mtime_ns == written and list(tmp_path.iterdir()) == [kept]
 
 
-@pytest.mark.parametrize("content", [b"", b"not compiled", b"\x00" * 4096])
+@pytest.mark.parametrize("content", [b"", b"not compiled", b"\x00" * 4096, bc_magic + b"cno_such_module\nname\n."])
 def test_a_damaged_one_is_compiled_again(tmp_path: Path, content: bytes) -> None:
     anew = rendered(woven(CompiledTemplates(str(tmp_path))))
     (kept,) = tmp_path.iterdir()

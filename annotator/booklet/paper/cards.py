@@ -19,7 +19,7 @@ from typing import Any, Final
 from pikepdf import Pdf
 
 from annotator.booklet.columns import card_groups
-from annotator.booklet.keeping import keep, kept_bytes, link_kept, of_use, stage_name
+from annotator.booklet.keeping import keep, kept_bytes, link_kept, of_use, put, stage_name
 from annotator.booklet.paper.codes import Code, code_of
 from annotator.booklet.paper.cutting import cut, faces_of
 from annotator.booklet.paper.joining import STUB, Piece, joined
@@ -88,7 +88,7 @@ def write_cards(
     together = backs or sheet.cards > 1
     out_pdf.parent.mkdir(parents=True, exist_ok=True)
     if together or not linked or not setting.link_joined(out_pdf):
-        out_pdf.write_bytes(setting.in_one(backs) if together else setting.joined())
+        put(out_pdf, setting.in_one(backs) if together else setting.joined())
     return out_pdf
 
 

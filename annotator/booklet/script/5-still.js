@@ -13,8 +13,7 @@ function startStill(figure, still, words) {
   const frame = one(figure, ".still"), stage = one(figure, ".stage"), point = one(figure, ".point");
   const cross = one(figure, ".cross"), said = one(figure, ".answer");
   const [width, height] = still.size;
-  let view = WHOLE, division = 0, marks = true, asked = false;
-  let soon = 0;
+  let view = WHOLE, division = 0, marks = true, asked = false, timer = 0;
   let at = [0.5, 0.5]; // of the cross, in parts of the picture
 
   /** @type {[Element, string][] | null} */
@@ -53,8 +52,8 @@ function startStill(figure, still, words) {
     said.dataset.ruling = ruling;
     said.toggleAttribute("data-unsure", unsure);
     place(point, px, py);
-    clearTimeout(soon); // a second tap enlarges, so the picture stays under the finger until none came
-    soon = setTimeout(() => {
+    clearTimeout(timer); // a second tap enlarges, so the picture stays under the finger until none came
+    timer = setTimeout(() => {
       if (said.textContent) said.scrollIntoView({ block: "nearest" });
     }, TWICE_MS);
   };
@@ -85,6 +84,7 @@ function startStill(figure, still, words) {
   frame.addEventListener("pointerdown", (event) => {
     if (!down.size) moved = false;
     down.set(event.pointerId, [event.clientX, event.clientY]);
+    clearTimeout(timer);
   });
   const up = (/** @type {PointerEvent} */ event) => down.delete(event.pointerId);
   frame.addEventListener("pointerup", up);
@@ -115,7 +115,9 @@ function startStill(figure, still, words) {
     const again = event.timeStamp - lastTap < TWICE_MS && Math.hypot(event.clientX - lastAt[0], event.clientY - lastAt[1]) < 4 * SLACK_PX;
     lastTap = again ? 0 : event.timeStamp;
     lastAt = [event.clientX, event.clientY];
-    if (again) view.times > 1 ? look(WHOLE) : closer(3, x, y);
+    if (!again) return;
+    clearTimeout(timer);
+    view.times > 1 ? look(WHOLE) : closer(3, x, y);
   });
   frame.addEventListener(
     "wheel",

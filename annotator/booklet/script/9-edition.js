@@ -7,7 +7,7 @@
 /** @param {Here} here @param {Words} words */
 async function startEdition(here, words) {
   if (!location.protocol.startsWith("http")) return;
-  const registration = here.worker && "serviceWorker" in navigator ? await registered(here) : null;
+  if (here.worker && "serviceWorker" in navigator) void keepHere(here); // not waited for: where the phone keeps nothing it never ends
   if (!navigator.onLine) return;
   /** @type {There} */
   let there;
@@ -18,12 +18,12 @@ async function startEdition(here, words) {
   } catch {
     return; // no network, or not served from where it was made
   }
-  if (here.number !== null && typeof there.number === "number" && there.number > here.number) sayNewer(there.number, registration, words);
+  if (here.number !== null && typeof there.number === "number" && there.number > here.number) sayNewer(there.number, words);
   else if (there.films) offerFilms(there.films, words);
 }
 
 /** @param {Here} here */
-async function registered(here) {
+async function keepHere(here) {
   try {
     await navigator.serviceWorker.register(`${here.up}worker.js`, { scope: here.up || "./" });
     const ready = await navigator.serviceWorker.ready;
@@ -32,9 +32,8 @@ async function registered(here) {
     });
     const [kind, width] = await pictureFor();
     ready.active?.postMessage({ keep: { language: here.language, kind, width } });
-    return ready;
   } catch {
-    return null; // storage is switched off: the booklet works as long as there is a network
+    // storage is switched off: the booklet works as long as there is a network
   }
 }
 
@@ -50,32 +49,36 @@ async function pictureFor() {
   return [kind, Math.round(Math.min(innerWidth, 608) * Math.min(devicePixelRatio, 2.5))];
 }
 
-/** @param {number} number @param {ServiceWorkerRegistration | null} registration @param {Words} words */
-function sayNewer(number, registration, words) {
+/** @param {number} number @param {Words} words */
+function sayNewer(number, words) {
   const banner = one(document, ".newer"), open = document.createElement("button");
   open.type = "button";
   open.textContent = words["newer-open"];
   open.addEventListener("click", () => {
     open.disabled = true;
-    void openNewest(registration).then((found) => {
-      open.disabled = found; // a host that is still being filled has no newer worker yet: the reader may try again
+    void openNewest(() => {
+      open.disabled = false; // the host is still being filled: the reader may try again
     });
   });
   banner.append(words.newer.replace("{number}", String(number)), " ", open);
   banner.hidden = false;
 }
 
-/** Whether there is a newer one to wait for. @param {ServiceWorkerRegistration | null} registration */
-async function openNewest(registration) {
+/** Open the newest edition; `notYet` where not all of it is there. @param {() => void} notYet */
+async function openNewest(notYet) {
   const reload = () => location.reload();
+  const registration = await navigator.serviceWorker?.getRegistration().catch(() => undefined);
   if (!registration || !navigator.serviceWorker.controller) {
-    reload();
-    return true;
+    await fetch(location.href, { cache: "reload" }).catch(() => undefined);
+    return reload();
   }
   navigator.serviceWorker.addEventListener("controllerchange", reload);
   const go = (/** @type {ServiceWorker | null} */ worker) => {
     if (!worker) return;
-    const ready = () => worker.state === "installed" && worker.postMessage({ go: true });
+    const ready = () => {
+      if (worker.state === "installed") worker.postMessage({ go: true });
+      if (worker.state === "redundant") notYet();
+    };
     worker.addEventListener("statechange", ready);
     ready();
   };
@@ -84,8 +87,8 @@ async function openNewest(registration) {
   if (script) await fetch(script, { cache: "reload" }).catch(() => undefined); // what update() compares, whole, for the same reason as above
   await registration.update().catch(reload);
   const newest = registration.waiting ?? registration.installing;
-  go(newest);
-  return newest !== null;
+  if (newest) go(newest);
+  else notYet();
 }
 
 /** A link beside each moment that a station's film holds; the film plays below the words. @param {NonNullable<There["films"]>} films @param {Words} words */

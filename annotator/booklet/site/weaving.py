@@ -7,18 +7,18 @@ from __future__ import annotations
 
 import hashlib
 import json
-import pickle
 import re
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
-from importlib import metadata
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUndefined
 from jinja2.bccache import Bucket
 from markupsafe import Markup
+
+from annotator.booklet.keeping import program
 
 STATIC = Path(__file__).parent.parent / "static"
 SCRIPT = Path(__file__).parent.parent / "script"
@@ -33,7 +33,7 @@ class CompiledTemplates(FileSystemBytecodeCache):
     def load_bytecode(self, bucket: Bucket) -> None:
         try:
             super().load_bytecode(bucket)
-        except (EOFError, OSError, ValueError, pickle.UnpicklingError):  # cut off or not to be read; it is compiled again
+        except Exception:  # cut off, damaged or not to be read; it is compiled again
             bucket.reset()
 
     def dump_bytecode(self, bucket: Bucket) -> None:
@@ -43,7 +43,7 @@ class CompiledTemplates(FileSystemBytecodeCache):
 
 def _compiled_templates() -> CompiledTemplates | None:
     try:
-        return CompiledTemplates(pattern=f"booklet-{metadata.version('jinja2')}-%s.cache")
+        return CompiledTemplates(pattern=f"booklet-{program()[:16]}-%s.cache")  # a template's own name tells nothing of how it is read
     except (OSError, RuntimeError):  # there is no such folder, or somebody else has it
         return None
 
