@@ -5,7 +5,7 @@ import { Hand as Mending, sentence } from "../src/components/findings";
 import { Whose } from "../src/components/half";
 import { Plates } from "../src/components/plates";
 import { type Hand, Sheet } from "../src/components/sheet";
-import { mends } from "../src/models/mends";
+import { goesInto, mends } from "../src/models/mends";
 import { blanketSentence } from "../src/models/words";
 import { strings } from "../src/strings";
 
@@ -409,6 +409,13 @@ test("what is told again takes the place of the old telling, or stands beside it
     ["Take the new telling in place of the old", [{ do: "retell-station", station: 9, other: 1 }]],
     ["Put both tellings together", [{ do: "merge-stations", station: 9, other: 1 }]],
   ]);
+});
+
+test("who joined a station with another is led to that one, also where it moves up a place", () => {
+  const joinedWith = (station: number, other: number) => goesInto([{ do: "merge-stations", station, other }], other);
+  expect([joinedWith(9, 1), joinedWith(1, 9), joinedWith(2, 1)]).toEqual([8, 1, 1]);
+  expect(goesInto([{ do: "retell-station", station: 9, other: 1 }], 1)).toBe(8);
+  expect(goesInto([{ do: "set-limbs", station: 1, limbs: null }], 1)).toBeNull();
 });
 
 test("of two lines that rule one thing otherwise, the one that holds stays and is agreed to", () => {

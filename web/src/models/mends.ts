@@ -71,6 +71,12 @@ export function mends(finding: Finding, station: Station, around: Around): reado
   }
 }
 
+/** The number under which the station stands that this one goes into by these edits, once this one is gone; null where it goes into none. */
+export function goesInto(edits: readonly Edit[], number: number): number | null {
+  const into = edits.find((each) => each.do === "merge-stations" || each.do === "retell-station");
+  return into === undefined ? null : into.station - (into.station > number ? 1 : 0);
+}
+
 /** Of two lines about one thing the first stays, and what it says is agreed to; the other goes, and what people marked for it is the
  * first one's, but on stills where that is marked already. */
 function keep({ number, marks }: Station, [holds, goes]: [Surface, Surface]): Edit[] {

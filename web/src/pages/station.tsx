@@ -11,6 +11,7 @@ import { StillView } from "../components/still";
 import { clock } from "../geometry/clock";
 import { begunOn } from "../marking/begun";
 import type { CourseModel } from "../models/course";
+import { goesInto } from "../models/mends";
 import { go, to } from "../models/route";
 import { asking, who } from "../models/who";
 import { strings } from "../strings";
@@ -27,10 +28,10 @@ export function StationPage({ model, view, at }: { model: CourseModel; view: Cou
   const neighbour = (by: number) => model.station(station.number + by)?.station ?? null;
   const hand: Hand = {
     edit: (edits, since) => {
-      const into = edits.find((each) => each.do === "merge-stations" || each.do === "retell-station");
-      if (!into) return void model.editStation(since ?? at, [...edits]);
+      const into = goesInto(edits, station.number);
+      if (into === null) return void model.editStation(since ?? at, [...edits]);
       void model.editCourse([...edits]);
-      go(to.station(model.name, into.station)); // this page's station is a part of that one now
+      go(to.station(model.name, into)); // this page's station is a part of that one now
     },
     around: {
       before: neighbour(-1),
