@@ -112,7 +112,8 @@ def read_kept(folder: Path, name: str) -> bytes:
 def link_kept(folder: Path, name: str, place: Path) -> bool:
     """Give what is kept under that name a second name, and note that it was of use; False where the disk does not do that.
 
-    Nobody may write into `place` from then on; `put` does not. Raises FileNotFoundError where nothing is kept, or the place's folder is missing.
+    Nobody may write into `place` from then on; `put` does not. Raises FileNotFoundError where nothing is kept, or the place's folder is
+    missing.
     """
     try:
         os.link(folder / name, place)

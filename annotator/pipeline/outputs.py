@@ -144,8 +144,8 @@ def write_outputs(
 ) -> list[tuple[str, Path]]:
     """Write several outputs, each to its place, from one rendering of the rules; give back what to open for each.
 
-    `also`: more of them in other languages, by language. `linked`: the places are an edition's, in which nobody writes again, so pictures and
-    cards may be the kept ones by another name. Other parameters and errors as `write_output`.
+    `also`: more of them in other languages, by language. `linked`: the places are an edition's, in which nobody writes again, so pictures
+    and cards may be the kept ones by another name. Other parameters and errors as `write_output`.
     """
     strange = [kind for kind in places if kind not in _MAKERS]
     if strange:

@@ -85,7 +85,8 @@ FINE = re.compile(
     r"so be it|not (?:be )?(?:penali[sz]ed|punished|counted)|no consequence|(?:no one|nobody) will stop|fly as far|as far as|"
     r"help yourself|happy with|makes? no odds|no odds|fill your boots|no point|forgiven|don't stop you|that's legal|so what|"
     r"(?:is|be|are|it's|that's|quite|overshooting|overrunning) (?:acceptable|permitted|tolerated)|all one|for all i care|"
-    r"(?:you've |you have |you are |you're |'s |is |it |be |count\w* )?still (?:good|done|in|finished|home|safe|sat|valid|made it|a (?:finish|clear))|"
+    r"(?:you've |you have |you are |you're |'s |is |it |be |count\w* )?"
+    r"still (?:good|done|in|finished|home|safe|sat|valid|made it|a (?:finish|clear))|"
     r"where(?:ver)? you (?:please|like|want)|not an (?:error|offence)|no crime|already (?:done|finished|home|counted|clear))\b"
 )
 BADLY = re.compile(

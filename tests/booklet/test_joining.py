@@ -112,7 +112,9 @@ def test_cards_that_nobody_writes_to_are_the_kept_ones(
     assert {file.read_bytes() for file in (*made, over)} == {later.read_bytes()}
     assert [file.stat().st_nlink for file in (*made, over, later, two_up)] == [3, 3, 1, 1, 1]
     write_cards(pages(course, long_course, EVEN_LATER), pictures, made[0], address=ADDRESS, cache=kept, linked=True)
-    assert made[0].read_bytes() != later.read_bytes() == made[1].read_bytes(), "what is written over one name leaves the others as they were"
+    assert made[0].read_bytes() != later.read_bytes() == made[1].read_bytes(), (
+        "what is written over one name leaves the others as they were"
+    )
     shutil.rmtree(kept / "joined")
     again = write_cards(booklet, pictures, tmp_path / "again.pdf", address=ADDRESS, cache=kept, linked=True)
     assert again.read_bytes() == later.read_bytes() and again.stat().st_nlink == 2
