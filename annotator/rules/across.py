@@ -139,7 +139,10 @@ def about_start_and_finish(who: str, finish: Ruled) -> str:
 
 
 def ruled_twice(surfaces: Sequence[S]) -> Iterator[tuple[S, S]]:
-    """Each pair of lines of one station that rule one thing, in one role, in two ways, as after two tellings were put together."""
+    """Each pair of lines of one station that rule one thing, in one role, in two ways, as after two tellings were put together.
+
+    Lines for different limbs may both hold ("the rope is in for hands", "out for feet"), and so may those that differ for a division.
+    """
     for place, one in enumerate(surfaces):
         for other in surfaces[place + 1 :]:
             if (
@@ -149,6 +152,7 @@ def ruled_twice(surfaces: Sequence[S]) -> Iterator[tuple[S, S]]:
                 and same_name(one.part, other.part)
                 and not one.divisions
                 and not other.divisions
+                and not (one.contact and other.contact and set(one.contact).isdisjoint(other.contact))
             ):
                 yield one, other
 

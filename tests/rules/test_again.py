@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from annotator.course import Clip, Course, Dismissal, Finding, Role, Ruling, Said, Station, Surface
+from annotator.course import Clip, Contact, Course, Dismissal, Finding, Role, Ruling, Said, Station, Surface
 from annotator.rules import check
 
 KINDS = ("goes-on", "told-again", "name-for-two-things")
@@ -93,10 +93,12 @@ def test_put_aside_it_is_not_told_again_under_another_kind() -> None:
     assert told(station(3, 130, "tall wall", "box/start", dismissed=(aside,))) == []
 
 
-def ruled(first: Ruling, second: Ruling, *, role: Role = "route") -> list[Finding]:
+def ruled(
+    first: Ruling, second: Ruling, *, role: Role = "route", limbs: tuple[Contact | None, Contact | None] = (None, None)
+) -> list[Finding]:
     lines = (
-        Surface(id="u1", name="post", ruling=first, state="accepted"),
-        Surface(id="u2", name="the posts", ruling=second, role=role),
+        Surface(id="u1", name="post", ruling=first, contact=limbs[0], state="accepted"),
+        Surface(id="u2", name="the posts", ruling=second, contact=limbs[1], role=role),
     )
     both = station(1, 0, "post row").model_copy(update={"surfaces": lines})
     return [finding for finding in check(COURSE, (both,)) if finding.kind == "contradiction"]
@@ -108,3 +110,9 @@ def test_one_thing_ruled_in_two_ways_by_two_lines_blocks_until_one_is_kept() -> 
     assert clash.about == "Station 1 (post row): the post is in play by one line and out of play by another. Keep the one that holds."
     assert ruled("in", "in") == []
     assert ruled("in", "out", role="start") == []
+
+
+def test_lines_for_different_limbs_do_not_contradict_each_other() -> None:
+    assert ruled("in", "out", limbs=(("hands",), ("feet",))) == []
+    assert ruled("in", "out", limbs=(("hands",), ("hands", "feet"))) != []
+    assert ruled("in", "out", limbs=(("hands",), None)) != []

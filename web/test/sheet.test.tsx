@@ -456,6 +456,15 @@ test("a line that holds otherwise for a division is no second telling: only its 
   expect(isOut?.edits).toEqual([{ do: "change-surface", station: 1, surface: "u2", set: { ruling: "out" } }]);
 });
 
+test("nor is a line for other limbs", () => {
+  const lines = [
+    surface({ id: "u1", name: "rope", contact: ["hands"] }),
+    surface({ id: "u2", name: "rope", ruling: "out", contact: ["feet"] }),
+  ];
+  const [isIn] = mends(found("contradiction", { surface: "u2" }), station(lines), near);
+  expect(isIn?.edits).toEqual([{ do: "change-surface", station: 1, surface: "u2", set: { ruling: "in" } }]);
+});
+
 test("a finding is put aside with a reason, and one that must be mended is not", () => {
   const made: Edit[] = [];
   const findings = [found("no-overshoot", { severity: "note" }), found("sign-not-in-font")];

@@ -97,7 +97,8 @@ const sameThing = (one: Surface, other: Surface) =>
   one.part === other.part &&
   one.name.toLowerCase() === other.name.toLowerCase() &&
   !forSome(one) &&
-  !forSome(other);
+  !forSome(other) &&
+  (!one.contact || !other.contact || one.contact.some((limb) => other.contact?.includes(limb)));
 /** Whether it holds otherwise for a division; then the two may both be right. */
 const forSome = (surface: Surface) => Object.keys(surface.divisions ?? {}).length > 0;
 
