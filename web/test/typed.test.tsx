@@ -46,6 +46,12 @@ test("what is new is added, what stands already is not, and what stands otherwis
   expect(put([stands(floor, { part: "edge" })])).toEqual([[null, [{ do: "add-blanket", id: "b-x", rule: floor }]]]);
   const ropes = rule("ropes", { ruling: "in", contact: ["hands"] });
   expect(put([stands(ropes)], rule("ropes", { ruling: "in" }))).toEqual([[s.there, []]]);
+  const set = (there: TypedRule, told: TypedRule) =>
+    put([stands(there)], told).map(([, edits]) => (edits as Edit[]).map((each) => "set" in each && each.set));
+  expect(set(ropes, rule("ropes"))).toEqual([[{ ruling: "out", contact: null }]]);
+  expect(set(rule("ropes", { contact: ["feet"] }), rule("ropes"))).toEqual([[{ ruling: "out", contact: null }]]);
+  expect(set(rule("ropes", { contact: ["feet"] }), rule("ropes", { ruling: "in" }))).toEqual([[{ ruling: "in", contact: null }]]);
+  expect(set(ropes, rule("ropes", { contact: ["feet"] }))).toEqual([[{ ruling: "out", contact: ["feet"] }]]);
 });
 
 test("how a run is counted is set where it differs", () => {

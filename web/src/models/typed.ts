@@ -19,7 +19,11 @@ function ofRule(rule: TypedRule, blanket: readonly BlanketRule[], ownId: () => s
   const sentence = [blanketSentence({ ...rule, said: [], confidence: null, id: null, state: "draft" }), ...divisionsOf(rule)].join(" ");
   const there = blanket.find((each) => each.rule === kind && same(each.surface, surface) && same(each.part, part));
   if (!there) return { sentence, note: null, edits: [{ do: "add-blanket", id: ownId(), rule: rule as never }] };
-  const told = Object.entries(holds).filter(([, value]) => value !== null);
+  // "The ropes are out" is for all limbs, whatever limbs the rule that stands is for; and limbs that it was out for are not those it is in for.
+  const forAll = kind === "surface" && rule.ruling !== null && (rule.ruling === "out" || rule.ruling !== there.ruling);
+  const told = Object.entries(holds).filter(
+    ([field, value]) => value !== null || (field === "contact" && forAll && there.contact !== null),
+  );
   const differs = told.some(([field, value]) => !alike(there[field as keyof BlanketRule], value));
   const id = there.id ?? there.surface ?? there.rule;
   if (differs)
