@@ -15,7 +15,7 @@ from annotator.rules.across import same_name
 from annotator.rules.wordings import called
 
 _PASSED = r"\b(?:after|from|past|behind|beside|leav(?:e|ing)|left|next to) (?:the )?"
-LEAST_SHARED, MOST_OWN = 3, 0.6  # things that an unnamed station shares with the one it tells again; as a share of the fewer
+LEAST_SHARED, LEAST_SHARE = 3, 0.6  # things that an unnamed station shares with the one it tells again; as a share of the fewer
 
 
 def told_before(course: Course, stations: Sequence[Station]) -> dict[str, Finding]:
@@ -38,27 +38,28 @@ def _of(station: Station, before: Sequence[Station], clip: int, *, opens: bool) 
     """`before`: the stations of earlier clips, the one that ended last first. `opens`: it is the first of its clip."""
     who = called(station.number, station.name)
     goes_on = opens and not any(surface.role == "start" for surface in station.surfaces)
-    named = next((one for one in before if _has_name_of(station, one)), None)
+    namesake = next((one for one in before if _has_name_of(station, one)), None)
     has = "it has the name of" if station.name else "it begins with the name of"
-    if named is not None and goes_on:
-        why = f"{has} {_lower(named)}, opens clip {clip} and has no start, so it looks like the rest of it"
-    elif named is not None:
-        about = f"{who}: {has} {_lower(named)}, which an earlier clip tells. Is it that one, told again in clip {clip}?"
-        yield _finding("told-again", station, named, f"{about} If these are two obstacles, give each its own name.")
+    if namesake is not None and goes_on:
+        other = namesake
+        why = f"{has} {_lower(other)}, opens clip {clip} and has no start, so it looks like the rest of it"
+    elif namesake is not None:
+        about = f"{who}: {has} {_lower(namesake)}, which an earlier clip tells. Is it that one, told again in clip {clip}?"
+        yield _finding("told-again", station, namesake, f"{about} If these are two obstacles, give each its own name.")
         return
     elif station.name:
         return
     else:
-        named = max(before, key=lambda one: len(_shared(one, station)))
-        shared = len(_shared(named, station))
+        other = max(before, key=lambda one: len(_shared(one, station)))
+        shared = len(_shared(other, station))
         if not goes_on:
-            if shared >= LEAST_SHARED and shared >= MOST_OWN * min(len(_things(named)), len(_things(station))):
-                about = f"{who}: it speaks of the same things as {_lower(named)}. Is it that one, told again in clip {clip}?"
-                yield _finding("told-again", station, named, about)
+            if shared >= LEAST_SHARED and shared >= LEAST_SHARE * min(len(_things(other)), len(_things(station))):
+                about = f"{who}: it speaks of the same things as {_lower(other)}. Is it that one, told again in clip {clip}?"
+                yield _finding("told-again", station, other, about)
             return
         why = f"it opens clip {clip} without a name or a start"
-        why += (", and speaks of the same things as " if shared else ", so it may be the rest of ") + _lower(named)
-    yield _finding("goes-on", station, named, f"{who}: {why}. Join the two if they are one.")
+        why += (", and speaks of the same things as " if shared else ", so it may be the rest of ") + _lower(other)
+    yield _finding("goes-on", station, other, f"{who}: {why}. Join the two if they are one.")
 
 
 def _has_name_of(station: Station, other: Station) -> bool:

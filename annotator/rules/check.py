@@ -49,9 +49,8 @@ def check(course: Course, stations: Sequence[Station], drawn: Sequence[Finding] 
     Returns
     -------
     tuple of Finding
-        Those of the course as a whole first, then station by station; that it may be one with another station
-        comes first, then what blocks publication. A finding that a person
-        put aside (with a reason) is left out, except that drafts must be accepted.
+        Those of the course as a whole first, then station by station; that it may be one with another station comes first, then what
+        blocks publication. A finding that a person put aside (with a reason) is left out, except that drafts must be accepted.
 
     Examples
     --------
