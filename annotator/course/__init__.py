@@ -13,6 +13,7 @@ from annotator.course.base import (
     State,
     Word,
 )
+from annotator.course.borders import tells_of, with_clip
 from annotator.course.document import (
     Box,
     Clip,
@@ -91,4 +92,6 @@ __all__ = [
     "settle",
     "stations_of",
     "taken_back",
+    "tells_of",
+    "with_clip",
 ]

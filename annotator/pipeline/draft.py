@@ -7,7 +7,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from annotator.course import Clip, Course, Sheet, Station, Still, Word, merge_draft
+from annotator.course import Clip, Course, Sheet, Station, Still, Word, merge_draft, tells_of, with_clip
 from annotator.library import Library, stage_key
 from annotator.marks import find_faces
 from annotator.media import Window, pick_each, read_audio, write_picture
@@ -69,7 +69,7 @@ def _draft(library: Library, name: str, who: str, weights: str | None, steps: St
     steps.begin("reading the rules")
     words_file = library.files.put(words_to_json(words).encode(), ".json")
     read = course.model_copy(update={"words": words_file, "heard": heard})
-    sheet = _read(library, course_words(library, read), course.names)
+    sheet = _sheet(library, read)
     change(library, name, who, lambda now, stations: _quoted(library, *_with_sheet(now, stations, sheet, read)))
     steps.done("reading the rules")
     steps.begin("picking stills")
@@ -82,7 +82,7 @@ def read_again(library: Library, name: str, *, who: str = "the drafter") -> None
     course = library.course(name).doc
     if course.words is None:
         return
-    sheet = _read(library, course_words(library, course), course.names)
+    sheet = _sheet(library, course)
 
     def merged(now: Course, stations: tuple[Station, ...]) -> tuple[Course, tuple[Station, ...]]:
         after, drafted = merge_draft(now, stations, sheet)
@@ -152,6 +152,17 @@ def _part(progress: Progress, clip: Clip, total_s: float) -> Progress:
 
 def _moved(word: Word, by_s: float) -> Word:
     return word.model_copy(update={"start": word.start + by_s, "end": word.end + by_s})
+
+
+def _sheet(library: Library, course: Course) -> Sheet:
+    """What is said on all clips as one text; a clip of which no station came that way, behind the closing words, is read by itself."""
+    words = course_words(library, course)
+    sheet = _read(library, words, course.names)
+    for clip in course.clips[1:]:
+        if not tells_of(sheet, clip):
+            own = [word for word in words if clip.start_s <= word.start < clip.start_s + clip.duration_s]
+            sheet = with_clip(sheet, clip, _read(library, own, course.names))
+    return sheet
 
 
 def _read(library: Library, words: Sequence[Word], names: Sequence[str]) -> Sheet:

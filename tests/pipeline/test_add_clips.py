@@ -10,7 +10,7 @@ from annotator import pipeline
 from annotator.course import read_edit
 from annotator.errors import InputError, NotFound, UnreadableVideo
 from annotator.library import Library
-from tests.small_walk import LATER, draw_clip, write_captions
+from tests.small_walk import LATER, SAID, draw_clip, write_captions
 
 
 @pytest.fixture
@@ -83,6 +83,34 @@ def test_a_clip_that_announces_no_station_adds_nothing_to_one_that_was_accepted(
         else:  # the camera began a new file in the middle of the station
             assert (len(stations), stations[0]) == (2, before[0])
             assert [one.name for one in stations[1].surfaces][-2:] == ["yellow box", "wall"]
+
+
+CLOSED = (*SAID, *LATER, ("And that's the whole course. See you at the start, and have a good one.", 4.0))
+AGAIN = (
+    ("Okay, so from the green platform, number two, rung bridge.", 4.0),
+    ("Hands only on the rungs, and the grey rail is out.", 4.0),
+    ("You finish on the landing mat.", 3.0),
+)
+
+
+def test_what_is_told_on_a_clip_behind_the_closing_words_of_the_walk_is_a_station_all_the_same(library: Library, tmp_path: Path) -> None:
+    film, said = draw_clip(tmp_path / "walk.mp4", 48), write_captions(tmp_path / "walk.vtt", CLOSED)
+    name = pipeline.take_in(library, [film], title="Spring", captions=[said], names=["stump hop", "rung bridge"], who="Ana")
+    pipeline.draft_course(library, name)
+    pipeline.accept(library, name, who="Ana")
+    before = library.whole(name)
+    more, told = draw_clip(tmp_path / "more.mp4", 14, shade=170), write_captions(tmp_path / "more.vtt", AGAIN)
+    pipeline.add_clips(library, name, [more], captions=[told])
+    for _ in range(2):  # reading again changes nothing
+        pipeline.draft_course(library, name)
+        course, stations = library.whole(name)
+        assert [at.doc for at in stations][:3] == [at.doc for at in before[1]]
+        (new,) = [at.doc for at in stations][3:]
+        assert new.start >= course.doc.clips[1].start_s
+        assert ("grey rail", "out") in [(one.name, one.ruling) for one in new.surfaces]
+        assert course.doc.blanket == before[0].doc.blanket
+        (found,) = [each for each in pipeline.findings(library, name) if each.other is not None]
+        assert (found.kind, found.station, found.other) == ("told-again", 4, stations[1].doc.id)
 
 
 def test_adding_it_again_after_a_kill_adds_nothing_and_a_person_is_told(library: Library, spring: str, later: tuple[Path, Path]) -> None:
