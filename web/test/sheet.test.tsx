@@ -418,6 +418,19 @@ test("who joined a station with another is led to that one, also where it moves 
   expect(goesInto([{ do: "set-limbs", station: 1, limbs: null }], 1)).toBeNull();
 });
 
+test("what is not told again is named before the new telling takes the place of the old", () => {
+  const said = [{ start: 1, end: 2, text: "" }];
+  const earlier = {
+    ...wall,
+    surfaces: [surface({ said }), surface({ id: "u2", name: "strap", said }), surface({ id: "u3", name: "mine" })],
+  };
+  const find = () => earlier;
+  const [retell] = mends(found("told-again", { other: "t9" }), station([surface({ id: "u9", name: "Blue platform" })]), { ...near, find });
+  expect(retell?.ask).toBe(
+    "Station 9 keeps its place, its stills and the marks of what is told again. Not told again, so it would go: strap.",
+  );
+});
+
 test("of two lines that rule one thing otherwise, the one that holds stays and is agreed to", () => {
   const lines = [surface({ id: "u1", name: "post", state: "accepted" }), surface({ id: "u2", name: "Post", ruling: "out" })];
   const [isIn, isOut] = mends(found("contradiction", { surface: "u2" }), station(lines), near);

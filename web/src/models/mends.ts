@@ -56,7 +56,11 @@ export function mends(finding: Finding, station: Station, around: Around): reado
       const join: Edit = { do: "merge-stations", station: other.number, other: number };
       if (finding.kind === "goes-on") return [{ label: s.join(other.number, short(other.name ?? "")), ask: null, edits: [join] }];
       return [
-        { label: s.retell, ask: s.retellAsk(other.number), edits: [{ do: "retell-station", station: other.number, other: number }] },
+        {
+          label: s.retell,
+          ask: s.retellAsk(other.number, notToldAgain(other, station)),
+          edits: [{ do: "retell-station", station: other.number, other: number }],
+        },
         { label: s.beside, ask: null, edits: [join] },
       ];
     }
@@ -75,6 +79,14 @@ export function mends(finding: Finding, station: Station, around: Around): reado
 export function goesInto(edits: readonly Edit[], number: number): number | null {
   const into = edits.find((each) => each.do === "merge-stations" || each.do === "retell-station");
   return into === undefined ? null : into.station - (into.station > number ? 1 : 0);
+}
+
+/** The things of which the earlier telling speaks and the new one does not; what a person added to it is none of them. */
+function notToldAgain(earlier: Station, station: Station): string[] {
+  const thingOf = ({ role, name, part }: Surface) => [role, name.trim().toLowerCase(), part?.trim().toLowerCase() ?? ""].join("|");
+  const told = new Set(station.surfaces.map(thingOf));
+  const gone = earlier.surfaces.filter((each) => each.said.length > 0 && !told.has(thingOf(each)));
+  return gone.map((each) => short(named(each.name, each.part)));
 }
 
 /** Of two lines about one thing the first stays, and what it says is agreed to; the other goes, and what people marked for it is the

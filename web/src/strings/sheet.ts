@@ -68,7 +68,8 @@ export const sheet = {
     rename: (name: string) => `Rename it to “${name}”`,
     offMark: "Take that mark off",
     join: (number: number, name: string) => `Join it with station ${number}${name && `, ${name}`}`,
-    retellAsk: (number: number) => `Station ${number} keeps its place, its stills and the marks of what is told again.`,
+    retellAsk: (number: number, gone: readonly string[]) =>
+      `Station ${number} keeps its place, its stills and the marks of what is told again.${gone.length > 0 ? ` Not told again, so it would go: ${gone.join(", ")}.` : ""}`,
     retell: "Take the new telling in place of the old",
     beside: "Put both tellings together",
     toWalk: "Choose a still from the walk",
