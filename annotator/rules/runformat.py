@@ -82,8 +82,10 @@ _GOES_WRONG = re.compile(
     r"|(?:come|comes|came|go|goes|get|gets)(?: \w+)? (?:off|wrong|(?:down|out)(?=[,.]|$| (?:and|once|twice|again)\b))"
     r"|chances?|tries|attempts?)\b"
 )
+_NO_END = r"(?!(?:(?!\b(?:no|not|never|nobody|any)\b|n't).)*\b(?:again|more|another|restart)\b)"  # but "no more" is an end
 _NTH_FALL = re.compile(
-    rf"\b(second|third|fourth) (?:(?:{_MISHAP}|(?P<time>time))\b.*\b{_OVER}\b"
+    rf"\b(second|third|fourth) (?:{_MISHAP}(?:,| and\b| then\b){_NO_END}"
+    rf"|(?:{_MISHAP}|(?P<time>time))\b.*\b{_OVER}\b"
     rf"|{_SLIP},? (?:and )?(?:then )?(?:you're|you are|it's|that's)(?: \w+)? {_OVER}\b)"
 )
 _ONCE_TWICE = re.compile(r"\b(?:once|one time)\b.*\b(?:twice|two times)\b(?! (?:as|the)\b)")

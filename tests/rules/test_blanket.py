@@ -62,6 +62,8 @@ FORMATS = [
     ("Third fall and you're done.", 2, None),
     ("The first fall costs nothing, the second fall sends you to the gate.", 1, None),
     ("Two falls and you go and sit down.", 1, None),
+    ("The third fall, and there is no more of it.", 2, None),
+    ("On the second fall, join your parents behind the rail.", 1, None),
     ("You may slip once and do it again, slip twice and you walk home.", 1, None),
     ("You drop, there is no second time.", 0, None),
     ("Two slips and you're out.", 1, None),
@@ -90,6 +92,7 @@ SOMETHING_ELSE = [
     "Two drops and you are on the beam.",
     "From the ledge you can run over.",
     "The third miss of the swing is by the wall.",
+    "After the second fall, start again at the post.",
 ]
 
 
