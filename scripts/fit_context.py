@@ -2,56 +2,56 @@
 
     fit_context.py --scorer FILE FOLDER... --name read_ dev_ --stations FILE... -o annotator/rules/context.safetensors
     fit_context.py ... --without K -o FILE      the same with the K-th group of speakers left out, for fit_weighed.py --context
-    fit_context.py ... --further FILE -o FILE   the same, going on from a fit without a group, in a third of the time
 
-FOLDER, `--name` and `--stations` are those of fit_weighed.py; never name a walk or a file here that is to stay unread. Needs PyTorch
-(`pip install --editable ".[fit]"`), which the product itself never does. Five to ten minutes on a core that multiplies bfloat16.
+FOLDER, `--name` and `--stations` are those of fit_weighed.py; never name a walk or a file here that is to stay unread. Needs jax and optax
+(`pip install --editable ".[fit]"`), which the product itself never does. A quarter of an hour to half an hour on a
+core.
 
-Each layer's maps get corrections of rank 16; three maps lead from a phrase's vector and the station's mean to what is asked:
-what it is (weighed.CLASSES), whether hands and feet are tied to it, what is said of going past it. Adam with a falling
+The lower layers stay as they came. The upper ones get corrections of rank 8, and three maps from a phrase's vector and the station's mean
+to what is asked: what it is (weighed.CLASSES), whether hands and feet are tied to it, what is said of going past it. Adam with a falling
 step, dropout, some things called by another's word in each reading; a single station counts twice, as there. The same material gives the
 same weights on the same machine.
 """
 
 from __future__ import annotations
 
-import math
 import random
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
 
+import jax
+import jax.numpy as jnp
 import numpy as np
-import torch
+import optax
 from safetensors.numpy import save_file
-from safetensors.torch import load_file
-from torch import Tensor
-from torch.nn import functional
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from annotator.rules import landing, limbed, weighed
 from annotator.rules.context import HEADS
-from annotator.rules.encoder import ADAPTED, MOST, Encoder, Floats, find_folder
+from annotator.rules.encoder import ADAPTED, MOST, Encoder, find_folder
 from scripts.fit_confidence import load_scorer
 from scripts.fit_weighed import Told, class_of, group_of, material, material_parser, parts_named
 
-FROZEN = 0  # layers from below that stay as they came
-RANK = 16
+FROZEN = 3  # layers from below that stay as they came
+RANK = 8
 STEPS_THROUGH = 6  # times that everything is read
-FURTHER = 2  # the same, from weights that were fitted without some of it
 RATE = 1e-3
 DROPPED = 0.1
 BUDGET = 1024  # pieces in a batch, filling included
-WORTH = {"kind": 1.0, "limbs": 0.5, "past": 1.0, "of": 0.3}
+LENGTHS = (48, 64, 96, 128, 192, 256, 384, 512)
+PHRASES = (8, 16, 24, 32, 64, 128)
+WORTH = {"kind": 1.0, "limbs": 0.5, "past": 0.5, "of": 0.3}
 ASKED = HEADS | {"of": 2}
 """What is asked while learning: also whether a phrase names a part of another thing, and whether parts are ruled of it. The model learns
 from the question; its answers proved of no use in drafting and are not written."""
 RENAMED = 0.3
 """Share of the things that are called by another's word in each reading."""
+Tree = Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,93 +140,103 @@ def example(station: Station, words: Sequence[str], encoder: Encoder) -> Example
     return Example(ids, phrases, places, station.weight)
 
 
-def begun(layers: int, width: int = 384, inner: int = 1536) -> dict[str, Tensor]:
+def begun(key: Any, width: int, inner: int, layers: int) -> Tree:
     """Corrections that change nothing yet, and maps that answer nothing."""
-    dice = torch.Generator().manual_seed(0)
     sizes = dict.fromkeys(ADAPTED, (width, width)) | {"intermediate.dense": (width, inner), "output.dense": (inner, width)}
-    out: dict[str, Tensor] = {}
+    out: Tree = {}
     for layer in range(FROZEN, layers):
         for name, (rows, columns) in sizes.items():
-            there = f"layer.{layer}.{name}"
-            out[f"{there}.down"] = torch.randn(rows, RANK, generator=dice) / math.sqrt(rows)
-            out[f"{there}.up"], out[f"{there}.bias"] = torch.zeros(RANK, columns), torch.zeros(columns)
+            key, mine = jax.random.split(key)
+            down = jax.random.normal(mine, (rows, RANK)) / np.sqrt(rows)
+            out[f"layer.{layer}.{name}"] = {"down": down, "up": jnp.zeros((RANK, columns)), "bias": jnp.zeros(columns)}
     for name, answers in ASKED.items():
-        out[f"{name}.weight"], out[f"{name}.bias"] = torch.zeros(2 * width, answers), torch.zeros(answers)
-    return {name: rows.requires_grad_() for name, rows in out.items()}
+        out[name] = {"weight": jnp.zeros((2 * width, answers)), "bias": jnp.zeros(answers)}
+    return out
 
 
 class Reader:
-    """The encoder's layers for many stations at once, so that corrections can be learnt; encoder.py is the same for one.
-
-    Products are taken with 8 bits of mantissa (bfloat16), which is some four times as fast; sums, norms and corrections keep 24.
-    """
+    """The encoder's layers for many stations at once, so that corrections can be learnt; encoder.py is the same for one."""
 
     def __init__(self, encoder: Encoder) -> None:
-        self.layers, self.heads = encoder.layers, encoder.heads
-        self.weights = {name: torch.from_numpy(rows.copy()) for name, rows in encoder.weights.items()}
-        self.maps = {name: (_short(matrix.T), _short(bias)) for name, (matrix, bias) in encoder.maps.items()}
-        self.fitted = begun(encoder.layers)
+        self.of = encoder
+        self.weights = {name: jnp.asarray(rows) for name, rows in encoder.weights.items()}
+        self.maps = {name: (jnp.asarray(matrix), jnp.asarray(bias)) for name, (matrix, bias) in encoder.maps.items()}
 
-    def normed(self, x: Tensor, name: str) -> Tensor:
-        w = self.weights
-        return functional.layer_norm(x, x.shape[-1:], w[f"{name}.weight"], w[f"{name}.bias"], 1e-12)
+    def normed(self, x: Any, name: str) -> Any:
+        middle = x.mean(-1, keepdims=True)
+        spread = jnp.sqrt(((x - middle) ** 2).mean(-1, keepdims=True) + 1e-12)
+        return (x - middle) / spread * self.weights[f"{name}.weight"] + self.weights[f"{name}.bias"]
 
-    def layer(self, x: Tensor, blank: Tensor, layer: int, dropped: float) -> Tensor:
-        """One layer; `dropped`: the share of figures that are set to 0, so that nothing rests on one alone."""
+    def layer(self, x: Any, blank: Any, layer: int, fitted: Tree, key: Any) -> Any:
+        """One layer; `key`: None where nothing is dropped."""
         batch, n, width = x.shape
-        at, own = f"layer.{layer}", self.fitted
+        at = f"layer.{layer}"
 
-        def mapped(x: Tensor, name: str) -> Tensor:
-            there, short = f"{at}.{name}", x.bfloat16()
-            matrix, bias = self.maps[there]
-            if f"{there}.down" not in own:
-                return functional.linear(short, matrix, bias)
-            down, up, more = (own[f"{there}.{kind}"].bfloat16() for kind in ("down", "up", "bias"))
-            return functional.linear(short, matrix, bias + more) + functional.linear(functional.linear(short, down.T), up.T)
+        def mapped(x: Any, name: str) -> Any:
+            matrix, bias = self.maps[f"{at}.{name}"]
+            y = x @ matrix + bias
+            if own := fitted.get(f"{at}.{name}"):
+                y = y + (x @ own["down"]) @ own["up"] + own["bias"]
+            return y
 
-        def split(name: str) -> Tensor:
-            return mapped(x, f"attention.self.{name}").view(batch, n, self.heads, -1).transpose(1, 2)
+        def split(name: str) -> Any:
+            return mapped(x, f"attention.self.{name}").reshape(batch, n, self.of.heads, -1).transpose(0, 2, 1, 3)
 
-        looks = (split("query") @ split("key").transpose(2, 3) * (self.heads / width) ** 0.5 + blank).softmax(-1)
-        together = mapped((looks @ split("value")).transpose(1, 2).reshape(batch, n, width), "attention.output.dense").float()
-        x = self.normed(x + functional.dropout(together, dropped), f"encoder.{at}.attention.output.LayerNorm")
-        inner = mapped(functional.gelu(mapped(x, "intermediate.dense")), "output.dense").float()
-        return self.normed(x + functional.dropout(inner, dropped), f"encoder.{at}.output.LayerNorm")
+        query, keys, values = split("query"), split("key"), split("value")
+        looks = jax.nn.softmax(query @ keys.transpose(0, 1, 3, 2) / np.sqrt(width // self.of.heads) + blank[:, None, None, :], -1)
+        together = (looks @ values).transpose(0, 2, 1, 3).reshape(batch, n, width)
+        x = self.normed(
+            x + dropped(mapped(together, "attention.output.dense"), key, 10 * layer), f"encoder.{at}.attention.output.LayerNorm"
+        )
+        inner = jax.nn.gelu(mapped(x, "intermediate.dense"), approximate=False)
+        inner = dropped(mapped(inner, "output.dense"), key, 10 * layer + 1)
+        return self.normed(x + inner, f"encoder.{at}.output.LayerNorm")
 
-    def answers(self, batch: dict[str, Tensor], dropped: float = DROPPED) -> dict[str, Tensor]:
-        """What is asked of every phrase."""
-        w, ids, there = self.weights, batch["ids"], batch["there"]
-        blank = torch.zeros(there.shape).masked_fill(~there, -1e9)[:, None, None].bfloat16()
+    def lower(self, ids: Any, blank: Any) -> Any:
+        """What the layers that stay as they came make of the pieces."""
+        w = self.weights
         x = w["embeddings.word_embeddings.weight"][ids] + w["embeddings.position_embeddings.weight"][: ids.shape[1]]
         x = self.normed(x + w["embeddings.token_type_embeddings.weight"][0], "embeddings.LayerNorm")
-        with torch.no_grad():
-            for layer in range(FROZEN):
-                x = self.layer(x, blank, layer, 0.0)
-        for layer in range(FROZEN, self.layers):
-            x = self.layer(x, blank, layer, dropped)
-        phrases = functional.dropout(batch["pool"] @ x, 2 * dropped)
-        share = there[..., None] / there.sum(1)[:, None, None]
-        seen = torch.cat([phrases, (x * share).sum(1, keepdim=True).expand_as(phrases)], -1)
-        return {name: seen @ self.fitted[f"{name}.weight"] + self.fitted[f"{name}.bias"] for name in ASKED}
+        for layer in range(FROZEN):
+            x = self.layer(x, blank, layer, {}, None)
+        return x
+
+    def answers(self, fitted: Tree, batch: dict[str, Any], key: Any) -> dict[str, Any]:
+        """What is asked of every phrase."""
+        x = batch["x"]
+        for layer in range(FROZEN, self.of.layers):
+            x = self.layer(x, batch["blank"], layer, fitted, key)
+        phrases = dropped(batch["pool"] @ x, key, 99, 2 * DROPPED)
+        there = (batch["blank"] > -1)[..., None]
+        mean = (x * there).sum(1, keepdims=True) / there.sum(1, keepdims=True)
+        seen = jnp.concatenate([phrases, jnp.broadcast_to(mean, phrases.shape)], -1)
+        return {name: seen @ fitted[name]["weight"] + fitted[name]["bias"] for name in ASKED}
+
+    def loss(self, fitted: Tree, batch: dict[str, Any], key: Any) -> Any:
+        """How far the answers are from the truth, by phrase."""
+        told = self.answers(fitted, batch, key)
+        off = {
+            "kind": -(jax.nn.log_softmax(told["kind"]) * batch["kind"]).sum(-1),
+            "past": -(jax.nn.log_softmax(told["past"]) * batch["past"]).sum(-1),
+            "limbs": (yes_or_no(told["limbs"], batch["limbs"]) * batch["limbed"]).sum(-1),
+            "of": yes_or_no(told["of"], batch["of"]).sum(-1),
+        }
+        return sum((WORTH[name] * each * batch["weight"]).sum() for name, each in off.items()) / batch["weight"].sum()
 
 
-def _short(rows: Floats) -> Tensor:
-    return torch.from_numpy(rows.copy()).bfloat16()
+def yes_or_no(told: Any, truth: Any) -> Any:
+    """How far log odds are from what is true (1) or not (0)."""
+    return -(jax.nn.log_sigmoid(told) * truth + jax.nn.log_sigmoid(-told) * (1 - truth))
 
 
-def loss(told: dict[str, Tensor], batch: dict[str, Tensor]) -> Tensor:
-    """How far the answers are from the truth, by phrase."""
-    yes_or_no = partial(functional.binary_cross_entropy_with_logits, reduction="none")
-    off = {
-        "kind": -(told["kind"].log_softmax(-1) * batch["kind"]).sum(-1),
-        "past": -(told["past"].log_softmax(-1) * batch["past"]).sum(-1),
-        "limbs": (yes_or_no(told["limbs"], batch["limbs"]) * batch["limbed"]).sum(-1),
-        "of": yes_or_no(told["of"], batch["of"]).sum(-1),
-    }
-    return torch.stack([(WORTH[name] * each * batch["weight"]).sum() for name, each in off.items()]).sum() / batch["weight"].sum()
+def dropped(x: Any, key: Any, salt: int, share: float = DROPPED) -> Any:
+    """Some figures at random set to 0, so that nothing rests on one alone."""
+    if key is None:
+        return x
+    return x * jax.random.bernoulli(jax.random.fold_in(key, salt), 1 - share, x.shape) / (1 - share)
 
 
-def batches(examples: Sequence[Example], dice: random.Random) -> list[list[Example]]:
+def batches(examples: Sequence[Example], dice: random.Random, lower: Any) -> Iterator[dict[str, Any]]:
     """The stations in batches of like length, in another order each time."""
     order = list(examples)
     dice.shuffle(order)
@@ -234,78 +244,77 @@ def batches(examples: Sequence[Example], dice: random.Random) -> list[list[Examp
     groups: list[list[Example]] = [[]]
     for each in order:
         longest = max(len(e.ids) for e in (*groups[-1], each))
-        if groups[-1] and longest * (len(groups[-1]) + 1) > BUDGET:
+        if groups[-1] and _up_to(longest, LENGTHS) * (len(groups[-1]) + 1) > BUDGET:
             groups.append([])
         groups[-1].append(each)
     dice.shuffle(groups)
-    return groups
+    for group in groups:
+        yield filled(group, lower)
 
 
-def filled(group: Sequence[Example]) -> dict[str, Tensor]:
+def filled(group: Sequence[Example], lower: Any) -> dict[str, Any]:
     """A batch as arrays: stations x pieces or phrases."""
-    size, n, most = len(group), max(len(e.ids) for e in group), max(len(e.phrases) for e in group)
+    n = _up_to(max(len(e.ids) for e in group), LENGTHS)
+    most = _up_to(max(len(e.phrases) for e in group), PHRASES)
+    size = BUDGET // n
+    ids, blank = np.zeros((size, n), np.int32), np.full((size, n), -1e9, np.float32)
+    blank[:, 0] = 0
     out = {
-        "ids": torch.zeros(size, n, dtype=torch.long),
-        "there": torch.zeros(size, n, dtype=torch.bool),
-        "pool": torch.zeros(size, most, n),
-        "weight": torch.zeros(size, most),
-        "limbed": torch.zeros(size, most, 1),
-        **{name: torch.zeros(size, most, answers) for name, answers in ASKED.items()},
+        "pool": np.zeros((size, most, n), np.float32),
+        "weight": np.zeros((size, most), np.float32),
+        "limbed": np.zeros((size, most, 1), np.float32),
+        **{name: np.zeros((size, most, answers), np.float32) for name, answers in ASKED.items()},
     }
     for r, each in enumerate(group):
-        out["ids"][r, : len(each.ids)] = torch.tensor(each.ids)
-        out["there"][r, : len(each.ids)] = True
+        ids[r, : len(each.ids)], blank[r, : len(each.ids)] = each.ids, 0
         for c, (phrase, pieces) in enumerate(zip(each.phrases, each.places, strict=True)):
             out["pool"][r, c, pieces] = 1 / len(pieces)
             out["weight"][r, c] = each.weight
-            out["of"][r, c] = torch.tensor(phrase.of).float()
+            out["of"][r, c] = phrase.of
             if phrase.kind is not None:
                 out["kind"][r, c, weighed.CLASSES.index(phrase.kind)] = 1
             if phrase.limbs is not None:
-                out["limbs"][r, c], out["limbed"][r, c] = torch.tensor(phrase.limbs).float(), 1
+                out["limbs"][r, c], out["limbed"][r, c] = phrase.limbs, 1
             if phrase.past is not None:
                 out["past"][r, c, landing.CLASSES.index(phrase.past)] = 1
-    return out
+    return {"x": lower(ids, blank), "blank": blank, **out}
 
 
-def pace(at: int, through: int, times: int) -> float:
-    """How far to step at step `at` of `times` readings of `through` steps: rising over the first one, then falling as a cosine."""
-    return RATE * (at / through if at < through else (1 + math.cos(math.pi * (at - through) / (through * (times - 1)))) / 2)
+def _up_to(n: int, sizes: Sequence[int]) -> int:
+    return next(size for size in sizes if n <= size)
 
 
-def fit(stations: Sequence[Station], encoder: Encoder, further: dict[str, Tensor] | None = None) -> dict[str, Tensor]:
-    """Corrections and maps that fit the stations. `further`: such ones, fitted on some of the stations, to go on from."""
-    torch.manual_seed(0)
-    reader, things, at = Reader(encoder), things_said(stations), 0
-    times = STEPS_THROUGH
-    if further:
-        times = FURTHER
-        reader.fitted = {name: further.get(name, rows.detach()).clone().requires_grad_() for name, rows in reader.fitted.items()}
-    number = len(batches([example(each, each.words, encoder) for each in stations], random.Random(0)))
-    weights = list(reader.fitted.values())
-    adam = torch.optim.AdamW(weights, lr=RATE, weight_decay=0.01)
-    for through in range(times):
+def fit(stations: Sequence[Station], encoder: Encoder) -> Tree:
+    """Corrections and maps that fit the stations."""
+    reader = Reader(encoder)
+    lower = jax.jit(reader.lower)
+    fitted = begun(jax.random.PRNGKey(0), 384, 1536, encoder.layers)
+    things = things_said(stations)
+    number = sum(1 for _ in batches([example(each, each.words, encoder) for each in stations], random.Random(0), lambda *_: None))
+    pace = optax.warmup_cosine_decay_schedule(0, RATE, number, number * STEPS_THROUGH)
+    adam = optax.chain(optax.clip_by_global_norm(1.0), optax.adamw(pace, weight_decay=0.01))
+
+    @partial(jax.jit, donate_argnums=(0, 1))
+    def step(fitted: Tree, state: Tree, batch: dict[str, Any], key: Any) -> tuple[Tree, Tree, Any]:
+        off, slope = jax.value_and_grad(reader.loss)(fitted, batch, key)
+        change, state = adam.update(slope, state, fitted)
+        return optax.apply_updates(fitted, change), state, off
+
+    state, at = adam.init(fitted), 0
+    for through in range(STEPS_THROUGH):
         total, dice = 0.0, random.Random(1000 + through)
         examples = [example(each, renamed(each, things, dice), encoder) for each in stations]
-        groups = batches(examples, random.Random(through))
-        for group in groups:
-            adam.param_groups[0]["lr"] = pace(at, number, times)
-            batch = filled(group)
-            off = loss(reader.answers(batch), batch)
-            adam.zero_grad()
-            off.backward()
-            torch.nn.utils.clip_grad_norm_(weights, 1.0)
-            adam.step()
-            at, total = at + 1, total + off.item()
-        print(f"read {through + 1} times, off by {total / len(groups):.3f}", flush=True)
-    return {name: rows.detach() for name, rows in reader.fitted.items()}
+        for batch in batches(examples, random.Random(through), lower):
+            fitted, state, off = step(fitted, state, batch, jax.random.PRNGKey(at))
+            at, total = at + 1, total + float(off)
+        print(f"read {through + 1} times, off by {total / number:.3f}", flush=True)
+    return fitted
 
 
 def main() -> int:
     """Fit and write."""
     parser = material_parser(__doc__)
     parser.add_argument("--without", type=int, help="leave out the speakers of this group")
-    parser.add_argument("--further", type=Path, help="go on from a fit without a group")
     parser.add_argument("-o", "--out", type=Path, required=True)
     given = parser.parse_args()
     folder = find_folder()
@@ -317,10 +326,10 @@ def main() -> int:
     encoder, scorer = Encoder(folder), load_scorer(given.scorer)
     stations = [made for each in told if (made := station(each, scorer)).phrases]
     print(f"{len(stations)} stations, {sum(len(each.phrases) for each in stations)} phrases", flush=True)
-    further = {name: rows.float() for name, rows in load_file(given.further).items()} if given.further else None
-    fitted = fit(stations, encoder, further)
-    kept = [name for name in fitted if name.split(".")[0] in HEADS or name.split(".")[0] not in ASKED]
-    save_file({name: fitted[name].numpy().astype(np.float16) for name in kept}, given.out)
+    fitted = fit(stations, encoder)
+    kept = [name for name in fitted if name in HEADS or name not in ASKED]
+    arrays = {f"{name}.{kind}": np.asarray(rows, np.float16) for name in kept for kind, rows in fitted[name].items()}
+    save_file(arrays, given.out)
     return 0
 
 

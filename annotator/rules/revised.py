@@ -24,12 +24,10 @@ from annotator.rules.weighed import CLASSES, features_of, things_of
 
 CERTAIN = 0.9
 """Share below which a start or finish that no pattern tells is drafted and still asked for."""
-KEPT = 0.38
+KEPT = 0.4
 """Share from which a thing is taken for something although "none" is likelier: a line too many is struck out faster than one is typed."""
-LEAST = 0.55
+LEAST = 0.45
 """Share from which a thing becomes something else than patterns make of it."""
-OPEN = 0.38
-"""Share from which a thing of which patterns tell nothing becomes something."""
 NOTHING = 0.7
 """Share of "none" from which what patterns found of a thing is let go."""
 LEAST_PART = 0.7
@@ -155,8 +153,6 @@ def _comes_to(thing: Weighed, *, may_start: bool) -> str:
         return kind if shares[kind] >= NOTHING else thing.told
     if thing.mention.part and thing.told == "none" and shares[kind] < LEAST_PART:
         return thing.told
-    if thing.told == "none":
-        return kind if shares[kind] >= OPEN else thing.told
     return kind if shares[kind] >= LEAST and shares[kind] > shares.get(thing.told, 0.0) else thing.told
 
 
