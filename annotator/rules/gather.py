@@ -14,7 +14,6 @@ from annotator.course import Limb
 from annotator.rules.acts import NARROWLY, Act
 from annotator.rules.classes import carried_key, names_the_rest, people
 from annotator.rules.divided import settle, take_divisions
-from annotator.rules.ellipsis import of_no_noun
 from annotator.rules.groups import class_key
 from annotator.rules.lexicon import APPARATUS, NUMBER, ORDINAL, PARTS, SIGNALS
 from annotator.rules.likeness import same_head, same_thing
@@ -87,12 +86,7 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
         if item.startswith("@"):
             index = int(item[1:])
             mention = one_of(register, line.mentions[index])
-            if (
-                index in later
-                or index in persons
-                or of_no_noun(mention)
-                or (_is_name(mention, own) and not _told_of(acts, bool(limb_by_mention.get(index))))
-            ):
+            if index in later or index in persons or (_is_name(mention, own) and not _told_of(acts, bool(limb_by_mention.get(index)))):
                 continue
             relative = items[k - 3 : k - 2] if items[k - 2 : k - 1] == ("be",) else items[k - 2 : k - 1]
             if k >= 2 and tuple(relative) in (("that",), ("which",)) and items[k - 1] not in (",", "be"):

@@ -9,7 +9,6 @@ import re
 from dataclasses import replace
 
 from annotator.rules.acts import Act
-from annotator.rules.ellipsis import with_noun_of
 from annotator.rules.likeness import same_head
 from annotator.rules.overshoot import CROSSED, GOES_PAST
 from annotator.rules.phrases import Mention
@@ -27,7 +26,10 @@ def one_of(register: Register, mention: Mention) -> Mention:
         meant = register.focus.mention if register.focus is not None else None
     if meant is None:
         return mention
-    return with_noun_of(mention, meant)
+    noun = meant.words[-1]
+    if meant.plural and not mention.plural and noun.endswith("s") and not noun.endswith("ss"):
+        noun = noun[:-1]
+    return replace(mention, head=meant.head, words=(*mention.words[:-1], noun), plural=meant.plural and mention.plural)
 
 
 _OPPOSITES = (

@@ -13,7 +13,6 @@ from itertools import pairwise
 from annotator.course import Said, Word
 from annotator.rules.acts import Act, answered, asks, find_acts, names_a_topic, ruled_alone
 from annotator.rules.articles import leaves_out_articles
-from annotator.rules.ellipsis import name_what_is_left_out
 from annotator.rules.limbs import LimbSaid, find_limbs
 from annotator.rules.names import NamesList, Naming, namings
 from annotator.rules.phrases import Mention
@@ -67,12 +66,10 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
     lines: list[Line] = []
     sentences = tuple(read(mended, listed.plain))
     bare = leaves_out_articles(sentences)
-    bones = [skeleton(sentence, bare=bare) for sentence in sentences]
-    named = name_what_is_left_out([each.mentions for each in bones])
-    skeletons = give_parts_their_wholes([replace(each, mentions=told) for each, told in zip(bones, named, strict=True)])
-    for index, (sentence, each) in enumerate(zip(sentences, skeletons, strict=True)):
-        acts = _same_as_before(find_acts(each), lines[-1].acts if lines else ())
-        if lines and _TAKES_UP.match(each.text) and _TOPIC.match(lines[-1].skeleton.text) and not lines[-1].acts:
+    skeletons = give_parts_their_wholes([skeleton(sentence, bare=bare) for sentence in sentences])
+    for index, (sentence, bones) in enumerate(zip(sentences, skeletons, strict=True)):
+        acts = _same_as_before(find_acts(bones), lines[-1].acts if lines else ())
+        if lines and _TAKES_UP.match(bones.text) and _TOPIC.match(lines[-1].skeleton.text) and not lines[-1].acts:
             lines[-1] = replace(lines[-1], acts=(_taken_up(lines[-1].skeleton),))
         first, last = sentence.tokens[0].word, sentence.tokens[-1].word
         heard = mended[first : last + 1]
@@ -81,7 +78,7 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
         said = Said(
             start=heard[0].start_s, end=max(cleaned[end].end_s, heard[0].start_s), text=" ".join(w.text for w in cleaned[begin : end + 1])
         )
-        lines.append(Line(index, each, acts, find_limbs(each, acts), namings(plain, [w.bare for w in heard], listed), plain, said))
+        lines.append(Line(index, bones, acts, find_limbs(bones, acts), namings(plain, [w.bare for w in heard], listed), plain, said))
     for at, (asked, answer) in enumerate(pairwise(lines)):
         topic = names_a_topic(asked.skeleton) and not any(a.kind in ("in", "out") for a in asked.acts)
         if (asks(asked.skeleton) and not asked.acts) or (topic and ruled_alone(answer.skeleton)):

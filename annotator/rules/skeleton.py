@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from annotator.rules.ellipsis import with_colours_alone
 from annotator.rules.joined import joined
 from annotator.rules.lexicon import words
 from annotator.rules.phrases import Mention, find_mentions
@@ -55,7 +54,7 @@ class Skeleton:
 def skeleton(sentence: Sentence, *, bare: bool = False) -> Skeleton:
     """The sentence with its noun phrases as `@k`, verbs as lemmas, clause borders as `|`. `bare`: the speaker leaves articles out."""
     tokens = sentence.tokens
-    mentions = with_colours_alone(tokens, joined(tokens, find_mentions(sentence, bare=bare)))
+    mentions = joined(tokens, find_mentions(sentence, bare=bare))
     starts = {m.first: k for k, m in enumerate(mentions)}
     items: list[str] = []
     at: list[int] = []

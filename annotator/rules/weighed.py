@@ -230,7 +230,7 @@ def things_of(lines: Sequence[Line]) -> list[list[tuple[int, int, list[Mention]]
     things: list[list[tuple[int, int, list[Mention]]]] = []
     for at, index, seen in phrases_of(lines):
         mention = lines[at].mentions[index]
-        mine = next((t for t in things if all(_same(mention, lines[a].mentions[i]) for a, i, _ in t)), None)
+        mine = next((t for t in things if _same(mention, lines[t[0][0]].mentions[t[0][1]])), None)
         if mine is None:
             things.append([(at, index, seen)])
         else:
