@@ -31,7 +31,7 @@ from annotator.rules.scope import everywhere
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import Division, divide
 
-DRAFTER_VERSION = "15"
+DRAFTER_VERSION = "16"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
