@@ -26,8 +26,6 @@ _FEW_CORNERS, _FINE, _COARSE = 8, 9, 7
 _THIN, _THINNER = 0.02, 0.06
 _REACH, _SHORT_REACH, _AGAIN = 0.06, 0.03, 0.02
 """Of the outline's diagonal: how far corners may be off as they were drawn, as they were voted, and after they were moved."""
-_LESS, _MORE = 0.91, 1.05
-"""What was drawn is looked at smaller and larger, too: people draw too large by up to a seventh, and too small by up to a tenth."""
 _LEAST_PX = 20
 _LEAST_BAND_PX = 4.0
 
@@ -82,11 +80,12 @@ def rivals(
 
 
 def _outlines(here: Crop, drawn: Floats, like: Floats32, ways: Sequence[Mask], voted: Sequence[Polygon]) -> Iterator[Outline]:
-    taken = [whole for whole in (outline_of(way, here, find_holes=False) for way in ways) if whole is not None]
-    rings = [_into(here, np.asarray(whole.exterior.coords[:-1])) for whole in (*reversed(voted), *taken)]
-    if voted:
-        yield Outline(rings.pop(0), VOTED)
-    yield from (Outline(ring, WAY) for ring in rings)
+    for number, whole in enumerate(reversed(voted)):
+        yield Outline(_into(here, np.asarray(whole.exterior.coords[:-1])), WAY if number else VOTED)
+    for way in ways:
+        taken = outline_of(way, here, find_holes=False)
+        if taken is not None:
+            yield Outline(_into(here, np.asarray(taken.exterior.coords[:-1])), WAY)
     size = float(np.hypot(*np.ptp(drawn, axis=0)))
     few = thinned(drawn, _THIN * size)
     if len(few) > MOST_CORNERS:
@@ -96,12 +95,6 @@ def _outlines(here: Crop, drawn: Floats, like: Floats32, ways: Sequence[Mask], v
     if voted:
         corners = thinned(_into(here, np.asarray(voted[-1].exterior.coords[:-1])), _THIN * size)
         yield from _straight(here, odd, corners, like, steep, _SHORT_REACH * size, _COARSE)
-    middle, size_px = drawn.mean(axis=0), np.array([like.shape[1], like.shape[0]])
-    for grown in (_LESS, _MORE):
-        corners = np.clip(middle + (few - middle) * grown, 0, size_px)
-        if 3 <= len(corners) <= MOST_CORNERS:
-            ring = moved(here, corners, like, steep, _REACH * size, _FINE if len(corners) <= _FEW_CORNERS else _COARSE)
-            yield from _again(here, ring, ring, steep, _AGAIN * size)
 
 
 def _straight(here: Crop, odd: Mask, corners: Floats, like: Floats32, steep: float, reach_px: float, grid: int) -> Iterator[Outline]:
@@ -121,14 +114,6 @@ def _straight(here: Crop, odd: Mask, corners: Floats, like: Floats32, steep: flo
             less = bitten(here, ring, odd)
             if less is not None:
                 yield Outline(less, how, ring)
-
-
-def _again(here: Crop, corners: Floats, around: Floats, steep: float, reach_px: float) -> Iterator[Outline]:
-    """Corners moved with the colours of what a ring encloses, at first only."""
-    inside = filled([around], here.rough.shape)
-    if 3 <= len(corners) <= MOST_CORNERS and inside.sum() >= _LEAST_PX:
-        likelier = likeness(here, inside, max(_LEAST_BAND_PX, here.band_px / 2))
-        yield Outline(moved(here, corners, likelier, steep, reach_px, 5, 0), EDGES)
 
 
 def _into(here: Crop, ring: Floats) -> Floats:
