@@ -27,7 +27,7 @@ Floats = NDArray[np.float64]
 Floats32 = NDArray[np.float32]
 
 LARGEST_PX = 320
-SMALLEST_PX = 128
+SMALLEST_PX = 200
 _MOST_LARGER = 3.0
 _MARGIN = 0.35
 _BAND_OF_WIDTH = 0.12

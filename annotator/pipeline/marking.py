@@ -16,7 +16,7 @@ from annotator.media import read_picture
 from annotator.pipeline.changes import free_mark_number
 from annotator.pipeline.saving import Documents, change
 
-OFFERS_VERSION = "10"
+OFFERS_VERSION = "11"
 ALIKE_SHARE = 0.6
 """Of the best score: what a name in the plural means too, each region a mark of its own. Chosen on the demo's stills."""
 
