@@ -226,7 +226,9 @@ def score_station(told: Told, scorer: Any) -> Counter[str]:
     """What of a single station's answers is drafted."""
     name = told.gold.get("name") or ""
     told_so = revised.revised(told.lines, (), (name,))
-    station = sheet.build(1, None, (0.0, 99.0), gather(told_so.lines, names=(name,)), None, (), told_so.likely).station
+    station = sheet.build(
+        1, None, (0.0, 99.0), gather(told_so.lines, names=(name,), passing=told_so.passing), None, (), told_so.likely
+    ).station
     gold, got = told.gold.get("surfaces") or [], [surface.model_dump() for surface in station.surfaces]
     pairs = scorer.assign(gold, got, scorer.surf_score, 0.4)
     right = sorted(told.gold.get("contact") or []) == sorted(station.contact or [])
@@ -275,7 +277,9 @@ def items_of(told: Told, scorer: Any) -> Iterator[Item]:
     names = (told.gold.get("name") or "",)
     with signs_kept() as seen:
         told_so = revised.revised(told.lines, (), names)
-        surfaces = sheet.build(1, None, (0.0, 99.0), gather(told_so.lines, names=names), None, (), told_so.likely).station.surfaces
+        surfaces = sheet.build(
+            1, None, (0.0, 99.0), gather(told_so.lines, names=names, passing=told_so.passing), None, (), told_so.likely
+        ).station.surfaces
     gold, got = told.gold.get("surfaces") or [], [surface.model_dump() for surface in surfaces]
     pairs = {b: a for a, b in scorer.assign(gold, got, scorer.surf_score, 0.4)}
     for b, surface in enumerate(surfaces):

@@ -127,7 +127,7 @@ def _write(reading: Reading, division: Division) -> Sheet:
         watched = shown_between([line.skeleton for line in own])
         mine = [_only_watched(line) if line in own and own.index(line) in watched else line for line in mine]
         told = revised(mine, built[-1].finishes if built else (), words)
-        gathered = gather(told.lines, built[-1].finishes if built else (), names=words)
+        gathered = gather(told.lines, built[-1].finishes if built else (), names=words, passing=told.passing)
         demonstration, shown = find_demonstration([line.skeleton for line in own])
         said = [line.said for line in _opening(own, naming)]
         said += [line.said for line in own if shown is not None and line.skeleton is shown]
@@ -170,7 +170,7 @@ def _ending_on(
     end: Mention,
 ) -> Built:
     """A station built again, ending on a thing of which it speaks."""
-    gathered = gather(told.lines, before, names=words)
+    gathered = gather(told.lines, before, names=words, passing=told.passing)
     entry = gathered.register.whole(end)
     if entry is not None and not entry.weight("start", "out"):
         evidence = entry.evidence[-1] if entry.evidence else Evidence("there", 0.5, entry.line, told.lines[0].said, "spoken of")

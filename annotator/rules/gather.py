@@ -36,12 +36,17 @@ _OPTIONAL = re.compile(r"\b(?:it's optional|optional|you don't have to|if you (?
 _ONLY_PART = re.compile(r"^(?:just|only|the|on|be|it)*$")
 
 
-def gather(lines: Sequence[Line], previous_finish: Sequence[Mention] = (), *, names: Iterable[str] = ()) -> Gathered:
-    """Read the lines in order into a register. `previous_finish`: what the station before ended on; `names`: its own name, no thing."""
+def gather(
+    lines: Sequence[Line], previous_finish: Sequence[Mention] = (), *, names: Iterable[str] = (), passing: Sequence[Mention] = ()
+) -> Gathered:
+    """Read the lines in order into a register.
+
+    `previous_finish`: what the station before ended on; `names`: its own name, no thing; `passing`: things of which nothing is ruled.
+    """
     out = Gathered(lines=tuple(lines))
     own = {n.lower() for n in names}
     for k, line in enumerate(lines):
-        _take_line(out, line, lines[k - 1] if k else None, own, lines[k + 1 : k + 3])
+        _take_line(out, line, lines[k - 1] if k else None, own, lines[k + 1 : k + 3], passing)
         if k < 6:
             _old_finish_is_start(out, line, k, previous_finish)
     for entry in out.register.entries:
@@ -60,7 +65,7 @@ def _told_of(acts: Sequence[Act], limbed: bool) -> bool:
     return limbed or any(a.kind in ("in", "out", "start", "finish") and a.weight >= 0.8 for a in acts)
 
 
-def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], after: Sequence[Line]) -> None:
+def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], after: Sequence[Line], passing: Sequence[Mention]) -> None:
     register = out.register
     corrected = bool(_CORRECTS.search(line.plain)) or bool(before and _CORRECTS.search(before.plain))
     key = class_key(line.plain) or carried_key(line, before)
@@ -87,6 +92,8 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
             index = int(item[1:])
             mention = one_of(register, line.mentions[index])
             if index in later or index in persons or (_is_name(mention, own) and not _told_of(acts, bool(limb_by_mention.get(index)))):
+                continue
+            if not acts and any(mention.part == each.part and same_thing(mention, each) for each in passing):
                 continue
             relative = items[k - 3 : k - 2] if items[k - 2 : k - 1] == ("be",) else items[k - 2 : k - 1]
             if k >= 2 and tuple(relative) in (("that",), ("which",)) and items[k - 1] not in (",", "be"):

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from annotator.rules.acts import Act
 from annotator.rules.context import Context, context
 from annotator.rules.gather import gather
+from annotator.rules.groups import class_key
 from annotator.rules.likeness import same_thing
 from annotator.rules.linear import Weights, fitted, softmax, together
 from annotator.rules.phrases import Mention
@@ -104,6 +105,8 @@ class Revised:
 
     lines: tuple[Line, ...]
     likely: tuple[tuple[Mention, Mapping[str, float]], ...]
+    passing: tuple[Mention, ...] = ()
+    """Things that came to nothing: "it" does not mean them, and limbs told beside them are told of something else."""
 
 
 def revised(lines: Sequence[Line], before: Sequence[Mention], names: Sequence[str] = ()) -> Revised:
@@ -119,11 +122,14 @@ def revised(lines: Sequence[Line], before: Sequence[Mention], names: Sequence[st
         The station's own name as given and as heard; no thing.
     """
     things = weigh(lines, before, names, context(lines))
+    passing: list[Mention] = []
     first = max(things, key=lambda thing: thing.shares["start"], default=None)
     added: list[tuple[int, Act]] = []
     gone: dict[tuple[int, int], frozenset[ActKind]] = {}
     for thing in things:
         kind = _comes_to(thing, may_start=thing is first)
+        if thing.shares["none"] >= NOTHING and kind == "none" and not _for_a_class(lines, thing):
+            passing.append(thing.mention)
         if kind == thing.told:
             continue
         gone |= dict.fromkeys(thing.places, _AGAINST[kind])
@@ -138,7 +144,12 @@ def revised(lines: Sequence[Line], before: Sequence[Mention], names: Sequence[st
                 if other.told == "start":
                     gone |= {place: gone.get(place, frozenset()) | {"start"} for place in other.places}
     out = tuple(_with(line, at, gone, [act for there, act in added if there == at]) for at, line in enumerate(lines))
-    return Revised(out, tuple((thing.mention, thing.shares) for thing in things))
+    return Revised(out, tuple((thing.mention, thing.shares) for thing in things), tuple(passing))
+
+
+def _for_a_class(lines: Sequence[Line], thing: Weighed) -> bool:
+    """Whether a class is named where a thing is spoken of, or in the next sentence: what it is for whom is not weighed."""
+    return any(class_key(line.plain) for at, _ in thing.places for line in lines[at : at + 2])
 
 
 def _comes_to(thing: Weighed, *, may_start: bool) -> str:

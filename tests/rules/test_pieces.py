@@ -47,7 +47,7 @@ def _f1(hit: int, told: int, drafted: int) -> float:
 
 def _surfaces(lines: tuple[Line, ...], name: str) -> list[dict[str, Any]]:
     told = revised(lines, (), (name,))
-    station = build(1, None, (0.0, 99.0), gather(told.lines, names=(name,)), None, (), told.likely).station
+    station = build(1, None, (0.0, 99.0), gather(told.lines, names=(name,), passing=told.passing), None, (), told.likely).station
     return [surface.model_dump() for surface in station.surfaces]
 
 
