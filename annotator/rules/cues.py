@@ -11,9 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from annotator.rules.announced import counts_a_point, lists_what_comes, not_here
+from annotator.rules.handover import Told, takes_over
 from annotator.rules.lexicon import NUMBER, ORDINAL
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
+from annotator.rules.runformat import tells_of_falls
 from annotator.rules.scope import everywhere
 
 _N = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|\d{1,2})"
@@ -84,6 +86,10 @@ class Cues:
     closing: float
     number: int | None
     start_key: str | None
+    named: int
+    """How many listed names are heard for the first time."""
+    over: float
+    """How surely a station takes over here from the one before (handover.py)."""
     life: float
     """What an athlete does in it: 1 where one starts, ends or arrives, less where something is only used."""
 
@@ -140,6 +146,7 @@ class _Past:
     number: int = 0
     point: int = 0
     """The rule counted last ("law number two")."""
+    told: Told = field(default_factory=Told)
 
     def take(self, i: int, line: Line) -> None:
         """Remember line `i`."""
@@ -160,10 +167,12 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
         ordinal, number = _number_said(line, past.number)
         if (point := counts_a_point(line, past.point)) is not None:
             ordinal, number, past.point = 0.0, None, point
+        known = len(past.seen)
         name, late = _names(line, past.seen)
         start, key = _starts(line, past)
+        over, thing = takes_over(line, past.told)
         if listed := lists_what_comes(line):
-            ordinal, number, start, key = 0.0, None, 0.0, None
+            ordinal, number, start, key, over = 0.0, None, 0.0, None, 0.0
         past.number = max(past.number, number or 0)
         if elsewhere := not_here(line):
             ordinal, name, number = 0.3 * ordinal, 0.3 * name, None
@@ -179,11 +188,15 @@ def find_cues(lines: Sequence[Line]) -> tuple[Cues, ...]:
                 finish=0.8 if 0 < i - past.finish <= AFTER else 0.0,
                 closing=1.0 if _CLOSING.search(line.plain) else 0.0,
                 number=number,
-                start_key=key,
+                start_key=key or (_coloured(thing) if over and thing is not None else None),
+                named=len(past.seen) - known,
+                over=over,
                 life=0.0 if line.index in of_all or elsewhere or listed else _life(line),
             )
         )
         past.take(i, line)
+        if not (line.index in of_all or elsewhere or _OUT_OF_PLACE.search(line.plain) or tells_of_falls(line.plain)):
+            past.told.take(line)
     return _closing_once(cues)
 
 

@@ -135,6 +135,15 @@ def _retries(text: str, before: str) -> int | None:
     return None
 
 
+def tells_of_falls(text: str) -> bool:
+    """Whether a sentence tells how often one may try.
+
+    >>> tells_of_falls("if you fall you get one retry"), tells_of_falls("you fall into the net")
+    (True, False)
+    """
+    return _retries(text, "") is not None
+
+
 _TAKES_BACK = re.compile(
     r"\b(?:sorry|no,|not (?:one|two|three|four|five)|wrong|hang on|hold on|wait|correction|actually|i mean|mistake|error|"
     r"apologi[sz]e|changed|instead|"

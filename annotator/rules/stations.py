@@ -4,6 +4,7 @@ Each sentence offers cues (an ordinal, a name, a start, a turn of speech, a sile
 first sentences; a cue of a further station in its middle counts against it; stations end in a finish and last neither two seconds nor ten
 minutes. The best division of the walk into opening, stations and closing is found by dynamic programming, linear in the walk's length.
 How many stations there are is often said in the opening; then that many are preferred, or as many of them as are said to be shown here.
+Where it is not said, the names that staff typed in tell it, if they are names of stations: a division is preferred that keeps them apart.
 What only announces stations (announced.py) begins none, and a station is somewhere that one starts, does something, or ends.
 """
 
@@ -19,11 +20,17 @@ from annotator.rules.reading import Line
 
 HEAD_S = 14.0  # seconds in which a station announces itself
 HEAD_LINES = 5
-USUAL_S = (14.0, 75.0)  # within these nothing speaks against a station for its length
+USUAL_S = (16.0, 60.0)  # within these, as nearly all are, nothing speaks against a station for its length
 LONGEST_LINES = 70
 LONGEST_S = 260.0
 LEAST_TOLD = 0.45  # cues of its own that a station needs before the end of the one before speaks for it
 BASE = -1.25  # what a station costs: cues have to outweigh it
+TAKEN_OVER = 0.5  # what taking over counts where it is told behind the station's first line
+AGAINST_OVER = 0.6  # what it counts against a station in whose midst it is told
+AGAINST_OVER_EARLY = 0.3  # the same for one of its first lines: the station more likely begins there
+AGAINST_NAME = 0.55  # what a name counts against a station in whose midst it is told
+STEPS = (0.2, 0.4, 0.6)  # how much cheaper a station is made where names share one
+NAMELESS = 0.6  # a station without a name beside one with a name too many
 LATE = 0.6  # what a name counts that is told where its station ends
 LIFELESS = 1.2  # what speaks against a station in which nobody starts, does or ends anything
 FEWEST = 2 / 3  # where fewer of the announced stations than that are found, the others are not in this recording
@@ -49,12 +56,13 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
         else 0.0
     )
     if any(x.kind in ("in", "out") for x in lines[a].acts) and not (
-        cues[a].ordinal or cues[a].name or cues[a].start or cues[a].turn >= 0.5
+        cues[a].ordinal or cues[a].name or cues[a].start or cues[a].over or cues[a].turn >= 0.5
     ):
         against += 0.7  # a ruling closes what was spoken of; a station begins with where, what or which
     finished = False
     first_key = None
     life = late = 0.0
+    midway = False
     gains = []
     for b in range(a, min(len(lines), a + LONGEST_LINES)):
         cue = cues[b]
@@ -64,8 +72,15 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
             head["ordinal"] = max(head.get("ordinal", 0.0), cue.ordinal * (1.0 if b == a else 0.85 if b - a < 3 else 0.7))
             head["name"] = max(head.get("name", 0.0), cue.name * (1.0 if b - a < 2 else 0.85 if b - a < 4 else 0.7))
             head["start"] = max(head.get("start", 0.0), cue.start * (1.0, 0.95, 0.85, 0.75, 0.7)[min(4, b - a)])
+            head["start"] = max(head["start"], cue.over * (1.0 if b == a else TAKEN_OVER))
+            against += AGAINST_OVER_EARLY * cue.over if b > a else 0.0
         else:
-            against += 0.9 * cue.ordinal + 0.55 * cue.name + (0.6 * cue.start if cue.start > 1.0 or finished else 0.0)
+            against += 0.9 * cue.ordinal
+            against += max(0.6 * cue.start if cue.start > 1.0 or finished else 0.0, AGAINST_OVER * cue.over)
+            if cues[a].over and cue.name > 0.5 and not (head.get("name") or midway):
+                midway = True  # who takes over from the station before says the name when it comes
+            else:
+                against += AGAINST_NAME * cue.name
         if cue.start_key and first_key is None:
             first_key = cue.start_key
         if any(x.kind in ("finish", "arrive") for x in lines[b].acts):
@@ -103,11 +118,28 @@ def divide(lines: Sequence[Line]) -> Division:
                 spans = tried
             if len(spans) == count:
                 break
+    if count is None and _one_name_each(cues, spans):
+        spans = min([spans, *(_best(lines, cues, gains, BASE + step) for step in STEPS)], key=lambda tried: _names_apart(cues, tried))
     numbers = []
     for a, b in spans:
         heads = range(a, min(b, a + 3))
         numbers.append(next((cues[k].number for k in heads if cues[k].number), None))
     return Division(tuple(spans), tuple(numbers), told)
+
+
+def _names_in(cues: Sequence[Cues], spans: Sequence[tuple[int, int]]) -> list[int]:
+    return [sum(cue.named for cue in cues[a:b]) for a, b in spans]
+
+
+def _one_name_each(cues: Sequence[Cues], spans: Sequence[tuple[int, int]]) -> bool:
+    """Whether the names list is one of stations: most of them hold no more than one."""
+    counts = sorted(_names_in(cues, spans))
+    return bool(counts) and counts[len(counts) // 2] <= 1 and sum(counts) >= len(counts) / 2
+
+
+def _names_apart(cues: Sequence[Cues], spans: Sequence[tuple[int, int]]) -> float:
+    """How far a division is from one name a station."""
+    return sum(count - 1 if count else NAMELESS for count in _names_in(cues, spans))
 
 
 def _aim(told: Counted, found: int) -> int | None:
@@ -119,7 +151,7 @@ def _aim(told: Counted, found: int) -> int | None:
 
 
 def _may_begin(cue: Cues) -> bool:
-    return cue.ordinal + cue.name + cue.start + cue.turn + cue.pause + cue.finish > 0.25
+    return cue.ordinal + cue.name + cue.start + cue.over + cue.turn + cue.pause + cue.finish > 0.25
 
 
 def _best(lines: Sequence[Line], cues: Sequence[Cues], gains: Sequence[Sequence[float]], base: float) -> list[tuple[int, int]]:
