@@ -1,4 +1,9 @@
-"""Whether a demonstration was shown, and what it came to: clear, fail, or None."""
+"""Whether a demonstration was shown, and what it came to: clear, fail, or None.
+
+Usual words tell what one came to after it was asked for or watched in silence. After a silence, so does any judgement of it or report of
+what somebody did: a good word, a bad word, or a mishap in the past tense, each turned round by a negation ("no fault", "that would not
+count", "never touched the rail").
+"""
 
 from __future__ import annotations
 
@@ -11,13 +16,15 @@ from annotator.rules.skeleton import Skeleton
 _ASKED = re.compile(
     r"\b(?:show (?:us|it|them|you|everybody|everyone|me|how)|give (?:us|it) (?:this|a go|a try|that)|off you go|on you go|go "
     r"for it|have a go|have a try|your turn|"
-    r"demonstrate|demo|watch (?:how|her|him|them|this|\S+ (?:do|go|try))|be you ready|you be ready|ready \?|let us see|let "
+    r"demonstrate|demo|watch (?:how|her|him|them|this|\S+ (?:do|go|try))|be you ready|when you be ready|ready \?|let us see|let "
     r"'s see|want to (?:go|try)|wanna (?:go|try)|"
     r"(?:will|go to|'ll|to|can|could you|do you|would you|want to|please) (?:show|demonstrate)|show it|over to you|when you be ready"
     r"|let 's have|let us have|"
     r"let be have|up you get|show everyone|in you go|come on then|be up next|give it a go|have a bash|have a shot|take us through"
     r"|walk us through|do the honours|"
-    r"mind (?:give|show|try|go)|whenever you be ready|in your own time|up you go|away you go|take it away|a go of it|go ahead|go on)\b"
+    r"mind (?:give|show|try|go)|whenever you be ready|in your own time|up you go(?! ,? ?(?:hand|foot|leg|with|on|the|@|over|along))|"
+    r"away you go|take it away(?! from)|a go of it|(?<!to )go ahead|"
+    r"go on(?! (?:@|the|to|with|for|until|till|in|up|down|over|from|hand|foot)))\b"
 )
 _CLEAR = re.compile(
     r"\b(?:a clear|be clear|be all clear|clear run|as clear|good , clear|all clean|be clean|clean as|nicely "
@@ -36,8 +43,8 @@ _FAIL = re.compile(
     r"that|touch the (?:floor|ground)|be down|"
     r"not valid|invalid|(?:do|will) not count|be in the water|be on the (?:grass|floor|ground)|be off|unfortunately|oh dear|"
     r"so close|disqualify|come off|slip|lose (?:his|her|your|the|it)|splash|be a pity|what a (?:pity|shame)|such a shame|not quite"
-    r"|do not (?:reach|hold|get|"
-    r"quite|count)|can not count|foot (?:touch|go|be) (?:down|the|on the)|go (?:down|in) |drop off|have fail|be wet"
+    r"|do not count|"
+    r"can not count|foot (?:touch|go|be) (?:down|the|on the)|go (?:down|in) |drop off|have fail|be wet"
     r"|that be a (?:no|buzz|fault|foul|miss)|not clean|"
     r"be out of it|start again|have to (?:call|give) (?:that|it) a)\b"
 )
@@ -48,8 +55,44 @@ _TOLD = re.compile(
     r"\b(?P<fail>(?:he|she|they) (?:have )?(?:just )?(?:come off|fall off|fall|slip off|drop off|go in) (?:at|on|by|after|before) )"
 )
 """A try told and not announced: "Sam went clean", "she came off at the third"; "to be clear" and "is that clear?" tell of none."""
-_SOFT = re.compile(r"\b(?:well do|very good|lovely|good|brilliant|perfect)\b")
-_CONDITION = re.compile(r"\b(?:if|who|whoever|anyone|anybody|unless|would be a fail because|remember|in case|otherwise)\b")
+_CONDITION = re.compile(
+    r"^(?:and |so |but |, )*(?:a|any|one) (?:hand|foot|knee|finger|toe)\b[^,]* (?:be|count)\b|"
+    r"\b(?:if|who|whoever|anyone|anybody|unless|would be a fail because|remember|in case|otherwise)\b"
+)
+_DID_NOT = re.compile(r"\bdid (?:not|n't) (?:\w+ )?(?:reach|hold|get|quite|manage)\b")
+_NOT = re.compile(r"\b(?:not|n't|never|no|nothing|without|nobody|none|neither|hardly)\b")
+_GOOD = re.compile(
+    r"(?<!\w)(?:clear|clean|valid|perfect|immaculate|faultless|spotless|flawless|counts?|counted|stands?(?! (?:on|in|at|up|there|down))|"
+    r"stood(?! on)|(?:be|been|is|was|'s) (?:given|good|fine|right|allowed|legal|home|through|correct)|(?:a|that's|is) pass|passed|"
+    r"full marks|ten out of ten|within the rules|by the book|as it should be|how it should be|what (?:we|i|they) (?:want|like)|"
+    r"green light|white flag|made it|neat|tidy)\b"
+)
+_BAD = re.compile(
+    r"(?<!\w)(?:fail(?:s|ed|ure)?|faults?|foul(?:s|ed)?|nil|nought|zero|wrong|complaints?|mistakes?|errors?|against the rules|no good|"
+    r"short|too (?:early|late|far|soon)|never mind|poor (?:lamb|thing|lad|girl|boy|old|soul|man|woman)|unlucky|bad luck|"
+    r"red (?:flag|light|card)|not like that|(?:a|that's|that is) miss|(?:that's|that is|is) nothing|go again|start again|walk(?:ing)? home|"
+    r"(?:him|her|(?:you|he|she|that)(?: 's| is| are| 're| was)) (?:\w+ )?out(?= |$)(?! (?:of|on|there|here))|"
+    r"in the (?:drink|water|ditch|mud|wet|hedge)|(?:hand|foot|knee|heel)s? down)\b"
+)
+_SOMEBODY = (
+    r"(?:he|she|they|you|somebody|"
+    r"(?:his|her|their|your|the|a|one|that) (?:\w+ )?(?:hand|foot|heel|toe|knee|elbow|leg|arm|finger|shoe|boot)s?|"
+    r"(?!(?:i|we|it|there|who|which|what|not|never|and)\b)[a-z]+)"
+)
+_MISHAP = re.compile(
+    rf"(?:^|\b){_SOMEBODY}(?: (?:'s|has|have|had|just|only|even|did|n't|not|never|once|ever|also|then))* "
+    r"(?:touch(?:ed)?|clip(?:ped)?|brush(?:ed)?|grab(?:bed)?|lean(?:t|ed)|caught|tip(?:ped)?|slip(?:ped)?|drop(?:ped)?|fell|fallen|let go|"
+    r"ran|run|overshot|used|held|hung|trod|kicked|knocked|skip(?:ped)?|miss(?:ed)?|lost|left|cheated)\b"
+)
+"""What goes wrong, told of somebody in the past; "he never touched it" tells that it did not."""
+_RULES = re.compile(
+    r"(?:^|, )(?:(?:and|so|but|now|then) )*(?:do n't|don't|do not|use|keep|start|finish|you (?:start|finish|begin|end|can|may|must))\b"
+    r"|\b(?:last (?:year|week|time|night|season)|yesterday|used to|(?:here|there) once)\b"
+)
+_THING_IS = re.compile(r"(?:^|[,|] )(?:(?:and|so|but|now|then|,) )*@\d+ be\b")
+"""What rules something or tells of another day, and judges nothing."""
+_PAST = frozenset({"VBD", "VBN"})
+SHORT = 7  # words of a sentence that may be nothing but a verdict
 LONG_PAUSE_S = 3.5  # somebody is doing something meanwhile
 WITHIN = 5  # sentences after the request in which the result is told
 
@@ -74,10 +117,12 @@ def find_demonstration(sentences: Sequence[Skeleton]) -> tuple[Demonstration | N
             text = later.text
             if _CONDITION.search(text) and not re.search(r"\bso that be a (?:fail|fall)\b", text):
                 continue
-            if _FAIL.search(text) and not re.search(r"\bnot a (?:fail|fall)\b", text):
+            if (_FAIL.search(text) or _DID_NOT.search(later.sentence.text)) and not re.search(r"\bnot a (?:fail|fall)\b", text):
                 return "fail", later
             if _CLEAR.search(text) or _CLEAR_ALONE.search(text):
                 return "clear", later
+            if paused and (judged := _judged(later)) is not None:
+                return judged, later
     for sentence in sentences:
         told = (
             None
@@ -87,6 +132,34 @@ def find_demonstration(sentences: Sequence[Skeleton]) -> tuple[Demonstration | N
         if told:
             return ("clear" if told["clear"] else "fail"), sentence
     return None, None
+
+
+def _judged(sentence: Skeleton) -> Demonstration | None:
+    """What a sentence behind a silence says of what was watched, by good and bad words and mishaps; None where it judges nothing."""
+    tokens = sentence.sentence.tokens
+    if any(token.tag == "MD" and token.low not in ("would", "'d", "could") for token in tokens) or tokens[-1].low == "?":
+        return None
+    if _RULES.search(sentence.sentence.text) or _THING_IS.search(sentence.text):
+        return None
+    past = any(token.tag in _PAST for token in tokens)
+    if not past and len(tokens) > SHORT and not _OF_IT.search(sentence.sentence.text):
+        return None
+    results: list[Demonstration] = []
+    for clause in re.split(r" ?[,.;:] ?| but ", sentence.sentence.text):
+        for pattern, good in ((_BAD, False), (_GOOD, True), (_MISHAP if past else None, False)):
+            match = pattern.search(clause) if pattern is not None else None
+            if match is not None:
+                turned = _NOT.search(clause[: match.end()]) is not None and not match[0].startswith(("no ", "not ", "never "))
+                results.append("clear" if good != turned else "fail")
+                break
+    return None if not results else "fail" if "fail" in results else "clear"
+
+
+_OF_IT = re.compile(
+    r"\b(?:call|give|make|score|mark)s? (?:that|it|him|her|them)\b|\b(?:with|for|in|to) (?:that|it|him|her)(?= [,.])|"
+    r"\b(?:that|he|she|this one|it)(?: is| 's| was| would| 'd| does| did)(?!\w)"
+)
+"""Said of what was watched, or of whom."""
 
 
 def asks_for_one(sentence: Skeleton) -> bool:

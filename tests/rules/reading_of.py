@@ -50,6 +50,11 @@ def limbs(text: str) -> str:
     return "+".join(station_of(text).contact or ())
 
 
+def shown(text: str) -> str:
+    """What the demonstration in the text came to."""
+    return station_of(text).demonstration or ""
+
+
 def tied_limbs(text: str) -> str:
     """The limbs that the text ties to single things: "beam feet; rail hands"."""
     return "; ".join(f"{s.name} {'+'.join(s.contact)}" for s in station_of(text).surfaces if s.contact)

@@ -13,7 +13,7 @@ import yaml
 
 from annotator.rules import draft
 from annotator.rules.text import as_written
-from tests.rules.reading_of import brief, limbs, rows, station_of, tied_limbs, words_of
+from tests.rules.reading_of import brief, limbs, rows, shown, station_of, tied_limbs, words_of
 
 Row = tuple[str, str | None, str, str]
 
@@ -43,7 +43,7 @@ def test_a_statement_in_another_mouth_gives_the_same_rule(said: str, expected: l
 
 
 MANY: dict[str, list[tuple[str, str]]] = yaml.safe_load(Path(__file__).with_name("wordings.yaml").read_text(encoding="utf-8"))
-READ_BY: dict[str, Callable[[str], str]] = {"limbs of a station": limbs, "limbs of a thing": tied_limbs}
+READ_BY: dict[str, Callable[[str], str]] = {"limbs of a station": limbs, "limbs of a thing": tied_limbs, "demonstrations": shown}
 
 
 @pytest.mark.parametrize("kind", MANY)
