@@ -34,8 +34,8 @@ COLOURS = words(
     lime wood wooden
     """
 )
-HANDS = words("hand finger fingertip palm arm")
-FEET = words("foot feet leg shoe toe heel boot trainer")
+HANDS = words("hand finger fingertip palm arm fist")
+FEET = words("foot feet leg shoe toe heel boot trainer ankle sole sneaker")
 BODY = (
     HANDS
     | FEET

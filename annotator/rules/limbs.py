@@ -30,8 +30,10 @@ class LimbSaid:
 
 
 _DET = r"(?:your |the |both |two |one |a |with |with your |with the |also |also the )*"
-_H, _F = r"(?:hand|arm|palm|mitt|finger|fingertip|thumb)", r"(?:foot|leg|shoe|boot|toe|heel|sole|trainer)"
-_ANY = r"(?:hand|arm|palm|mitt|finger|fingertip|foot|leg|shoe|boot|toe|heel)"
+_H, _F = r"(?:hand|arm|palm|mitt|finger|fingertip|thumb|fist)", r"(?:foot|leg|shoe|boot|toe|heel|sole|trainer|ankle|sneaker)"
+_ANY = r"(?:hand|arm|palm|mitt|finger|fingertip|fist|foot|leg|shoe|boot|toe|heel|sole|trainer|ankle|sneaker)"
+_ELSEWHERE = r"(?:(?:up )?in the air|behind your back|in your pocket|dangle|hang(?: free| loose| down)?)"
+"""Where limbs are that touch nothing."""
 _ALL = re.compile(
     r"\b(?:(?:every|any|all|all four|whichever|whatever) (?:of your )?limb|all four(?! of|s? @| \w+ @)|any (?:part|bit) of (?:you"
     r"|your body)|your whole body|"
@@ -39,9 +41,10 @@ _ALL = re.compile(
 )
 """Sayings that leave out no limb."""
 _BOTH = re.compile(
-    rf"\b(?:{_H}(?: (?:and|or|,|in|&|both|as well as|along with|together with|plus|,? up to you))* (?:and |also |then )?{_DET}{_F}"
-    rf"|{_F}(?: (?:and|or|,|&|as well as|along with|together with|plus))* {_DET}{_H})\b(?! only| off| out| not|(?: be| may| can|"
-    rf" must| do| should| will| stay| keep)(?: not| off| out))"
+    rf"\b(?:{_H}(?: (?:and|or|,|in|&|both|as well as|along with|together with|plus|knee|elbow|belly|,? up to you))* (?:and |also |then )?"
+    rf"{_DET}{_F}|{_F}(?: (?:and|or|,|&|as well as|along with|together with|plus|knee|elbow|belly))* {_DET}{_H})\b(?! only| off| out| not"
+    rf"|(?: be| may| can| must| do| should| will| stay| keep)(?: not| off| out)|(?: you| i| we)?(?: keep| want| hold| have| let)?"
+    rf"(?: to see)? {_ELSEWHERE})"
 )
 # tiny recognisers write "feed only" for "feet only"; nobody is fed at a station
 _ONLY = re.compile(
@@ -64,11 +67,16 @@ _BARRED = re.compile(
     rf" the only)|neither (?P<g>{_ANY})|"
     rf"(?P<h>{_ANY}) be (?:out(?! of)|off|ban|banned|forbid|forbidden|no good|no use|off limits?)(?= |$)|(?:anything|everything)"
     rf" (?:\| )?but {_DET}(?P<i>{_ANY})|"
-    rf"keep {_DET}(?P<j>{_ANY}) (?:off|out of|away)|not (?:even )?(?:lay|put|get|use|touch)\w*(?: it| them| @\d+)?(?: with)?"
+    rf"keep {_DET}(?P<j>{_ANY}) (?:off|out of|away)|"
+    rf"(?P<l>{_ANY})(?: you| i| we)?(?: keep| want| hold| have| let)?(?: to see)? {_ELSEWHERE}|"
+    rf"not (?:even )?(?:lay|put|get|use|touch)\w*(?: it| them| @\d+)?(?: with)?"
     rf" {_DET}(?P<k>{_ANY}))\b"
 )
 _NAMED = re.compile(
-    rf"\b(?:(?P<a>hand|foot|boot|shoe|palm|mitt) (?:on|up|down|against|over|onto|around)\b|(?:with|by|using|use|put|place|wrap|hook"
+    rf"\b(?:(?P<a>{_ANY})(?: (?:cross|wrap|hook|lock|tuck))? (?:on|up|down|against|over|onto|around|round)\b|"
+    rf"(?P<n>{_ANY}) (?:in|into|inside|through) (?:it|them|@\d+)|(?:that|this|it) be (?:for )?(?:your|the) (?P<o>hand|foot)\b|"
+    rf"(?P<p>hand|foot) (?:get|have|take) (?=@)|there (?:go|stand) (?:your |the )?(?P<q>{_ANY})\b|"
+    rf"^(?P<r>hand|foot) (?=,)|(?:with|by|using|use|put|place|wrap|hook"
     rf"|lock|rest|plant|stick|jam|dig|press|wedge|"
     rf"for|keep|have|get) "
     rf"{_DET}(?P<b>hand|foot|shoe|palm|finger|toe|arm|leg)\b|@\d+ (?:take|want|be for|get) (?:your |the |both )*(?P<i>hand|foot)\b|"
@@ -84,7 +92,7 @@ _ASIDE = re.compile(
     r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|"
     r"fingertip)\b(?: \S+){0,5}$"
 )
-_SUPPOSED = re.compile(r"\bif\b(?: \S+){0,5}$")
+_SUPPOSED = re.compile(r"\bif\b(?: \S+){0,7}$")
 _THEN_FINE = re.compile(
     r"^[^.@|]{0,20}(?:@\d+ )?[^.@]{0,25}\b(?:legal|fine|okay|ok|allow|allowed|in play|no problem|good|grand|let you"
     r"|let it go|all right)\b"
@@ -94,7 +102,8 @@ _COSTLY = re.compile(
     rf"(?:(?:^|[,|.] )(?:and |so |but |a |one |any |your |even a )*(?P<b>{_ANY}) (?:on|in|to|touch) @\d+(?: ,| and| \||$)+ (?:that be"
     rf"|it be|be)"
     rf" an? (?:fail|fall|foul|fault|penalty)|"
-    rf"\b(?:if|put|see|who) (?:you |anybody |i )?(?:put |see |use |get )?(?:your |a |any |the |one )?(?P<a>{_ANY})\b(?!"
+    rf"\b(?:if|put|see|who|anybody|anyone) (?:you |anybody |i )?(?:put |see |use |get |hook )?"
+    rf"(?:your |a |any |the |one )?(?P<a>{_ANY})\b(?!"
     rf" only)[^.@]{{0,40}}?"
     rf"(?: on @\d+| round @\d+| over @\d+)?[^.@]{{0,25}}? (?:{COSTS}|not allow|not allowed))"
 )
@@ -106,7 +115,7 @@ _WHOLE = re.compile(
 
 
 def _limb(word: str) -> Limb:
-    return "hands" if word in ("hand", "arm", "palm", "mitt", "finger", "fingertip", "thumb") else "feet"
+    return "hands" if word in ("hand", "arm", "palm", "mitt", "finger", "fingertip", "thumb", "fist") else "feet"
 
 
 def _other(limb: Limb) -> Limb:
@@ -128,7 +137,8 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
         if re.search(r"\b(?:he|she)\b", clause) or (match.re is _NAMED and _IT_FAILED.search(text[match.end() :])):
             return False  # "she put the hand down on the drum, and that's a fail"
         near = re.split(r",", clause)[-1].rstrip()
-        supposed = bool(_SUPPOSED.search(near)) and not _THEN_FINE.search(text[match.end() :])
+        told = re.split(r"[,.]", text[: match.start()])[-1].replace(" |", "").rstrip()
+        supposed = bool(_SUPPOSED.search(told)) and not _THEN_FINE.search(text[match.end() :])
         return not any(a < match.end() and match.start() < b for a, b, _, _ in spans) and not _ASIDE.search(near) and not supposed
 
     for match in _COSTLY.finditer(text):

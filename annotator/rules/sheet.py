@@ -97,6 +97,8 @@ def build(
             contact_said.extend(
                 limb for limb in entry.limbs if limb.how not in ("weighed", "guessed") or (limb.how == "weighed" and not stated)
             )
+        if ruling == "out" and role == "route" and _used_all_the_same(entry):
+            contact_said.extend(limb for limb in entry.limbs if limb.how in ("named", "only"))
         placed.append((entry.mention, entry.part, ruling if role == "route" else role))
         evidence = [e.said for e in why] or [e.said for e in entry.evidence]
         evidence += [o[2] for o in entry.overshoot] if role == "finish" else []
@@ -129,6 +131,12 @@ def build(
         suspected |= {"start"}
     starts = (start.mention,) if start else ()
     return Built(station, tuple(clashes), tuple(e.mention for e in finishes), starts, next_start, suspected, tuple(placed))
+
+
+def _used_all_the_same(entry: Entry) -> bool:
+    """Whether a thing that came to be out was put in play as well and nobody took it back: only one of them is out ("the first board")."""
+    told = [e for e in entry.evidence if e.kind in ("in", "out") and e.weight >= SURE]
+    return any(e.kind == "in" for e in told) and not any(e.corrected for e in told)
 
 
 def _share_of(entry: Entry, kind: str, likely: Sequence[tuple[Mention, Mapping[str, float]]]) -> float | None:
