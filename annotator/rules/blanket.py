@@ -6,17 +6,18 @@ In: the lines outside stations, and those inside that speak of everywhere. Out: 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
 from annotator.course import BlanketRule, Said
 from annotator.rules.announced import lists_what_comes, not_here
 from annotator.rules.divided import RULE
-from annotator.rules.freely import Freely, freely
+from annotator.rules.freely import Freely, freely, marked
 from annotator.rules.gather import gather, union
 from annotator.rules.lexicon import APPARATUS, PLATFORMS
 from annotator.rules.likeness import same_head
+from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
 from annotator.rules.referents import Gathered, in_order
 from annotator.rules.scope import whole_course
@@ -42,13 +43,18 @@ _EACH_DONE = re.compile(
 )
 _WILL = re.compile(rf"\b(?:gets?|wants?|will|you'll|shall)\b.*\b{_TOUCHED}\b")
 """What is to be done, where the sentence says that it is so at every place."""
+OF_ALL = frozenset({"all", "any", "every", "each", "no"})
+SURE = 0.9  # weight of a ruling that takes another one back
 GUESSED = 0.8  # weight up to which a pattern of ruling may be of something else ("nobody puts a finger on it")
 RIGHT = {"unnamed-out": 7 / 8, "no-skip": 3 / 5, "surface": 11 / 20}
 """Share of such rules that a listener wrote down too: nine walks met for the first time, one right and one wrong added to each count."""
 
 
-def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[BlanketRule, ...]:
-    """The blanket rules that `lines` state, in the order said, each once; "unnamed is out" counts wherever in `everything` it stands."""
+def find_blanket(lines: Sequence[Line], everything: Sequence[Line], surely: frozenset[int] | None = None) -> tuple[BlanketRule, ...]:
+    """The blanket rules that `lines` state, in the order said, each once; "unnamed is out" counts wherever in `everything` it stands.
+
+    `surely`: the lines that are of no station, so that the things they rule are ruled for all; None where all are.
+    """
     rules: list[BlanketRule] = []
     used: set[int] = set()
     echoes: set[int] = set()
@@ -63,12 +69,14 @@ def find_blanket(lines: Sequence[Line], everything: Sequence[Line]) -> tuple[Bla
         if skipped:
             used.add(line.index)
             _add(rules, BlanketRule(rule="no-skip", surface=skipped, said=(line.said,), confidence=RIGHT["no-skip"]))
-    told = [line for line in lines if (line.index not in used or _also_rules(line)) and not (line.index in echoes and not line.mentions)]
+    told = [line for line in lines if surely is None or line.index in surely or any(m.determiner in OF_ALL for m in line.mentions)]
+    told = [line for line in told if (line.index not in used or _also_rules(line)) and not (line.index in echoes and not line.mentions)]
     skipped_names = [r.surface for r in rules if r.rule == "no-skip" and r.surface]
-    plain = _surface_rules(gather([_without_guesses(line) for line in told]), skipped_names)
+    plain = _surface_rules(gather([_without_guesses(line) for line in told]), skipped_names, {line.index: line for line in told})
     surfaces = _with_free(plain, told, everything, skipped_names)
     for rule in surfaces:
         _add(rules, rule)
+    rules = [_as_corrected(rule, [line for line in everything if line not in told]) for rule in rules]
     return tuple(sorted(rules, key=lambda r: r.said[0].start if r.said else 0.0))
 
 
@@ -159,7 +167,38 @@ def _also_rules(line: Line) -> bool:
     )
 
 
-def _surface_rules(gathered: Gathered, no_skip: Sequence[str]) -> list[BlanketRule]:
+_SCRATCHED = re.compile(
+    r"\b(?:scratch|forget|ignore|strike|never mind) (?:that|what (?:i|we) (?:say|said)|all that)\b|\btake (?:that|it) back\b|"
+    r"\b(?:i|we) (?:change|changed) (?:my|our) mind\b|\bi (?:say|said) (?:it|that)? ?wrong\b"
+)
+
+
+def _as_corrected(rule: BlanketRule, later: Sequence[Line]) -> BlanketRule:
+    """A rule for all as somebody takes it back later on, wherever that is said: "scratch what I said, cones are out"."""
+    for line in later:
+        if rule.surface is None or rule.part or not _SCRATCHED.search(line.plain) or (rule.said and line.start_s < rule.said[0].start):
+            continue
+        for act in line.acts:
+            mention = line.mentions[act.mention] if act.mention is not None else None
+            if act.kind in ("in", "out") and act.weight >= SURE and mention is not None and same_head(mention.head, _head(rule.surface)):
+                return rule.model_copy(update={"ruling": act.kind, "contact": None, "said": (*rule.said, line.said)[:4]})
+    return rule
+
+
+_ONLY_PEOPLE = re.compile(
+    r"^(?:and |but |so |, )*only (?!with|use|on|in|by|for|hand|foot|one|then|when|if|where)(?:the |my |our |those |these )?[a-z]+\b.*"
+    r"\b(?:may|can|could|be allow|be allowed)\b"
+)
+"""Who alone may: for everybody else the thing is out."""
+
+
+def _bearing(mark: Mention, line: Line | None) -> Mention | None:
+    """ "Anything with a blue ribbon": what bears the mark that a rule seems to be about."""
+    bearer = marked(line) if line is not None else None
+    return bearer if bearer is not None and same_head(bearer.head, mark.head) else None
+
+
+def _surface_rules(gathered: Gathered, no_skip: Sequence[str], lines: Mapping[int, Line]) -> list[BlanketRule]:
     rules = []
     for entry in in_order(gathered.register.entries):
         firm = [
@@ -176,6 +215,8 @@ def _surface_rules(gathered: Gathered, no_skip: Sequence[str]) -> list[BlanketRu
         if ruling is None:
             continue
         said: tuple[Said, ...] = tuple(dict.fromkeys(e.said for e in why))[:3]
+        if ruling == "in" and all(e.line in lines and _ONLY_PEOPLE.match(lines[e.line].skeleton.text) for e in why):
+            ruling = "out"
         contact = union(entry.limbs) if ruling == "in" else None
         if ruling == "in" and contact is None and not entry.part:
             near = [x for x, evidence in gathered.loose_limbs if evidence in said]
@@ -183,7 +224,7 @@ def _surface_rules(gathered: Gathered, no_skip: Sequence[str]) -> list[BlanketRu
         rules.append(
             BlanketRule(
                 rule="surface",
-                surface=entry.name,
+                surface=next((bearer.name for e in why if (bearer := _bearing(entry.mention, lines.get(e.line)))), entry.name),
                 part=entry.part,
                 ruling=ruling,
                 contact=contact,

@@ -116,7 +116,7 @@ def _write(reading: Reading, division: Division) -> Sheet:
     owners = _owners(lines, division, named)
     of_all = everywhere(lines)
     blanket_lines = [line for line in lines if owners[line.index] is None or line.index in of_all]
-    blanket = find_blanket(blanket_lines, lines)
+    blanket = find_blanket(blanket_lines, lines, _of_no_station(blanket_lines, division) | of_all)
     built: list[Built] = []
     again: list[Callable[[Mention], Built]] = []
     for k, (a, b) in enumerate(division.stations):
@@ -144,6 +144,21 @@ def _write(reading: Reading, division: Division) -> Sheet:
         format=find_format([(line.plain, line.said) for line in lines]),
         findings=tuple(findings),
     )
+
+
+def _of_no_station(lines: Sequence[Line], division: Division) -> frozenset[int]:
+    """Those of the lines outside stations that stand where rules for all are told: before anybody starts on anything.
+
+    What is told behind that, or behind the last station, may be of a station that was not found; there a line has to say that it holds
+    everywhere.
+    """
+    out: list[int] = []
+    for line in lines:
+        started = any(a.kind == "start" and a.mention is not None and a.weight >= 0.7 for a in line.acts)
+        if line.index >= division.stations[0][0] or started:
+            break
+        out.append(line.index)
+    return frozenset(out)
 
 
 OPENING = 6  # lines in which a station is named

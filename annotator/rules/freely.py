@@ -82,7 +82,7 @@ def freely(line: Line, before: Line | None = None, earlier: Freely | None = None
         return ()
     if earlier is not None and _TAKES_OUT.match(line.skeleton.text):
         return _taken_out(line, earlier)
-    topic = _named_before(line, before)
+    topic = marked(line) or _named_before(line, before)
     told: Freely | None = None
     parts: list[Freely] = []
     for clause in _clauses(line):
@@ -94,6 +94,10 @@ def freely(line: Line, before: Line | None = None, earlier: Freely | None = None
             continue
         if fitting and told is None and (topic is None or ruling is not None):
             topic = _chosen(clause, fitting, line)
+        own = next(
+            (m for m in things if ruling is not None and told is None and topic not in things and _sets_its_own(clause, m, line)), None
+        )
+        topic = own or topic
         if topic is None or ruling is None or told is not None:
             continue
         if topic not in things and things and not _POINTS.search(clause):
@@ -121,6 +125,12 @@ def _taken_out(line: Line, earlier: Freely) -> tuple[Freely, ...]:
     return ()
 
 
+def _sets_its_own(clause: str, mention: Mention, line: Line) -> bool:
+    """Whether a clause speaks of all things of a kind that it begins with: "there are leaves on the ground, leaves are poison"."""
+    begins = clause.startswith(f"@{line.mentions.index(mention)} be ")
+    return begins and mention.plural and mention.determiner is None and not mention.is_part
+
+
 def _of_a_kind(mention: Mention) -> bool:
     """Whether a phrase speaks of all things of a kind: "any post", "pillars", "grass", and not "the bench"."""
     return mention.determiner in _EACH or mention.plural or (mention.determiner is None and mention.head in APPARATUS)
@@ -133,6 +143,18 @@ def _chosen(clause: str, fitting: Sequence[Mention], line: Line) -> Mention:
     negated = _NEGATED.search(clause)
     behind = [m for m in fitting if negated and clause.find(f"@{line.mentions.index(m)}") > negated.start()]
     return (behind or fitting)[0]
+
+
+_MARKED = re.compile(r"\b(?:anything|everything|any thing)(?: else)?(?: that)?(?: be)?(?: have)?(?: \w+){0,2}? @(\d+)")
+
+
+def marked(line: Line) -> Mention | None:
+    """ "Anything with a blue ribbon": whatever bears a mark, by the name that a listener gives it."""
+    match = _MARKED.search(line.skeleton.text)
+    if match is None or not re.search(r"\b(?:with|have|wear|carry|in|mark|show)\b", match[0]):
+        return None
+    mention = line.mentions[int(match[1])]
+    return replace(mention, words=("anything", "with", *mention.words), determiner="any")
 
 
 def _clauses(line: Line) -> list[str]:

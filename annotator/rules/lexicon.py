@@ -99,7 +99,7 @@ NOT_A_SURFACE = words(
     foul fault no no-no lava scenery decoration business menu guest goal target circumstance account good worry need disqualification
     four fours all-fours master bairn tot tiny toddler little littlun ditto likewise former latter nobody sixty seventy fifty fourteen
     option permission objection exemption rest breather ok mercy credit mark
-    attention courage technique style sleep bell-ringing ear eye mouth nose face voice mind heart mistake pardon
+    standing attention courage technique style sleep bell-ringing ear eye mouth nose face voice mind heart mistake pardon
     """
 )
 """Nouns that an athlete does not touch, or that stand for something else."""

@@ -193,7 +193,7 @@ _SPOKEN = {
     "ye'll": "you'll", "'em": "them", "yer": "your", "cannae": "can't", "dinnae": "don't", "arenae": "aren't", "isnae": "isn't",
     "wasnae": "wasn't", "didnae": "didn't", "willnae": "won't", "shouldnae": "shouldn't", "wi'": "with", "aye": "yes", "an'": "and",
     "o'": "of", "th'": "the", "t'": "the", "'un": "one", "'uns": "ones", "tha": "you", "thee": "you", "thi": "your", "canna": "can't",
-    "dinna": "don't", "didna": "didn't", "owt": "anything", "nowt": "nothing",
+    "allyuh": "you", "yuh": "you", "dinna": "don't", "didna": "didn't", "owt": "anything", "nowt": "nothing",
 }  # fmt: skip
 _THE_REDUCED = re.compile(r"^t(?:h'|')(?=[a-z]{3})", re.IGNORECASE)
 """The article as northern English has it, written together with its noun: "t'ladder"."""

@@ -42,6 +42,10 @@ RULES: list[tuple[str, list[Rule]]] = [
     ("I have not said when the shop is closed.", []),
     ("If you did not hear the whistle, don't start.", []),
     ("The floor is in everywhere. No, sorry, the floor is out everywhere.", [("surface", "floor", None, "out")]),
+    ("Only the sisters from the kitchen could lean on a barrel, at any station.", [("surface", "barrel", None, "out")]),
+    ("Then the ground, there are nettles on the ground, nettles are poison.", [("surface", "nettles", None, "out")]),
+    ("Anything with a purple star on it is out, wherever you are.", [("surface", "anything with purple star", None, "out")]),
+    ("These striped tiles we're all standing on, they're out, the whole market of them.", [("surface", "striped tiles", None, "out")]),
 ]  # fmt: skip
 
 
@@ -51,6 +55,18 @@ def test_a_rule_for_the_whole_course_is_written_down_once(said: str, expected: l
     assert [(r.rule, r.surface, r.part, r.ruling) for r in sheet.blanket] == expected
     assert all(rule.said for rule in sheet.blanket)
     assert len(sheet.stations) == 1
+
+
+def test_what_one_station_rules_is_not_ruled_for_all_where_its_beginning_was_not_found() -> None:
+    closing = "The lid has come off, so the lid is out. You can hold the pegs. Every tile, wherever you are, is out."
+    sheet = draft(words_of(f"Welcome. {STATION} That was the whole course, thank you. {closing}"))
+    assert [rule.surface for rule in sheet.blanket] == ["tile"]
+
+
+def test_a_rule_for_all_that_is_taken_back_later_on_is_as_it_was_said_last() -> None:
+    later = "Scratch what I said, cones are out, they have thorns."
+    sheet = draft(words_of(f"Welcome to our course. Cones are fine, wherever you are. {STATION} {later}"))
+    assert [(rule.surface, rule.ruling) for rule in sheet.blanket] == [("cones", "out")]
 
 
 FORMATS = [
