@@ -147,18 +147,31 @@ def _write(reading: Reading, division: Division) -> Sheet:
 
 
 def _of_no_station(lines: Sequence[Line], division: Division) -> frozenset[int]:
-    """Those of the lines outside stations that stand where rules for all are told: before anybody starts on anything.
+    """Those of the lines before and behind all stations that tell of no station.
 
-    What is told behind that, or behind the last station, may be of a station that was not found; there a line has to say that it holds
-    everywhere.
+    Where such lines tell of a start, an end and limbs, a station was not found there; from the first of these on what they rule may be
+    its own.
     """
+    first, last = division.stations[0][0], division.stations[-1][1]
     out: list[int] = []
-    for line in lines:
-        started = any(a.kind == "start" and a.mention is not None and a.weight >= 0.7 for a in line.acts)
-        if line.index >= division.stations[0][0] or started:
-            break
-        out.append(line.index)
+    for run in ([line for line in lines if line.index < first], [line for line in lines if line.index >= last]):
+        signs = [(line.index, _signs_of_a_station(line)) for line in run]
+        told = {sign for _, found in signs for sign in found}
+        begins = next((index for index, found in signs if found), first)
+        out += [line.index for line in run if len(told) < len(_SIGNS) or line.index < begins]
     return frozenset(out)
+
+
+_SIGNS = frozenset({"start", "end", "limbs"})
+
+
+def _signs_of_a_station(line: Line) -> frozenset[str]:
+    """What of a station a line tells: a start, an end, limbs for a thing."""
+    acts = [a for a in line.acts if a.mention is not None and a.rule != "you are on x"]
+    start = any(a.kind == "start" and a.weight >= 0.8 for a in acts)
+    end = any(a.kind in ("finish", "arrive") and a.weight >= 0.6 for a in acts)
+    limbs = any(limb.mention is not None for limb in line.limbs)
+    return frozenset(sign for sign, told in (("start", start), ("end", end), ("limbs", limbs)) if told)
 
 
 OPENING = 6  # lines in which a station is named

@@ -57,10 +57,14 @@ def test_a_rule_for_the_whole_course_is_written_down_once(said: str, expected: l
     assert len(sheet.stations) == 1
 
 
-def test_what_one_station_rules_is_not_ruled_for_all_where_its_beginning_was_not_found() -> None:
-    closing = "The lid has come off, so the lid is out. You can hold the pegs. Every tile, wherever you are, is out."
-    sheet = draft(words_of(f"Welcome. {STATION} That was the whole course, thank you. {closing}"))
-    assert [rule.surface for rule in sheet.blanket] == ["tile"]
+def test_what_an_unfound_station_rules_is_not_ruled_for_all() -> None:
+    opening = (
+        "Welcome. The handles are out. From the cupboard you hop along on the lids. Feet on the lids. You finish on the sofa. The knobs "
+        "are out. Every tile, wherever you are, is out."
+    )
+    sheet = draft(words_of(f"{opening} {STATION}"))
+    assert len(sheet.stations) == 1
+    assert [rule.surface for rule in sheet.blanket] == ["handles", "tile"]
 
 
 def test_a_rule_for_all_that_is_taken_back_later_on_is_as_it_was_said_last() -> None:
