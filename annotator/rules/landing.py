@@ -16,8 +16,8 @@ from annotator.rules.overshoot import BADLY, FINE, GOES_PAST, OVER, STOP
 from annotator.rules.reading import Line
 
 CLASSES = ("none", "allowed", "not allowed")
-LEAST = 0.5
-"""Share from which the model is believed: where it is likelier than all else."""
+LEAST = 0.66
+"""Share from which the model is believed."""
 AHEAD = 3  # sentences after the finish that may still speak of it
 _PAST = frozenset(
     {"past", "over", "beyond", "through", "further", "farther", "off", "on", "across", "out", "overshoot", "overrun", "momentum"}

@@ -9,7 +9,6 @@ import pytest
 import yaml
 
 from annotator.rules import draft
-from annotator.rules.landing import weighed_overshoot
 from annotator.rules.limbed import CLASSES, Thing, features_of, weighed_limbs
 from annotator.rules.linear import Weights, fitted
 from annotator.rules.reading import Line, read_walk
@@ -32,12 +31,6 @@ def test_every_weight_in_the_package_has_a_figure_for_each_class(model: str) -> 
 def _thing(text: str) -> tuple[tuple[Line, ...], Thing]:
     lines = read_walk(words_of(text), ()).lines
     return lines, Thing(lines[0].mentions[0], None, None, None, "route", alone=True)
-
-
-@pytest.mark.parametrize(("leaning", "expected"), [pytest.param(1.0, "allowed", id="likelier"), pytest.param(0.5, None, id="less likely")])
-def test_what_is_past_a_finish_is_told_where_it_is_likelier_than_all_else(leaning: float, expected: str | None) -> None:
-    weights = Weights(("none", "allowed", "not allowed"), {"always": (0.0, leaning, 0.0)})
-    assert weighed_overshoot(read_walk(words_of("You finish on the mat."), ()).lines, 0, weights=weights) == expected
 
 
 def test_a_limb_of_which_no_word_is_said_stays_open() -> None:
