@@ -76,7 +76,9 @@ def find_blanket(lines: Sequence[Line], everything: Sequence[Line], surely: froz
     surfaces = _with_free(plain, told, everything, skipped_names)
     for rule in surfaces:
         _add(rules, rule)
-    rules = [_as_corrected(rule, [line for line in everything if line not in told]) for rule in rules]
+    of_them = {line.index for line in told}
+    taken_back = [line for line in everything if line.index not in of_them and _SCRATCHED.search(line.plain)]
+    rules = [_as_corrected(rule, taken_back) for rule in rules]
     return tuple(sorted(rules, key=lambda r: r.said[0].start if r.said else 0.0))
 
 
@@ -173,10 +175,10 @@ _SCRATCHED = re.compile(
 )
 
 
-def _as_corrected(rule: BlanketRule, later: Sequence[Line]) -> BlanketRule:
+def _as_corrected(rule: BlanketRule, taken_back: Sequence[Line]) -> BlanketRule:
     """A rule for all as somebody takes it back later on, wherever that is said: "scratch what I said, cones are out"."""
-    for line in later:
-        if rule.surface is None or rule.part or not _SCRATCHED.search(line.plain) or (rule.said and line.start_s < rule.said[0].start):
+    for line in taken_back:
+        if rule.surface is None or rule.part or (rule.said and line.start_s < rule.said[0].start):
             continue
         for act in line.acts:
             mention = line.mentions[act.mention] if act.mention is not None else None

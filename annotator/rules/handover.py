@@ -62,6 +62,8 @@ class Told:
                 self.things.remove(known)
             first = known[1] if known is not None and self.count - known[2] <= LONG else self.count
             self.things.append((known[0] if known is not None and not mention.mods else mention, first, self.count))
+        while self.count - self.things[0][2] > LONG:  # they stand in the order in which they were told last
+            self.things.pop(0)
 
     def find(self, mention: Mention) -> tuple[Mention, int, int] | None:
         """A thing told before that a phrase may name."""
