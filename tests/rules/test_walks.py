@@ -27,7 +27,7 @@ SEEN_ONCE = sorted([*WALKS.glob("read_1[0-9].yaml"), *WALKS.glob("read_2[0-3].ya
 UNREAD = sorted(WALKS.glob("unread_[12].yaml"))
 STRANGERS = sorted([*WALKS.glob("unread_[3-9].yaml"), *WALKS.glob("unread_1[0-8].yaml")])
 HARDER = sorted([WALKS / "unread_19.yaml", *WALKS.glob("unread_2[0-4].yaml")])
-NEWEST = sorted(WALKS.glob("unread_2[5-9].yaml"))
+NEWEST = sorted(WALKS.glob("unread_2[56].yaml"))
 IN_PART = sorted([WALKS / "read_29.yaml", *WALKS.glob("read_4[1-4].yaml")])
 HEARD = frozenset(path.name.removesuffix(".heard.json") for path in WALKS.glob("*.heard.json"))
 
