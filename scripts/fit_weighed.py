@@ -7,7 +7,7 @@
 
 FOLDER holds walks with answers, `--stations` names files of single stations (tests/rules/monologues_*.yaml). `--name` picks the walks that
 may be learned from; never name a walk or a file here that is to stay unread. `--context`: what fit_context.py wrote without the speakers of
-group 0, 1 and 2. Only totals are printed.
+group 0 (and 1, and 2): one group is enough to tell what patterns are worth. Only totals are printed.
 
 Four models. "things": what a phrase of a sentence is by the answers of its station (in, out, start, finish, none). "overshoot": what is
 said of going past a finish. "limbs": whether hands (or feet) are tied to a thing. "told": what it is worth that the patterns make this or
@@ -294,18 +294,19 @@ def leave_out(told: Sequence[Told], scorer: Any, contexts: Sequence[Path]) -> tu
     taught = [{model: list(make(each, scorer)) for model, make in EXAMPLES.items()} for each in told]
     groups = [group_of(each.speaker) for each in told]
     models = []
-    for fold in range(FOLDS):
+    folds = range(len(contexts) or FOLDS)
+    for fold in folds:
         rest = [each for each, group in zip(taught, groups, strict=True) if group != fold]
         models.append(all_fitted({model: [e for each in rest for e in each[model]] for model in EXAMPLES}))
     readers = [context.load_model(path) for path in contexts] or [None] * FOLDS
     pairs: list[list[tuple[Example, list[float]]]] = []
-    for fold in range(FOLDS):
+    for fold in folds:
         read_with(models[fold], readers[fold])
         pairs.append([pair for each, group in zip(told, groups, strict=True) if group == fold for pair in told_examples(each, scorer)])
     totals: dict[bool, Counter[str]] = {True: Counter(), False: Counter()}
     items: list[Item] = []
-    for fold in range(FOLDS):
-        others = fit_told([pair for k, some in enumerate(pairs) if k != fold for pair in some])
+    for fold in folds:
+        others = fit_told([pair for k, some in enumerate(pairs) if k != fold or len(folds) == 1 for pair in some])
         read_with({**models[fold], "told": others}, readers[fold])
         for each, group in zip(told, groups, strict=True):
             if group == fold:
@@ -341,7 +342,9 @@ def material(given: argparse.Namespace) -> list[Told]:
 def main() -> int:
     """Fit and write, or leave out and print."""
     parser = material_parser(__doc__)
-    parser.add_argument("--context", nargs=FOLDS, type=Path, default=[], help="the language model's fits without each group")
+    parser.add_argument(
+        "--context", nargs="+", type=Path, default=[], help="the language model's fits without group 0, 1, ...; one will do"
+    )
     parser.add_argument("--score", type=Path, help="a file of single stations to score with the weights in the package, pooled")
     parser.add_argument("--unmet", type=Path, help="file of counts for fit_confidence.py --fit, of the single stations left out by turns")
     parser.add_argument("--keep", nargs="*", default=[], choices=CLASSES, help="models that stay as they are in the package")

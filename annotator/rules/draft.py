@@ -15,7 +15,7 @@ from annotator.course import Demonstration, Finding, Said, Sheet, Word
 from annotator.rules.blanket import find_blanket
 from annotator.rules.confidence import less_where_heard_badly
 from annotator.rules.cues import UNNAMED
-from annotator.rules.demonstration import find_demonstration, shown_between
+from annotator.rules.demonstration import find_demonstration, shown_between, weighed_demonstration
 from annotator.rules.findings import count_findings, station_findings
 from annotator.rules.freely import freely
 from annotator.rules.gather import gather
@@ -28,10 +28,11 @@ from annotator.rules.referents import Evidence
 from annotator.rules.revised import Revised, revised
 from annotator.rules.runformat import find_format
 from annotator.rules.scope import everywhere
+from annotator.rules.sentences import Leanings, leanings
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import Division, divide
 
-DRAFTER_VERSION = "17"
+DRAFTER_VERSION = "18"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -78,7 +79,8 @@ def draft(words: Sequence[Word], names: Sequence[str] = ()) -> Sheet:
             )
         )
     reading = read_walk(words, names)
-    division = divide(reading.lines)
+    read = leanings(reading.lines)
+    division = divide(reading.lines, read)
     if not division.stations:
         everything = reading.lines
         return Sheet(
@@ -91,7 +93,7 @@ def draft(words: Sequence[Word], names: Sequence[str] = ()) -> Sheet:
                 ),
             ),
         )
-    return _with_hearing(_write(reading, division), words)
+    return _with_hearing(_write(reading, division, read), words)
 
 
 def _with_hearing(sheet: Sheet, words: Sequence[Word]) -> Sheet:
@@ -109,7 +111,7 @@ def _nothing(kind: str, about: str) -> Finding:
     return Finding(kind=kind, station=None, about=about, severity="blocks")
 
 
-def _write(reading: Reading, division: Division) -> Sheet:
+def _write(reading: Reading, division: Division, read: Leanings | None) -> Sheet:
     """From the divided reading to the sheet."""
     lines = reading.lines
     named = _name_stations(reading, division)
@@ -129,6 +131,8 @@ def _write(reading: Reading, division: Division) -> Sheet:
         told = revised(mine, built[-1].finishes if built else (), words)
         gathered = gather(told.lines, built[-1].finishes if built else (), names=words, passing=told.passing)
         demonstration, shown = find_demonstration([line.skeleton for line in own])
+        if read is not None:
+            demonstration, shown = weighed_demonstration(demonstration, shown, [line.skeleton for line in own], read.shown[a:b])
         said = [line.said for line in _opening(own, naming)]
         said += [line.said for line in own if shown is not None and line.skeleton is shown]
         end = _end_of(own, lines, b)

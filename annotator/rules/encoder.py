@@ -14,6 +14,7 @@ import json
 import math
 import os
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -47,6 +48,12 @@ def find_folder() -> Path | None:
     return folder if all((folder / part).is_file() for part in NEEDED) else None
 
 
+@lru_cache(maxsize=2)
+def _plain_weights(folder: Path) -> dict[str, Floats]:
+    """The model's weights as they came; read once, since stations and sentences are read with corrections of their own."""
+    return {name: rows for name, rows in load_file(folder / "model.safetensors").items() if rows.dtype == np.float32}
+
+
 class Encoder:
     """The model with its corrections merged in. Reading is pure: the same words give the same vectors."""
 
@@ -61,7 +68,7 @@ class Encoder:
         about = json.loads((folder / "config.json").read_text(encoding="utf-8"))
         self.layers: int = about["num_hidden_layers"]
         self.heads: int = about["num_attention_heads"]
-        self.weights = {name: rows for name, rows in load_file(folder / "model.safetensors").items() if rows.dtype == np.float32}
+        self.weights = dict(_plain_weights(folder))
         self.maps: dict[str, tuple[Floats, Floats]] = {}
         for layer in range(self.layers):
             for name in ADAPTED:

@@ -6,6 +6,9 @@ minutes. The best division of the walk into opening, stations and closing is fou
 How many stations there are is often said in the opening; then that many are preferred, or as many of them as are said to be shown here.
 Where it is not said, the names that staff typed in tell it, if they are names of stations: a division is preferred that keeps them apart.
 What only announces stations (announced.py) begins none, and a station is somewhere that one starts, does something, or ends.
+
+Where the language model has read the walk (sentences.py), its log odds of a station beginning with a sentence, and of each sentence being
+part of one, are added to the cues. In 69 walks by speakers that taught it nothing the cues alone find stations with F1 .92, both .98.
 """
 
 from __future__ import annotations
@@ -14,9 +17,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from annotator.rules.announced import Counted, count_announced
+import numpy as np
+
+from annotator.rules.announced import Counted, count_announced, lists_what_comes, not_here
 from annotator.rules.cues import Cues, find_cues
 from annotator.rules.reading import Line
+from annotator.rules.sentences import Leanings
 
 HEAD_S = 14.0  # seconds in which a station announces itself
 HEAD_LINES = 5
@@ -33,6 +39,11 @@ STEPS = (0.2, 0.4, 0.6)  # how much cheaper a station is made where names share 
 NAMELESS = 0.6  # a station without a name beside one with a name too many
 LATE = 0.6  # what a name counts that is told where its station ends
 LIFELESS = 1.2  # what speaks against a station in which nobody starts, does or ends anything
+BEGINS = 0.5  # what the odds of a station beginning with a sentence count: .5 to 1 are alike on speakers left out
+INSIDE = 0.1  # what the odds of a sentence being part of a station count, beside those of one beginning
+READ_BASE = 0.0  # what a station costs where the language model has read: its odds know how seldom one begins
+SUREST = 6.0  # log odds beyond which more count no more: one reader alone overrules nothing without end
+UNLIKELY = -2.0  # log odds from which a station may begin although no cue says so; those of what only announces stations at most
 FEWEST = 2 / 3  # where fewer of the announced stations than that are found, the others are not in this recording
 
 
@@ -98,14 +109,25 @@ def _segment_gain(lines: Sequence[Line], cues: Sequence[Cues], a: int) -> list[f
     return gains
 
 
-def divide(lines: Sequence[Line]) -> Division:
-    """The best division of the walk into opening, stations and closing."""
+def divide(lines: Sequence[Line], read: Leanings | None = None) -> Division:
+    """The best division of the walk into opening, stations and closing.
+
+    Parameters
+    ----------
+    lines
+        The lines of the walk.
+    read
+        What the language model makes of each line; None where it is not installed: then the cues decide alone.
+    """
     cues = find_cues(lines)
     n = len(lines)
     if not n:
         return Division((), (), Counted(None))
-    gains = [_segment_gain(lines, cues, a) if _may_begin(cues[a]) else [] for a in range(n)]
-    spans = _best(lines, cues, gains, BASE)
+    gains = (
+        [_segment_gain(lines, cues, a) if _may_begin(cues[a]) else [] for a in range(n)] if read is None else _read_gains(lines, cues, read)
+    )
+    usual = BASE if read is None else READ_BASE
+    spans = _best(lines, cues, gains, usual)
     first, last = (spans[0][0], spans[-1][1]) if spans else (n, n)
     told = count_announced(lines[:first], lines[first : max(12, n // 5)], lines[last:])
     if told.freely and told.total is not None and told.total < FEWEST * len(spans):
@@ -113,18 +135,32 @@ def divide(lines: Sequence[Line]) -> Division:
     count = _aim(told, len(spans))
     if count is not None and len(spans) != count:
         for step in (0.4, 0.8, 1.2, 1.6, 2.2):
-            tried = _best(lines, cues, gains, BASE + (step if len(spans) < count else -step))
+            tried = _best(lines, cues, gains, usual + (step if len(spans) < count else -step))
             if abs(len(tried) - count) < abs(len(spans) - count):
                 spans = tried
             if len(spans) == count:
                 break
     if count is None and _one_name_each(cues, spans):
-        spans = min([spans, *(_best(lines, cues, gains, BASE + step) for step in STEPS)], key=lambda tried: _names_apart(cues, tried))
+        spans = min([spans, *(_best(lines, cues, gains, usual + step) for step in STEPS)], key=lambda tried: _names_apart(cues, tried))
     numbers = []
     for a, b in spans:
         heads = range(a, min(b, a + 3))
         numbers.append(next((cues[k].number for k in heads if cues[k].number), None))
     return Division(tuple(spans), tuple(numbers), told)
+
+
+def _read_gains(lines: Sequence[Line], cues: Sequence[Cues], read: Leanings) -> list[list[float]]:
+    """The gains by cues with what the language model adds: that a station begins here, and that what follows belongs to one."""
+    begins = np.clip(read.begins, -SUREST, SUREST)
+    for k, line in enumerate(lines):
+        if lists_what_comes(line) or not_here(line):
+            begins[k] = min(begins[k], UNLIKELY)
+    inside = np.concatenate([[0.0], np.cumsum(INSIDE * np.clip(read.inside, -SUREST, SUREST))])
+    gains: list[list[float]] = []
+    for a in range(len(lines)):
+        own = _segment_gain(lines, cues, a) if _may_begin(cues[a]) or begins[a] > UNLIKELY else []
+        gains.append([gain + float(BEGINS * begins[a] + inside[a + 1 + k] - inside[a]) for k, gain in enumerate(own)])
+    return gains
 
 
 def _names_in(cues: Sequence[Cues], spans: Sequence[tuple[int, int]]) -> list[int]:

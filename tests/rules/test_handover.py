@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from annotator.rules import draft
+from annotator.rules import draft, sentences
 from annotator.rules.handover import LEAVES, STANDS, Told, takes_over
 from annotator.rules.reading import read_walk
 from tests.rules.reading_of import words_of
@@ -51,7 +51,10 @@ UNANNOUNCED = (
 )
 
 
-def test_stations_that_nobody_announces_begin_where_the_one_before_ended_also_where_the_name_comes_late() -> None:
+def test_stations_that_nobody_announces_begin_where_the_one_before_ended_also_where_the_name_comes_late(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(sentences, "model", lambda: None)  # by these cues alone
     sheet = draft(words_of(UNANNOUNCED), ["barrel street", "wardrobe hill", "curtain swing"])
     starts = [next((s.name for s in station.surfaces if s.role == "start"), None) for station in sheet.stations]
     assert starts == ["trunk", "sofa", "eiderdown"]
