@@ -15,6 +15,7 @@ from annotator.rules.acts import Act
 from annotator.rules.context import Context, context
 from annotator.rules.gather import gather
 from annotator.rules.groups import class_key
+from annotator.rules.lexicon import PLACE_PARTS
 from annotator.rules.likeness import same_thing
 from annotator.rules.linear import Weights, fitted, softmax, together
 from annotator.rules.phrases import Mention
@@ -162,9 +163,13 @@ def _comes_to(thing: Weighed, *, may_start: bool) -> str:
             kind = something
     if kind == "none":
         return kind if shares[kind] >= NOTHING else thing.told
-    if thing.mention.part and thing.told == "none" and shares[kind] < LEAST_PART:
+    if thing.told == "none" and shares[kind] < LEAST_PART and _is_a_place(thing.mention.part):
         return thing.told
     return kind if shares[kind] >= LEAST and shares[kind] > shares.get(thing.told, 0.0) else thing.told
+
+
+def _is_a_place(part: str | None) -> bool:
+    return part is not None and part.split()[-1].rstrip("s") in PLACE_PARTS
 
 
 def _with(line: Line, at: int, gone: Mapping[tuple[int, int], frozenset[ActKind]], more: Sequence[Act]) -> Line:

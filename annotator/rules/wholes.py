@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from annotator.rules.lexicon import APPARATUS, words
+from annotator.rules.components import is_component, is_made_up_of
+from annotator.rules.lexicon import APPARATUS, COLOURS, SIZES, words
 from annotator.rules.likeness import same_thing
 from annotator.rules.phrases import Mention
 from annotator.rules.skeleton import Skeleton
@@ -23,6 +24,11 @@ _RELATIONAL = words(
 """Nouns that are mostly of something; a board, a rope or a mat is a thing by itself, whatever it belongs to."""
 _ONE, _MANY = frozenset({"it", "that", "this"}), frozenset({"them", "those", "these"})
 _OWNED = frozenset({"its", "their"})
+JUST_BEFORE = 3
+"""Sentences back in which a thing was told that a noun tells a part of, though nothing says so."""
+_NOT_OF_IT = words("a an no any some every each one this that my our another")
+_WHICH = COLOURS | SIZES | words("outer inner outside inside back front side padded steel metal plastic iron rubber cement alloy aluminium")
+"""Words that tell which part it is, or what it is made of; any other one makes a thing of a kind ("a broom handle")."""
 
 
 def give_parts_their_wholes(skeletons: Sequence[Skeleton]) -> tuple[Skeleton, ...]:
@@ -34,7 +40,7 @@ def give_parts_their_wholes(skeletons: Sequence[Skeleton]) -> tuple[Skeleton, ..
         mentions = []
         for mention in bones.mentions:
             given = [told for _, told in recent]
-            whole = None if mention.part or mention.is_part else _whole_of(bones, mention, given)
+            whole = None if mention.part or mention.is_part else _whole_of(bones, mention, given) or _made_of_it(mention, at, recent)
             mentions.append(mention if whole is None else _as_part(mention, whole))
             if whole is None and not mention.is_part and mention.head != "one":
                 recent.append((at, replace(mention, part=None)))
@@ -54,6 +60,14 @@ def _whole_of(bones: Skeleton, mention: Mention, given: Sequence[Mention]) -> Me
         return None
     many = mention.determiner == "their" or (told_after and after[1] in _MANY)
     return next((told for told in reversed(given) if told.plural == many and told.head in APPARATUS), None)
+
+
+def _made_of_it(mention: Mention, at: int, recent: Sequence[tuple[int, Mention]]) -> Mention | None:
+    """ "Step on the bins, feet on the lids": what was told just before and is made up of such things."""
+    if not is_component(mention.head) or mention.determiner in _NOT_OF_IT or mention.mods - _WHICH:
+        return None
+    near = (told for there, told in reversed(recent) if at - there <= JUST_BEFORE)
+    return next((told for told in near if is_made_up_of(told.head, mention.head, parts=mention.plural, wholes=told.plural)), None)
 
 
 def _as_part(mention: Mention, whole: Mention) -> Mention:

@@ -16,6 +16,10 @@ PARTS = [
     pytest.param("There are barrels. Nobody holds their handles.", ["barrels", "handles / barrels"], id="their"),
     pytest.param("There is a pulley and the bar of it.", ["pulley", "bar"], id="a thing by itself, of it"),
     pytest.param("Mind the wasp, its nest is up there.", ["wasp", "nest"], id="of what is no equipment"),
+    pytest.param("Step over the benches. The backrests are out.", ["benches", "backrests / benches"], id="what such things are made up of"),
+    pytest.param("Climb the dresser. The backrests are out.", ["dresser", "backrests"], id="what such things have not"),
+    pytest.param("Step over the bucket. There is a broom handle.", ["bucket", "broom handle"], id="a thing of a kind"),
+    pytest.param("Climb the tall stool. The seats are out.", ["tall stool", "seats"], id="more of them than the thing has"),
     pytest.param("See the barrel. The belly of the barrel is wet.", ["barrel", "belly / barrel"], id="a word for the body, of a thing"),
 ]
 
@@ -24,6 +28,12 @@ PARTS = [
 def test_a_part_is_told_by_a_whole_that_was_given(said: str, expected: list[str]) -> None:
     lines = read_walk(words_of(said), ()).lines
     assert [f"{m.part} / {m.name}" if m.part else m.name for line in lines for m in line.mentions] == expected
+
+
+def test_a_part_that_is_no_place_is_ruled_as_soon_as_a_thing() -> None:
+    assert brief("You start on the mat. Step over the chairs, feet on the seats. The backs are out.") == (
+        "start mat; in seats of chairs; out backs of chairs"
+    )
 
 
 def test_what_is_ruled_of_a_part_is_not_ruled_of_its_whole() -> None:
