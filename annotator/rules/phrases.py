@@ -51,6 +51,8 @@ _TELLS_APART = COLOURS | words("short long low high top bottom left right near f
 _VERBS_TOO = words("counts works goes stays stops costs stands hangs lies sits starts begins")
 _THINGS_TOO = words("water round landing light cable drop swing jump piece puddle picture line spot leg end drawing cover car seal")
 """Nouns that mostly are nothing to touch, and are a thing where something is ruled of them or they tell what a thing is cut into."""
+_MARKED_OUT = words("spot mark dot point patch area zone space")
+"""Nouns that mostly are nothing to touch, and are a place that is marked out where a colour tells which one."""
 _COLOURED = words("painted marked coloured colored taped wrapped sprayed in done dyed labelled")
 _WHEN = words("today tomorrow tonight game")
 _ROLE_WORDS = words("start starting finish finishing end launch launching takeoff take-off landing exit entry touchdown")
@@ -258,7 +260,8 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         (determiner is not None and determiner not in ("no", "a", "any", "your") and _ruled_at_once(tokens, end))
         or (len(span) > 1 and span[-2].lemma in APPARATUS and head.tag == "NNS")
     )  # "the water's out", "the log rounds"
-    a_thing_too = a_thing_too or kind_of_thing(span, determiner) or met(tokens, begin, span, determiner)
+    marked = lemma in _MARKED_OUT and determiner not in ("no", "any") and any(token.low in COLOURS for token in span[:-1])
+    a_thing_too = a_thing_too or marked or kind_of_thing(span, determiner) or met(tokens, begin, span, determiner)
     no_thing = not a_thing_too and (
         (lemma in BODY and not (lemma == "grip" and (head.tag == "NNS" or (determiner in ("the", "that") and len(span) > 1))))
         or (head.low.rstrip("s") in BODY and lemma != "grip")
@@ -376,7 +379,9 @@ def _is_label(tokens: Sequence[Token], at: int) -> bool:
 
 
 def _ruled_at_once(tokens: Sequence[Token], end: int) -> bool:
-    """ "hook's out": a bare noun of which something is ruled at once."""
+    """ "hook's out", "the water is also no": a noun of which something is ruled at once."""
+    if end + 2 < len(tokens) and tokens[end].low in ("is", "are") and tokens[end + 1].low in ("also", "all", "too"):
+        return tokens[end + 2].low in ("in", "out", "off", "no", "fine", "forbidden", "banned", "allowed")
     return (
         end + 1 < len(tokens)
         and tokens[end - 1].low not in COLOURS

@@ -37,6 +37,9 @@ CASES = [
     pytest.param("Side rail can, top rail cannot.", ["side rail", "top rail"], id="what is allowed, by one word"),
     pytest.param("Off t'barrel an' along t'kerb.", ["barrel", "kerb"], id="an article written together with its noun"),
     pytest.param("Nobody holds the pipe, he climbs the wall.", ["pipe", "wall"], id="who does it is part of no phrase"),
+    pytest.param("You stand on the yellow spot.", ["yellow spot"], id="a place that is marked out, told by its colour"),
+    pytest.param("From the first spot you have a good view.", [], id="a place told by no colour"),
+    pytest.param("The water is also no.", ["water"], id="what is mostly no thing, ruled by the way"),
     pytest.param("There are four gates laid end to end.", ["gates", "end"], id="a participle behind a plural"),
 ]
 
