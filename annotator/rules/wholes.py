@@ -41,7 +41,7 @@ def give_parts_their_wholes(skeletons: Sequence[Skeleton]) -> tuple[Skeleton, ..
         for mention in bones.mentions:
             given = [told for _, told in recent]
             whole = None if mention.part or mention.is_part else _whole_of(bones, mention, given) or _made_of_it(mention, at, recent)
-            mentions.append(mention if whole is None else _as_part(mention, whole))
+            mentions.append(_named_in_full(mention, given) if whole is None else _named_in_full(_as_part(mention, whole), given))
             if whole is None and not mention.is_part and mention.head != "one":
                 recent.append((at, replace(mention, part=None)))
         out.append(replace(bones, mentions=tuple(mentions)))
@@ -53,7 +53,7 @@ def _whole_of(bones: Skeleton, mention: Mention, given: Sequence[Mention]) -> Me
     if mention.of is not None:
         owner = mention.of
         told = not owner.is_part and owner.head in APPARATUS and any(same_thing(owner, told) for told in given)
-        return owner if told and mention.head in _RELATIONAL else None
+        return owner if told and (mention.head in _RELATIONAL or is_component(mention.head)) else None
     after = [token.low for token in bones.sentence.tokens[mention.last + 1 : mention.last + 3]]
     told_after = len(after) == 2 and after[0] == "of" and after[1] in _ONE | _MANY
     if not given or mention.head not in _RELATIONAL or not (told_after or mention.determiner in _OWNED):
@@ -68,6 +68,16 @@ def _made_of_it(mention: Mention, at: int, recent: Sequence[tuple[int, Mention]]
         return None
     near = (told for there, told in reversed(recent) if at - there <= JUST_BEFORE)
     return next((told for told in near if is_made_up_of(told.head, mention.head, parts=mention.plural, wholes=told.plural)), None)
+
+
+def _named_in_full(mention: Mention, given: Sequence[Mention]) -> Mention:
+    """ "The wooden boxes. The sides of the boxes are out": a part's thing bears the colour that it was told with, where it had but one."""
+    if not mention.part or mention.colours:
+        return mention
+    alike = [told for told in given if told.colours and told.plural == mention.plural and same_thing(told, mention)]
+    if not alike or any(told.colours != alike[-1].colours for told in alike):
+        return mention
+    return replace(mention, words=alike[-1].words, mods=alike[-1].mods)
 
 
 def _as_part(mention: Mention, whole: Mention) -> Mention:

@@ -30,6 +30,27 @@ def test_a_part_is_told_by_a_whole_that_was_given(said: str, expected: list[str]
     assert [f"{m.part} / {m.name}" if m.part else m.name for line in lines for m in line.mentions] == expected
 
 
+NAMED = [
+    pytest.param("Climb the wooden boxes. The sides of the boxes are out.", "sides of wooden boxes", id="the only colour it was told with"),
+    pytest.param("Not the red boxes, the blue boxes. The sides of the boxes are out.", "sides of boxes", id="one of two colours"),
+]
+
+
+@pytest.mark.parametrize(("said", "expected"), NAMED)
+def test_a_parts_thing_bears_the_colour_that_it_was_told_with(said: str, expected: str) -> None:
+    assert f"out {expected}" in brief(f"You start on the mat. {said}")
+
+
+def test_things_that_only_their_number_tells_apart_bear_it() -> None:
+    assert brief("You start on the first pallet. Hands on the rope. You finish on the second pallet.") == (
+        "start first pallet; in rope; finish second pallet"
+    )
+
+
+def test_a_number_that_tells_nothing_apart_is_not_written() -> None:
+    assert brief("You start on the first pallet. Hands on the rope. You finish on the mat.") == "start pallet; in rope; finish mat"
+
+
 def test_a_part_that_is_no_place_is_ruled_as_soon_as_a_thing() -> None:
     assert brief("You start on the mat. Step over the chairs, feet on the seats. The backs are out.") == (
         "start mat; in seats of chairs; out backs of chairs"
