@@ -14,7 +14,6 @@ from itertools import pairwise
 from annotator.course import Demonstration, Finding, Said, Sheet, Word
 from annotator.rules.blanket import find_blanket
 from annotator.rules.confidence import less_where_heard_badly
-from annotator.rules.cues import UNNAMED
 from annotator.rules.demonstration import find_demonstration, shown_between, weighed_demonstration
 from annotator.rules.findings import count_findings, station_findings
 from annotator.rules.freely import freely
@@ -22,6 +21,7 @@ from annotator.rules.gather import gather
 from annotator.rules.language import is_english
 from annotator.rules.lexicon import NUMBER
 from annotator.rules.names import Naming
+from annotator.rules.naming import ASIDE, name_stations
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line, Reading, read_walk
 from annotator.rules.referents import Evidence
@@ -114,7 +114,7 @@ def _nothing(kind: str, about: str) -> Finding:
 def _write(reading: Reading, division: Division, read: Leanings | None) -> Sheet:
     """From the divided reading to the sheet."""
     lines = reading.lines
-    named = _name_stations(reading, division)
+    named = name_stations(lines, division.stations, reading.listed)
     owners = _owners(lines, division, named)
     of_all = everywhere(lines)
     blanket_lines = [line for line in lines if owners[line.index] is None or line.index in of_all]
@@ -241,45 +241,6 @@ def _end_of(own: Sequence[Line], lines: Sequence[Line], b: int) -> float:
     return own[-1].end_s if own else lines[-1].end_s
 
 
-def _name_stations(reading: Reading, division: Division) -> list[Naming | None]:
-    """The best naming of each station, each listed name given once, the surest first."""
-    offers: list[tuple[float, int, Naming]] = []
-    for k, (a, b) in enumerate(division.stations):
-        for line in reading.lines[a : min(b, a + 6)]:
-            if _ASIDE.search(line.plain):
-                continue
-            late = line.index - a
-            for naming in line.names:
-                offers.append((round(naming.score * (0.5 + naming.slot) - 0.07 * late, 4), k, naming))
-    chosen: list[Naming | None] = [None] * len(division.stations)
-    taken: set[str] = set()
-    for score, k, naming in sorted(offers, key=lambda o: (-o[0], o[1], o[2].name)):
-        if chosen[k] is None and naming.name not in taken and score > 0.45 and naming.score > 0.5:
-            chosen[k] = naming
-            taken.add(naming.name)
-    nameless = {k for k, (a, b) in enumerate(division.stations) if any(UNNAMED.search(x.plain) for x in reading.lines[a : min(b, a + 6)])}
-    _by_elimination([offer for offer in offers if offer[1] not in nameless], chosen, taken)
-    return chosen
-
-
-GUESS = 0.24  # half the likeness below which words heard are no guess at a name
-
-
-def _by_elimination(offers: Sequence[tuple[float, int, Naming]], chosen: list[Naming | None], taken: set[str]) -> None:
-    """A station without a name gets a listed one that is left over, where the words in the name's place are at least a little like it."""
-    for _, k, naming in sorted(offers, key=lambda o: (-o[2].score, o[1], o[2].name)):
-        if chosen[k] is None and naming.name not in taken and naming.listed and naming.score >= GUESS and naming.slot >= 0.5:
-            chosen[k] = naming
-            taken.add(naming.name)
-
-
-_ASIDE = re.compile(
-    r"\b(?:before i forget|coming up|back there|going back|one more thing about|back (?:at|on|to|with|in|over at) (?:the|"
-    r"that|our|number|station)|"
-    r"forgot(?:ten)?|just thought|while i have it|before we (?:move|go) on|won't remember|while i (?:think|remember|mind)|should've"
-    r" (?:said|told)|"
-    r"supplement|i should have (?:said|told)|i (?:didn't|did not|never) (?:say|said|tell|told|mention(?:ed)?)|earlier on|meant to say)\b"
-)
 _NEXT = re.compile(r"\b(?:for|on|at) the next (?:one|station|obstacle)\b")
 
 _LAST = re.compile(r"\b(?:for|on|at) the (?:very )?(?:last|final) (?:one|station|obstacle)\b")
@@ -298,7 +259,7 @@ def _owners(lines: Sequence[Line], division: Division, named: Sequence[Naming | 
         here = owners[i]
         left -= 1
         meant = None
-        if _ASIDE.search(line.plain):
+        if ASIDE.search(line.plain):
             meant = _spoken_of(line, by_name, here, len(named))
             if meant is None and here and _SAID_BEFORE.search(line.plain):
                 meant = _where_named(line, lines, division, here)
@@ -342,7 +303,7 @@ def _spoken_of(line: Line, by_name: dict[str, int], here: int | None, count: int
         if naming.listed and naming.score >= 0.86 and by_name.get(naming.name, here) != here:
             return by_name[naming.name]
     told = _OF_NUMBER.search(line.plain)
-    number = NUMBER.get(told[1]) if told and _ASIDE.search(line.plain) else None
+    number = NUMBER.get(told[1]) if told and ASIDE.search(line.plain) else None
     return number - 1 if number and number <= count and number - 1 != here else None
 
 
