@@ -13,6 +13,7 @@ from itertools import pairwise
 from annotator.course import Said, Word
 from annotator.rules.acts import Act, answered, asks, find_acts, names_a_topic, ruled_alone
 from annotator.rules.articles import leaves_out_articles
+from annotator.rules.counting import as_station, counting_word
 from annotator.rules.limbs import LimbSaid, find_limbs
 from annotator.rules.names import NamesList, Naming, namings
 from annotator.rules.phrases import Mention
@@ -33,7 +34,7 @@ class Line:
     limbs: tuple[LimbSaid, ...]
     names: tuple[Naming, ...]
     plain: str
-    """As said, lower case, with punctuation and without what was taken back."""
+    """As said, lower case, with punctuation and without what was taken back; a station is called so, whatever it is counted by."""
     said: Said
 
     @property
@@ -67,13 +68,15 @@ def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
     sentences = tuple(read(mended, listed.plain))
     bare = leaves_out_articles(sentences)
     skeletons = give_parts_their_wholes([skeleton(sentence, bare=bare) for sentence in sentences])
-    for index, (sentence, bones) in enumerate(zip(sentences, skeletons, strict=True)):
+    plains = [" ".join(as_written(w.text).lower() for w in mended[s.tokens[0].word : s.tokens[-1].word + 1]) for s in sentences]
+    if (counted := counting_word(plains)) is not None:
+        plains = [as_station(plain, counted) for plain in plains]
+    for index, (sentence, bones, plain) in enumerate(zip(sentences, skeletons, plains, strict=True)):
         acts = _same_as_before(find_acts(bones), lines[-1].acts if lines else ())
         if lines and _TAKES_UP.match(bones.text) and _TOPIC.match(lines[-1].skeleton.text) and not lines[-1].acts:
             lines[-1] = replace(lines[-1], acts=(_taken_up(lines[-1].skeleton),))
         first, last = sentence.tokens[0].word, sentence.tokens[-1].word
         heard = mended[first : last + 1]
-        plain = " ".join(as_written(w.text).lower() for w in heard)
         begin, end = heard[0].order, heard[-1].order
         said = Said(
             start=heard[0].start_s, end=max(cleaned[end].end_s, heard[0].start_s), text=" ".join(w.text for w in cleaned[begin : end + 1])
