@@ -52,7 +52,7 @@ _RETRIES = (
         re.compile(
             r"\b(?:may|can) (?:retry|try again|repeat)(?: \w+){0,4} once\b|\btry (?:it )?(?:again|once more)\b|\b(?:repeat|again|"
             r"retry)(?: it)?,? "
-            r"(?:just |only )?(?:once|one time)\b|\bonce more\b"
+            r"(?:just |only )?(?:once|one time)\b|(?<!say )\bonce more\b"
         ),
         1,
     ),
@@ -124,6 +124,8 @@ def _retries(text: str, before: str) -> int | None:
     told = _counted(text, before)
     if told is not None:
         return told
+    if (times := _TIMES_AGAIN.search(text)) is not None:
+        return NUMBER[times["n"] or times["m"]]
     for pattern, value in _RETRIES:
         matches = [m for m in pattern.finditer(text) if not re.search(r"^(?:to|do) (?:\w+ )?repeats?$", m.group(0))]
         if matches:
@@ -132,7 +134,53 @@ def _retries(text: str, before: str) -> int | None:
                 return max(0, NUMBER[groups["t"]] - 1)
             word = groups.get("n") or groups.get("m") or ""
             return value if value is not None else _VALUE.get(word, NUMBER.get(word, 1))
-    return None
+    return _attempts(text)
+
+
+_TRY = r"(?:go|goes|try|tries|attempts?|chances?|shots?|trials?|cracks?|bash(?:es)?|stabs?|turns?|opportunit(?:y|ies)|efforts?|pops?|lives|runs?)"
+_MANY = r"(?:one|two|three|four|five|six|1|2|3|4|5|6)"
+_FURTHER = r"(?:more|further|extra|new|additional|fresh|spare|other|bonus|free)"
+_TRIES_MORE = re.compile(
+    rf"\b(?P<n>{_MANY}|a) (?:{_FURTHER})(?: \w+)? {_TRY}\b|\b(?P<m>{_MANY}) {_TRY} (?:more|extra|again|on top|besides|afterwards)\b"
+    rf"|\b(?P<another>another|a second|one second|second) (?:{_TRY})(?! (?:at|in|on) (?:life|my|his|her)\b)"
+    rf"|\b(?:repeat|redo|retry|try again|do again)(?: (?!{_MANY}\b)\w+){{0,3}} (?P<times>{_MANY}) times?\b"
+    rf"|\b(?:repeat|redo|retry)(?: \w+){{0,3}} (?P<often>once|twice)\b"
+)
+"""Tries beside the first one."""
+_TRIES_ALL = re.compile(
+    rf"\b(?P<n>{_MANY}|a single)(?: (?!more\b)\w+)? {_TRY}\b"
+    rf"|\b(?:try|tries|attempt)(?: (?:it|each|every|this|that|them|station|one))* (?P<times>once|twice|thrice|{_MANY} times?)\b"
+)
+"""All tries together."""
+_GIVEN = re.compile(
+    r"\b(?:gets?|got|gotta|have|has|having|gives?|given|giving|allow(?:ed)?|there (?:is|are)|there's|it's|it is|you're on|only|just|each|every|"
+    r"everybody|everyone|per|total|altogether|you try|try one|at it)\b"
+)
+_TIMES_AGAIN = re.compile(
+    r"\bagain\b(?:,? (?!and\b|or\b)[\w']+){0,2},? (?P<n>two|three|four|five)(?: more)? times\b|\b(?P<m>two|three|four|five)(?: more)? times again\b"
+)
+_NOBODY_AGAIN = re.compile(
+    r"\b(?:no|not|never|nobody|nae|cannot|can't|don't|without|nor)\b(?: [\w']+){0,4} (?:getting back on|get back on|going back|go back|"
+    r"come back|comes back|back up|a second|start over|starting over|start again|another|try again|go again)\b"
+    r"|\b(?:fall|falls|come|comes|drop|drops|slip|slips)(?: it)? off,? (?:and |then |and then )?(?:you're|you are|that's|it's|he's|she's) "
+    r"(?:\w+ )?(?:off|out|done|finished|home|over|it)\b"
+)
+"""Who falls is done."""
+
+
+def _attempts(text: str) -> int | None:
+    """The retries that follow from how many tries one has: told beside the first one, or all together."""
+    if (more := _TRIES_MORE.search(text)) is not None and not re.search(
+        r"\b(?:no|not|never|nobody|without|nor)\b|n't\b", text[: more.start()]
+    ):
+        if more["another"]:
+            return 1
+        told = more["n"] or more["m"] or more["times"] or more["often"]
+        return {"a": 1, "once": 1, "twice": 2}.get(told, NUMBER.get(told, 1))
+    if (whole := _TRIES_ALL.search(text)) is not None and _GIVEN.search(text):
+        told = (whole["n"] or whole["times"]).removesuffix("s").removesuffix(" time")
+        return max(0, {"a single": 1, "once": 1, "twice": 2, "thrice": 3}.get(told, NUMBER.get(told, 1)) - 1)
+    return 0 if _NOBODY_AGAIN.search(text) else None
 
 
 def tells_of_falls(text: str) -> bool:
@@ -159,7 +207,7 @@ def _told_retries(sentences: Sequence[tuple[str, Said]]) -> tuple[int | None, li
     for text, evidence in sentences:
         told = _retries(text, before)
         corrects = _TAKES_BACK.search(text) is not None or _TAKES_BACK.search(before) is not None
-        if told is None and retries is not None and (again := _CORRECTED.search(text)) and corrects:
+        if told is None and retries is not None and not _ONLY_NO.match(text) and (again := _CORRECTED.search(text)) and corrects:
             told = _VALUE.get(again[1], NUMBER.get(again[1], 0))
         # "you get a do-over, and you get two of them": a number said is more than "a"
         if told is not None and (retries is None or (retries == 1 and told > 1) or (told != retries and corrects)):
@@ -173,6 +221,7 @@ _CORRECTED = re.compile(
     r"^(?:no|sorry|wait|hang on|actually|i mean|well|make (?:that|it)|it's|that's|[, ])*\b(no|none|zero|one|two|three|four|five)\b[^a-z]*$"
 )
 """A sentence that does no more than say the number again: "No, none.", "Sorry, two."."""
+_ONLY_NO = re.compile(r"^(?:no|[,.! ])*$")
 _RANKS = re.compile(
     r"\b(?:win|wins|count|counts|rank|ranks|ranking|first|ahead|takes it|winner|better|best|decide[sd]?|place|level|tie|results?|"
     r"scor\w+|sorted|go on|"
