@@ -20,6 +20,7 @@ from annotator.rules.likeness import same_head
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
 from annotator.rules.referents import Gathered, in_order
+from annotator.rules.runformat import tells_of_falls
 from annotator.rules.scope import whole_course
 from annotator.rules.sheet import _rule
 from annotator.rules.unnamed import says_unnamed_out
@@ -70,6 +71,7 @@ def find_blanket(lines: Sequence[Line], everything: Sequence[Line], surely: froz
             used.add(line.index)
             _add(rules, BlanketRule(rule="no-skip", surface=skipped, said=(line.said,), confidence=RIGHT["no-skip"]))
     told = [line for line in lines if surely is None or line.index in surely or any(m.determiner in OF_ALL for m in line.mentions)]
+    told = [line for line in told if not tells_of_falls(line.plain)]
     told = [line for line in told if (line.index not in used or _also_rules(line)) and not (line.index in echoes and not line.mentions)]
     skipped_names = [r.surface for r in rules if r.rule == "no-skip" and r.surface]
     plain = _surface_rules(gather([_without_guesses(line) for line in told]), skipped_names, {line.index: line for line in told})
@@ -153,12 +155,20 @@ def _skipped(line: Line) -> str | None:
     if not (barred or must):
         return None
     things = [
-        m for m in line.mentions if m.head in APPARATUS or m.determiner in ("every", "each", "no") or m.head.endswith(("and", "form"))
+        m
+        for m in line.mentions
+        if m.head in APPARATUS or m.determiner in ("every", "each", "no", "any") or m.head.endswith(("and", "form"))
     ] or [m for m in line.mentions[:1] if m.plural and whole_course(text) and (must or not _LEFT_BE.search(text))]
     if not things:
         return None
-    thing = next((m for m in things if m.determiner in ("every", "each", "no", "a", "any")), things[0])
-    return thing.name
+    return _nearest_left_out(line, things).name
+
+
+def _nearest_left_out(line: Line, things: Sequence[Mention]) -> Mention:
+    """Of several things the one that may not be left out: "no stand is to be missed", before one of all, before the first."""
+    items = line.skeleton.items
+    none = [m for m in things if m.determiner == "no" and "be" in items[items.index(f"@{line.mentions.index(m)}") + 1 :][:1]]
+    return next(iter(none), None) or next((m for m in things if m.determiner in ("every", "each", "no", "a", "any")), things[0])
 
 
 def _also_rules(line: Line) -> bool:

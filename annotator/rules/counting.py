@@ -67,4 +67,4 @@ def as_station(text: str, word: str) -> str:
     ('station two, and the last station', 'a board game')
     """
     text = re.sub(rf"\b{word}(?=(?: number)? (?:{_N}|\d{{1,2}})\b)", "station", text)
-    return re.sub(rf"\b({_ORD}|last|final|next) {word}\b", r"\1 station", text)
+    return re.sub(rf"\b({_ORD}|last|final|next|every|each|any) {word}\b", r"\1 station", text)

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from annotator.course import Demonstration
+from annotator.rules.lexicon import APPARATUS
 from annotator.rules.skeleton import Skeleton
 
 _ASKED = re.compile(
@@ -68,14 +69,17 @@ _GOOD = re.compile(
     r"(?<!\w)(?:clear|clean|valid|perfect|immaculate|faultless|spotless|flawless|counts?|counted|stands?(?! (?:on|in|at|up|there|down))|"
     r"stood(?! on)|(?:be|been|is|was|'s) (?:given|good|fine|right|allowed|legal|home|through|correct)|(?:a|that's|is) pass|passed|"
     r"full marks|ten out of ten|within the rules|by the book|as it should be|how it should be|what (?:we|i|they) (?:want|like)|"
-    r"green light|white flag|made it|neat|tidy)\b"
+    r"green light|white flag|made it|neat|tidy|properly|outstanding|splendid|wonderful|marvellous|fantastic|gorgeous|magnificent|great|"
+    r"impeccable|yep|(?:just )?like (?:that|so)|as good as|good as|well good|a clap|clap for|(?:how|the way) (?:it|you|we|i)"
+    r"(?: \w+){0,2} (?:look|looks|done|want|like)|so it should|to the letter|without a (?:fault|touch|mistake|wobble))(?!\w)"
 )
 _BAD = re.compile(
     r"(?<!\w)(?:fail(?:s|ed|ure)?|faults?|foul(?:s|ed)?|nil|nought|zero|wrong|complaints?|mistakes?|errors?|against the rules|no good|"
-    r"short|too (?:early|late|far|soon)|never mind|poor (?:lamb|thing|lad|girl|boy|old|soul|man|woman)|unlucky|bad luck|"
-    r"red (?:flag|light|card)|not like that|(?:a|that's|that is) miss|(?:that's|that is|is) nothing|go again|start again|walk(?:ing)? home|"
+    r"bust|null|void|no score|(?:that|one|it) ?'s a no|not good|not right|(?:not|n't) (?:copy|pass|have that|give that|do (?:it|that) like)|"
+    r"nope|short|too (?:early|late|far|soon)|never mind|poor (?:lamb|thing|lad|girl|boy|old|soul|man|woman)|unlucky|bad luck|"
+    r"red (?:flag|light|card)|not like that|(?:a|that's|that is) miss|(?:that's|that is|is|was) nothing(?! wrong)|go again|start again|walk(?:ing)? home|"
     r"(?:him|her|(?:you|he|she|that)(?: 's| is| are| 're| was)) (?:\w+ )?out(?= |$)(?! (?:of|on|there|here))|"
-    r"in the (?:drink|water|ditch|mud|wet|hedge)|(?:hand|foot|knee|heel)s? down)\b"
+    r"in the (?:drink|water|ditch|mud|wet|hedge)|(?:hand|foot|knee|heel|boot|toe|shoe)s? (?:down|on (?:the|it)))\b"
 )
 _SOMEBODY = (
     r"(?:he|she|they|you|somebody|"
@@ -85,7 +89,7 @@ _SOMEBODY = (
 _MISHAP = re.compile(
     rf"(?:^|\b){_SOMEBODY}(?: (?:'s|has|have|had|just|only|even|did|n't|not|never|once|ever|also|then))* "
     r"(?:touch(?:ed)?|clip(?:ped)?|brush(?:ed)?|grab(?:bed)?|lean(?:t|ed)|caught|tip(?:ped)?|slip(?:ped)?|drop(?:ped)?|fell|fallen|let go|"
-    r"ran|run|overshot|used|held|hung|trod|kicked|knocked|skip(?:ped)?|miss(?:ed)?|lost|left|cheated)\b"
+    r"ran|run|overshot|used|held|hung|trod|kicked|knocked|took|taken|went (?:down|in|over)|sat|landed|skip(?:ped)?|miss(?:ed)?|lost|left|cheated)\b"
 )
 """What goes wrong, told of somebody in the past; "he never touched it" tells that it did not."""
 _RULES = re.compile(
@@ -114,7 +118,8 @@ def find_demonstration(sentences: Sequence[Skeleton]) -> tuple[Demonstration | N
     """The result of the first demonstration among a station's sentences, and the sentence that tells it."""
     for i, sentence in enumerate(sentences):
         paused = sentence.sentence.pause_s >= LONG_PAUSE_S
-        if not (paused or _ASKED.search(sentence.text)):
+        called = calls_somebody(sentence)
+        if not (paused or called or _ASKED.search(sentence.text)):
             continue
         for later in sentences[i + 1 : i + 1 + WITHIN]:
             text = later.text
@@ -124,8 +129,9 @@ def find_demonstration(sentences: Sequence[Skeleton]) -> tuple[Demonstration | N
                 return "fail", later
             if _CLEAR.search(text) or _CLEAR_ALONE.search(text):
                 return "clear", later
-            if paused and (judged := _judged(later)) is not None:
+            if (paused or (called and not _YOU_END.search(later.sentence.text))) and (judged := _judged(later)) is not None:
                 return judged, later
+            called = called or calls_somebody(later)
     for sentence in sentences:
         told = (
             None
@@ -137,30 +143,67 @@ def find_demonstration(sentences: Sequence[Skeleton]) -> tuple[Demonstration | N
     return None, None
 
 
+CALL = 12  # words of a sentence that calls somebody
+
+
+def calls_somebody(sentence: Skeleton) -> bool:
+    """Whether a short sentence calls somebody by name to do the station, or tells who will: "Wade, go through it.", "Off you go then, Ann."."""
+    tokens = sentence.sentence.tokens
+    if sum(token.low[0].isalnum() for token in tokens) > CALL or any(token.tag in _PAST for token in tokens):
+        return False
+    lows = [token.low for token in tokens]
+    for k, token in enumerate(tokens):
+        if token.tag not in ("NNP", "NNPS") or token.low in APPARATUS:
+            continue
+        opens = k == 0 or lows[k - 1] in (",", "then", "and", "again") or tokens[k - 1].tag == "UH"
+        last = k
+        while last + 1 < len(tokens) and tokens[last + 1].tag in ("NNP", "NNPS"):
+            last += 1
+        after = lows[last + 1] if last + 1 < len(tokens) else "."
+        if opens and (
+            after in (",", ".", "!", "?", "again") or (after in ("will", "'ll", "is", "'s") and _WILL_DO.search(" ".join(lows[k:])))
+        ):
+            return True
+    return False
+
+
+_YOU_END = re.compile(r"\byou(?:'re| 're| are) (?:\w+ )?(?:through|home|done|finished|there|it|over|clear)\b")
+"""Where a station ends, in words that judge a try as well."""
+_WILL_DO = re.compile(r"(?:will|'ll|going to|gonna|about to) (?:\w+ )?(?:show|do|go|try|demonstrate|run|have|give|climb)\b")
+
+
 def _judged(sentence: Skeleton) -> Demonstration | None:
     """What a sentence behind a silence says of what was watched, by good and bad words and mishaps; None where it judges nothing."""
     tokens = sentence.sentence.tokens
-    if any(token.tag == "MD" and token.low not in ("would", "'d", "could") for token in tokens) or tokens[-1].low == "?":
+    if (
+        any(token.tag == "MD" and token.low not in ("would", "'d", "could", *_should(sentence)) for token in tokens)
+        or tokens[-1].low == "?"
+    ):
         return None
     if _RULES.search(sentence.sentence.text) or _THING_IS.search(sentence.text):
         return None
     past = any(token.tag in _PAST for token in tokens)
-    if not past and len(tokens) > SHORT and not _OF_IT.search(sentence.sentence.text):
+    if not past and sum(token.low[0].isalnum() for token in tokens) > SHORT and not _OF_IT.search(sentence.sentence.text):
         return None
     results: list[Demonstration] = []
     for clause in re.split(r" ?[,.;:] ?| but ", sentence.sentence.text):
         for pattern, good in ((_BAD, False), (_GOOD, True), (_MISHAP if past else None, False)):
             match = pattern.search(clause) if pattern is not None else None
             if match is not None:
-                turned = _NOT.search(clause[: match.end()]) is not None and not match[0].startswith(("no ", "not ", "never "))
+                turned = _NOT.search(clause[: match.end() if pattern is _MISHAP else match.start()]) is not None
                 results.append("clear" if good != turned else "fail")
                 break
     return None if not results else "fail" if "fail" in results else "clear"
 
 
+def _should(sentence: Skeleton) -> tuple[str, ...]:
+    """ "Just how it should look" judges; "you should look down" does not."""
+    return ("should",) if re.search(r"\bhow (?:it|that|this|you|one|they) should\b", sentence.sentence.text) else ()
+
+
 _OF_IT = re.compile(
     r"\b(?:call|give|make|score|mark)s? (?:that|it|him|her|them)\b|\b(?:with|for|in|to) (?:that|it|him|her)(?= [,.])|"
-    r"\b(?:that|he|she|this one|it)(?: is| 's| was| would| 'd| does| did)(?!\w)"
+    r"\b(?:that|he|she|(?:this|that) one|it)(?: is| 's| was| would| 'd| does| did)(?!\w)"
 )
 """Said of what was watched, or of whom."""
 

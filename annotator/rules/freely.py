@@ -20,7 +20,7 @@ _EACH = frozenset({"all", "any", "every", "each", "no"})
 _NEGATED = re.compile(r"\b(?:not|never|no|nobody|none|neither|nor|nowhere|without|no_one|hardly)\b|\bno one\b")
 _TOUCHED = re.compile(
     r"\b(?:"
-    + "|".join(sorted(CONTACT_VERBS | HANDS | FEET | {"lay", "stay", "for", "tread", "rest", "sleep", "bear", "kick", "play"}))
+    + "|".join(sorted(CONTACT_VERBS | HANDS | FEET | {"contact", "lay", "stay", "for", "tread", "rest", "sleep", "bear", "kick", "play"}))
     + r")\b"
 )
 _BARRED = re.compile(
@@ -42,9 +42,13 @@ _ASIDE = re.compile(
 )
 _ELSEWHERE = re.compile(r"^(?:and |but |so |, )*(?:if|when|because|since|while|where|until|unless)\b")
 _ONLY_SOME = re.compile(r"^(?:and |but |so |, )*(?:only(?! thing| one)|except|unless)\b")
+_BARE_NO = re.compile(r"(?:and |but |so |then )*no @\d+(?: (?:at all|please|ever))*")
+_THEN = re.compile(r"\b(?:did|had|was|were) (?:not|never)\b|\b(?:did|had|was|were)n't\b")
+"""What was not, told of another day."""
 _POINTS = re.compile(r"\b(?:it|them|they|those|these|that|one|ones|this|there)\b")
 _HAND = re.compile(r"\b(?:" + "|".join(sorted(HANDS)) + r")\b")
 _FOOT = re.compile(r"\b(?:" + "|".join(sorted(FEET)) + r")\b")
+TOPIC = 12  # words of a sentence that only names what the next one rules
 FEW = 4  # items of a clause that only takes something out
 EARLY = 8  # items in which a sentence sets its thing at its front
 
@@ -87,7 +91,7 @@ def freely(line: Line, before: Line | None = None, earlier: Freely | None = None
     parts: list[Freely] = []
     for clause in _clauses(line):
         things = [line.mentions[int(k)] for k in re.findall(r"@(\d+)", clause)]
-        ruling = _ruling(clause)
+        ruling = "out" if scoped and _BARE_NO.fullmatch(clause) else _ruling(clause)
         fitting = [] if _ELSEWHERE.match(clause) else [m for m in things if _fits(m, line) and (scoped or _of_a_kind(m))]
         if told is not None and (part := _part_of(things, told, ruling)) is not None:
             parts.append(part)
@@ -169,7 +173,9 @@ def _fits(mention: Mention, line: Line) -> bool:
     items, tokens = line.skeleton.items, line.skeleton.sentence.tokens
     if mention.first and tokens[mention.first - 1].low in ("at", "by", "near", "behind", "beside"):
         return False  # "at the maypole there hangs a bell"
-    front = line.skeleton.mentions.index(mention) == 0 and items.index(f"@{line.mentions.index(mention)}") < EARLY
+    place = items.index(f"@{line.mentions.index(mention)}")
+    front = line.skeleton.mentions.index(mention) == 0 and place < EARLY
+    front = front or (0 < place and items[place - 1] == "," and items[place + 1 : place + 3] in (("be", "not"), ("be", "never")))
     one_of_all = mention.determiner in _EACH and (mention.determiner != "all" or mention.plural)
     return mention.head in APPARATUS or one_of_all or front
 
@@ -182,6 +188,8 @@ def _ruling(clause: str) -> Ruling | None:
         return None if re.search(r"\bnot (?:out|forbid|forbidden|off|ban|banned)\b", clause) else "out"
     if re.fullmatch(r"(?:and |but |so |then )*(?:no|not|never|nobody|none|can not|no sir|no one)(?: of you| at all| sir| please)*", clause):
         return "out"
+    if _THEN.search(clause):
+        return None
     if _NEGATED.search(clause):
         return "out" if _TOUCHED.search(clause) or re.search(r"(?:@\d+|they|it|those) (?:be |can |may )?(?:not|no)$", clause) else None
     if _LET.search(clause) and (
@@ -201,9 +209,14 @@ def _part_of(things: Sequence[Mention], told: Freely, ruling: Ruling | None) -> 
 
 def _named_before(line: Line, before: Line | None) -> Mention | None:
     """The thing that the sentence before only names, where this one takes it up."""
-    if before is None or any(_fits(m, line) for m in line.mentions) or len(before.plain.split()) > 8 or not before.mentions:
+    if before is None or any(_fits(m, line) for m in line.mentions) or len(before.plain.split()) > TOPIC or not before.mentions:
         return None
-    return None if any(a.kind in ("in", "out") for a in before.acts) else before.mentions[-1]
+    if any(a.kind in ("in", "out") for a in before.acts):
+        return None
+    return before.mentions[0] if _SET_FIRST.match(before.skeleton.text) else before.mentions[-1]
+
+
+_SET_FIRST = re.compile(r"(?:and |then |so |now |also |, )*@0 ,")
 
 
 def _limbs(line: Line) -> tuple[Limb, ...] | None:

@@ -137,7 +137,10 @@ def _retries(text: str, before: str) -> int | None:
     return _attempts(text)
 
 
-_TRY = r"(?:go|goes|try|tries|attempts?|chances?|shots?|trials?|cracks?|bash(?:es)?|stabs?|turns?|opportunit(?:y|ies)|efforts?|pops?|lives|runs?)"
+_TRY = (
+    r"(?:go|goes|try|tries|attempts?|chances?|shots?|trials?|cracks?|bash(?:es)?|stabs?|turns?|opportunit(?:y|ies)|efforts?|pops?|"
+    r"lives|runs?)"
+)
 _MANY = r"(?:one|two|three|four|five|six|1|2|3|4|5|6)"
 _FURTHER = r"(?:more|further|extra|new|additional|fresh|spare|other|bonus|free)"
 _TRIES_MORE = re.compile(
@@ -153,11 +156,12 @@ _TRIES_ALL = re.compile(
 )
 """All tries together."""
 _GIVEN = re.compile(
-    r"\b(?:gets?|got|gotta|have|has|having|gives?|given|giving|allow(?:ed)?|there (?:is|are)|there's|it's|it is|you're on|only|just|each|every|"
-    r"everybody|everyone|per|total|altogether|you try|try one|at it)\b"
+    r"\b(?:gets?|got|gotta|have|has|having|gives?|given|giving|allow(?:ed)?|there (?:is|are)|there's|it's|it is|you're on|only|just|"
+    r"each|every|everybody|everyone|per|total|altogether|you try|try one|at it)\b"
 )
 _TIMES_AGAIN = re.compile(
-    r"\bagain\b(?:,? (?!and\b|or\b)[\w']+){0,2},? (?P<n>two|three|four|five)(?: more)? times\b|\b(?P<m>two|three|four|five)(?: more)? times again\b"
+    r"\bagain\b(?:,? (?!and\b|or\b)[\w']+){0,2},? (?P<n>two|three|four|five)(?: more)? times\b"
+    r"|\b(?P<m>two|three|four|five)(?: more)? times again\b"
 )
 _NOBODY_AGAIN = re.compile(
     r"\b(?:no|not|never|nobody|nae|cannot|can't|don't|without|nor)\b(?: [\w']+){0,4} (?:getting back on|get back on|going back|go back|"

@@ -15,7 +15,8 @@ from annotator.rules.unnamed import says_unnamed_out
 
 _STOP = r"(?:station|obstacle|event|element|challenge)"
 _PLACE = (
-    r"(?:course|round|day|place|hall|farm|field|lake|park|garden|building|gym|site|track|venue|barn|ground|grounds|walk|morning|evening)"
+    r"(?:course|round|day|place|hall|farm|field|lake|park|garden|building|gym|site|track|venue|barn|ground|grounds|walk|morning|evening|"
+    r"circuit|loop|route|job|tour|trail|woods?|shop|yard|forest|show)"
 )
 _NUMBER = r"(?:two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|\d{1,2})"
 _MET = r"(?:come (?:across|to|upon|by)|meet|find|see|pass|run into)"
@@ -35,7 +36,16 @@ _ROWS = (
     # from the first to the last
     rf"from (?:the )?(?:(?:very )?start|(?:very )?first(?: whistle| {_STOP})?|one) (?:to|until|till) (?:the )?(?:very )?"
     rf"(?:finish|last|end|{_NUMBER})",
-    rf"(?:beginning|start) to (?:the )?end of the {_PLACE}",
+    rf"(?:beginning|start) to (?:the )?end of the {_PLACE}|(?:out|off|forbidden|not|never|nobody)\b[^.]*\bfrom one end to the other",
+    rf"for (?:the )?(?:all|whole|entire|complete) (?:the )?{_PLACE}",
+    # said once, because it holds everywhere
+    r"(?:say|repeat|tell)(?:ing)? (?:it|this|that|you)(?: \w+){0,3} (?:every|each|\w+) times?|"
+    r"only say(?:ing)? (?:it|this|that) (?:the )?once|"
+    r"(?:so|and) (?:that )?i (?:don't|won't|needn't|do not|will not)(?: have to| need to)? (?:say|repeat) (?:it|this|that|myself)",
+    r"(?:goes|counts|holds|applies|true|stands) for (?:everything|every one|everyone of them|all of it|all of them|the lot)",
+    r"(?:here|there|this one),? and (?:any|every)(?:where| ?place)(?: else)?",
+    r"(?:no|not|nobody|never|out|off)\b[^.]{0,40}, anywhere(?=[,.]|$)",
+    r"(?<!hands )(?<!feet )(?<!foot )(?<!hand )(?<!or )\w+s anywhere(?=[,.]|$)",
     # wherever, whenever, any that you meet
     r"wherever (?:you(?:'re| are| go| see| find| meet| come| happen)|it|they)\b|whenever you (?:come|see|meet|find|pass)",
     rf"(?:no matter|(?:doesn't|does not|don't|not) (?:matter|care))(?: to me)? (?:where (?:you|we)(?:'re| are)|which (?:one|{_STOP}))",
@@ -63,6 +73,11 @@ _TOWN = words(
 )
 """What a course may be laid out in; nouns that are no piece of it."""
 
+_TOOK_ALL_DAY = re.compile(
+    r"\b(?:took|takes?|taken|spent|spend|cost|been|was|were|worked|sat|stood|stand|had)(?: \w+){0,4} "
+    r"all (?:day|morning|afternoon|evening)\b"
+)
+"""How long something lasted."""
 _REFERS = re.compile(
     r"\bi mean (?:that|it|this)\b|\b(?:that|this|it|same) (?:goes|holds|counts|applies|is true|is so|is meant)\b|"
     r"\b(?:that's|it's|and|is) (?:true|so|the same|for)\b|^(?:and )?(?:the )?same\b"
@@ -79,7 +94,7 @@ def whole_course(text: str) -> bool:
     >>> whole_course("the net is out, here and at all ten"), whole_course("hands anywhere on the net"), whole_course("the whole net can")
     (True, False, False)
     """
-    if EVERYWHERE.search(text):
+    if EVERYWHERE.search(_TOOK_ALL_DAY.sub(" ", text)):
         return True
     return any(match["what"] in _TOWN or match["more"] in _TOWN for match in _WHOLE.finditer(text))
 

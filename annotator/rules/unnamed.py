@@ -17,7 +17,7 @@ _NOT = r"(?:not|n't|never|don't|didn't|haven't|hasn't|without|unless)"
 _UNNAMED = re.compile(
     r"(?:\bnot|n't)(?: \w+){0,4} (?:hear|heard|get|come|came)(?: \w+){0,3} (?:from me|of my mouth|from us)\b|"
     rf"(?:\b(?:{_NOT})\b|n't)(?: \w+){{0,6}}? (?:been )?{_SAID}\b|\bunless (?:i|we|somebody)\b|\bunnamed\b|\bnot on (?:the|"
-    rf"my) list\b|\b(?:everything|anything) else\b|\bonly what (?:i|we)\b"
+    rf"my) list\b|\beverything else\b|(?<!nor )(?<!or )\banything else\b|\bonly what (?:i|we)\b"
 )
 _FORBIDDEN = re.compile(
     r"\b(?:out\b|off limits|not (?:allowed|touch|in play)|can't touch|cannot touch|can not touch|a no\b|not yours|hands off|"
@@ -32,6 +32,10 @@ _REPORTED = re.compile(
 """What others say elsewhere, told to say that it does not hold here."""
 
 
+_NOT_AGAIN = re.compile(
+    r"\b(?:so|because) (?:that )?i (?:don't|won't|needn't|do not|will not)(?: have to| need to)? (?:say|repeat|tell)\b[^,.]*"
+)
+"""Why something is told now."""
 _NOT_SAID = re.compile(
     r"\b(?:(?:not|never|no|nobody|without|haven't|hasn't|hadn't|didn't|don't|doesn't|wasn't|weren't|isn't|ain't)"
     r"(?: (?!skip|touch|use)[\w']+){0,5}? "
@@ -55,6 +59,7 @@ _KEPT_OFF = re.compile(
     r"|\b(?:mean|means) (?:no|cannot|can't|not|out)\b|\b(?:left|leave|leaving)(?: it| that| them| well)? (?:alone|be|it)\b"
     r"|\bhands? off\b|\bkeep (?:your )?\w* ?(?:off|away|clear)\b|\b(?:not|n't|never) (?:legal|take|use|order|happen|open)\b|\billegal\b"
     r"|\b(?:is|are|be|stays?|counts? as|as) (?:\w+ )?(?:shut|closed|locked|private|not for you)\b"
+    r"|\byou (?:can't|cannot|can not|may not|mustn't|must not|don't|do not|aren't|shan't)(?=[,.;]|$)"
     r"|\bwalks? (?:straight |right )?past (?:it|them|that)\b|\b(?:do|does|have|has) (?:nowt|nothing)\b"
 )
 
@@ -74,6 +79,7 @@ def says_unnamed_out(text: str, after: str) -> bool:
     >>> says_unnamed_out("if you did not hear the whistle, don't start", "")
     False
     """
+    text = _NOT_AGAIN.sub(" ", text)
     if _says_it_freely(text):
         return True
     match = _UNNAMED.search(text)
