@@ -12,6 +12,7 @@ from typing import Literal
 
 from annotator.course import Limb
 from annotator.rules.acts import Act, answer_at, asks
+from annotator.rules.lexicon import words
 from annotator.rules.pieces import COSTS, VERB
 from annotator.rules.skeleton import Skeleton
 
@@ -29,7 +30,7 @@ class LimbSaid:
     """Tied to the thing last spoken of (a pronoun stands for it)."""
 
 
-_DET = r"(?:your |the |both |two |one |a |with |with your |with the |also |also the )*"
+_DET = r"(?:your |our |the |both |two |one |a |with |with your |with the |also |also the )*"
 _H, _F = r"(?:hand|arm|palm|mitt|finger|fingertip|thumb|fist)", r"(?:foot|leg|shoe|boot|toe|heel|sole|trainer|ankle|sneaker)"
 _ANY = r"(?:hand|arm|palm|mitt|finger|fingertip|fist|foot|leg|shoe|boot|toe|heel|sole|trainer|ankle|sneaker)"
 _ELSEWHERE = r"(?:(?:up )?in the air|behind your back|in your pocket|dangle|hang(?: free| loose| down)?)"
@@ -48,7 +49,7 @@ _BOTH = re.compile(
 )
 # tiny recognisers write "feed only" for "feet only"; nobody is fed at a station
 _ONLY = re.compile(
-    rf"\b(?:(?P<a>{_ANY}|feed|feat)(?: ,)? only|only (?:with |use |on )?{_DET}(?P<b>{_ANY})|just (?:use |with |by |on"
+    rf"\b(?:(?P<a>{_ANY}|feed|feat)(?: ,)? only|only (?:with |use |on |for |by )?{_DET}(?P<b>{_ANY})|just (?:use |with |by |on"
     rf" )?{_DET}(?P<c>{_ANY})|"
     rf"(?:be|it be|this be|one be|,|^) ?all (?P<d>{_ANY})(?= |$)|nothing (?:\| )?but {_DET}(?P<e>{_ANY})|(?P<f>{_ANY})(?: (?:and"
     rf"|,))* nothing else|"
@@ -74,20 +75,25 @@ _BARRED = re.compile(
 )
 _NAMED = re.compile(
     rf"\b(?:(?P<a>{_ANY})(?: (?:cross|wrap|hook|lock|tuck))? (?:on|up|down|against|over|onto|around|round)\b|"
-    rf"(?P<n>{_ANY}) (?:in|into|inside|through) (?:it|them|@\d+)|(?:that|this|it) be (?:for )?(?:your|the) (?P<o>hand|foot)\b|"
+    rf"(?P<n>{_ANY}) (?:in|into|inside|through) (?:it|them|@\d+)|(?:that|this|it) be (?:for )?(?:your|the) (?P<o>hand|foot)\b|(?:that|this|it) be (?P<s>hand|foot)(?= [,.|])|"
+    rf"\b(?:on|upon) (?:your|our|both|two) (?P<t>hand|foot)\b|"
     rf"(?P<p>hand|foot) (?:get|have|take) (?=@)|there (?:go|stand) (?:your |the )?(?P<q>{_ANY})\b|"
     rf"^(?P<r>hand|foot) (?=,)|(?:with|by|using|use|put|place|wrap|hook"
-    rf"|lock|rest|plant|stick|jam|dig|press|wedge|"
+    rf"|lock|rest|roll|slide|plant|stick|jam|dig|press|wedge|"
     rf"for|keep|have|get) "
     rf"{_DET}(?P<b>hand|foot|shoe|palm|finger|toe|arm|leg)\b|@\d+ (?:take|want|be for|get) (?:your |the |both )*(?P<i>hand|foot)\b|"
     r"(?P<j>hand|foot|finger|toe) for @|@\d+(?: (?:on )?(?:each|either|both) (?:side|end)s?| above| below| up there)? (?:under|beneath"
     r"|below|for|in) "
     r"(?:your |the |both )+(?P<m>hand|foot)\b|(?P<e>hand|foot|palm|shoe|boot|finger|toe)(?: (?:be|,))* (?:okay|allowed?|fine|good)"
     rf"|(?P<f>{_ANY}) "
-    r"(?:may|can|go|stay|rest|belong)\b(?! (?:up|off|away|out|behind|in the air))|(?<=, )(?P<g>hand|foot)(?= [,.|]|$)|"
+    r"(?:may|can|go|stay|rest|belong)\b(?! (?:up|off|away|out|behind|in (?:the )?air|dry|clean|quiet|still|free|loose|straight|together|apart))|(?<=, )(?:one |two |both )?(?P<g>hand|foot)(?= [,.|]|$)|"
     r"(?P<h>hand|foot) (?:too|as well|also)\b|(?<=and )(?P<k>hand|foot)(?:,| \|)* (?=(?:if|when|where) you (?:need|want|like|have))|"
     r"(?<=but |and )(?:(?:the|your) )?(?P<l>hand|foot) be (?:okay|fine|in)\b)"
 )
+_OWN_CLAUSE = re.compile(
+    r" (?:stay|keep|remain|hang|dangle|rest|go|be|together|open|apart|straight|quiet|dry|still|free|loose|up|off|tuck|you|we|i|they)\b"
+)
+"""What follows a limb behind a comma that is told of for itself: "with the hands, legs together", "by hand, and with the feet you ..."."""
 _ASIDE = re.compile(
     r"\b(?:dry|wash|hard on|give (?:her|him|them|us) a|wave|raise|lose|watch|warm|chalk|careful|his|her|their|my|hug|wet|"
     r"fingertip)\b(?: \S+){0,5}$"
@@ -102,7 +108,7 @@ _COSTLY = re.compile(
     rf"(?:(?:^|[,|.] )(?:and |so |but |a |one |any |your |even a )*(?P<b>{_ANY}) (?:on|in|to|touch) @\d+(?: ,| and| \||$)+ (?:that be"
     rf"|it be|be)"
     rf" an? (?:fail|fall|foul|fault|penalty)|"
-    rf"\b(?:if|put|see|who|anybody|anyone) (?:you |anybody |i )?(?:put |see |use |get |hook )?"
+    rf"\b(?:if|put(?! your)|see|who|anybody|anyone) (?:you |anybody |i )?(?:put |see |use |get |hook )?"
     rf"(?:your |a |any |the |one )?(?P<a>{_ANY})\b(?!"
     rf" only)[^.@]{{0,40}}?"
     rf"(?: on @\d+| round @\d+| over @\d+)?[^.@]{{0,25}}? (?:{COSTS}|not allow|not allowed))"
@@ -134,7 +140,7 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
         if match.start() < answer:
             return False  # "can you put your feet on the rail, no, you cannot"
         clause = re.split(r"[|.]", text[: match.start()])[-1]
-        if re.search(r"\b(?:he|she)\b", clause) or (match.re is _NAMED and _IT_FAILED.search(text[match.end() :])):
+        if re.search(r"\b(?:he|she)\b(?! be (?:upside|old|new|heavy|light|solid|sound|strong|steady|stable|slippery|long|wide|big))", clause) or (match.re is _NAMED and _IT_FAILED.search(text[match.end() :])):
             return False  # "she put the hand down on the drum, and that's a fail"
         near = re.split(r",", clause)[-1].rstrip()
         told = re.split(r"[,.]", text[: match.start()])[-1].replace(" |", "").rstrip()
@@ -149,7 +155,8 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
             spans.append((match.start(), match.end(), ("hands", "feet"), "named"))
     for match in _BOTH.finditer(text):
         lead = re.split(r"[,|.]", text[: match.start()])[-1]
-        if free(match) and not re.search(r"\b(?:no|not|never|without)\b", lead):
+        apart = "," in match[0] and _OWN_CLAUSE.match(text[match.end() :])
+        if free(match) and not apart and not re.search(r"\b(?:no|not|never|without)\b", lead):
             spans.append((match.start(), match.end(), ("hands", "feet"), "named"))
     for match in _ONLY.finditer(text):
         if free(match):
@@ -172,8 +179,18 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
         if _after_out(skeleton, acts, item):
             continue
         mention, focus = _tied(skeleton, acts, item, last, how)
+        if mention is not None and skeleton.mentions[mention].head in _BLOW and "give" in skeleton.items[: skeleton.items.index(f"@{mention}")]:
+            mention, focus = _given(skeleton, mention)
         out.append(LimbSaid(limbs, how, mention, item, focus))
     return tuple(out)
+
+
+def _given(skeleton: Skeleton, blow: int) -> tuple[int | None, bool]:
+    """What is given a blow: "the gong, and you give that a thump with your fist"."""
+    items = skeleton.items
+    place = items.index(f"@{blow}")
+    earlier = [int(x[1:]) for x in items[:place] if x.startswith("@")]
+    return (earlier[-1], False) if earlier else (None, True)
 
 
 def _after_out(skeleton: Skeleton, acts: Sequence[Act], item: int) -> bool:
@@ -190,8 +207,25 @@ def _after_out(skeleton: Skeleton, acts: Sequence[Act], item: int) -> bool:
     )
 
 
+_BLOW = words("slap smack hit whack thump tap knock bang push pull kick touch tug bash pat clout smash punch squeeze ring wallop shove")
+"""What one gives a thing: "a good thump"."""
+
+
+def _of_its_clause(items: Sequence[str], item: int, last: int) -> int | None:
+    """The thing that a clause says a limb is for ("and the knot down there is for the feet"), or in which it is ("feet inside the bath")."""
+    if items[last].startswith("@"):
+        return int(items[last][1:])
+    begin = max((j + 1 for j in range(item) if items[j] in (",", "|", ".")), default=0)
+    here = [j for j in range(begin, item) if items[j].startswith("@")]
+    if "for" in items[max(begin, item - 1) : last + 1] and here and "with" not in items[here[-1] : item]:
+        return int(items[here[-1]][1:])
+    return None
+
+
 def _tied(skeleton: Skeleton, acts: Sequence[Act], item: int, last: int, how: str) -> tuple[int | None, bool]:
     items = skeleton.items
+    if (own := _of_its_clause(items, item, last)) is not None:
+        return own, False
     ends = {a.item for a in acts if a.kind in ("start", "finish", "arrive", "out") and a.rule != "you are on x"}
     route = {a.item for a in acts if a.kind in ("in", "use", "there")}
     k = last + 1
