@@ -116,7 +116,7 @@ def _write(reading: Reading, division: Division, read: Leanings | None) -> Sheet
     lines = reading.lines
     named = name_stations(lines, division.stations, reading.listed)
     owners = _owners(lines, division, named)
-    of_all = everywhere(lines)
+    of_all = _of_all(lines, read)
     blanket_lines = [line for line in lines if owners[line.index] is None or line.index in of_all]
     blanket = find_blanket(blanket_lines, lines, _of_no_station(blanket_lines, division) | of_all)
     built: list[Built] = []
@@ -148,6 +148,20 @@ def _write(reading: Reading, division: Division, read: Leanings | None) -> Sheet
         format=find_format([(line.plain, line.said) for line in lines]),
         findings=tuple(findings),
     )
+
+
+NOT_OF_ALL = -5.0
+"""Log odds from which a line that seems to speak for the whole course by its words does not."""
+
+
+def _of_all(lines: Sequence[Line], read: Leanings | None) -> frozenset[int]:
+    """The lines that speak for the whole course: by their words, and by what the language model makes of them where it has read."""
+    said = everywhere(lines)
+    if read is None:
+        return said
+    return frozenset(k for k in said if read.course[k] > NOT_OF_ALL) | {
+        line.index for line in lines if read.course[line.index] > 0 > read.begins[line.index]
+    }
 
 
 def _of_no_station(lines: Sequence[Line], division: Division) -> frozenset[int]:

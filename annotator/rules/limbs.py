@@ -140,7 +140,9 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
         if match.start() < answer:
             return False  # "can you put your feet on the rail, no, you cannot"
         clause = re.split(r"[|.]", text[: match.start()])[-1]
-        if re.search(r"\b(?:he|she)\b(?! be (?:upside|old|new|heavy|light|solid|sound|strong|steady|stable|slippery|long|wide|big))", clause) or (match.re is _NAMED and _IT_FAILED.search(text[match.end() :])):
+        if re.search(
+            r"\b(?:he|she)\b(?! be (?:upside|old|new|heavy|light|solid|sound|strong|steady|stable|slippery|long|wide|big))", clause
+        ) or (match.re is _NAMED and _IT_FAILED.search(text[match.end() :])):
             return False  # "she put the hand down on the drum, and that's a fail"
         near = re.split(r",", clause)[-1].rstrip()
         told = re.split(r"[,.]", text[: match.start()])[-1].replace(" |", "").rstrip()
@@ -179,7 +181,11 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
         if _after_out(skeleton, acts, item):
             continue
         mention, focus = _tied(skeleton, acts, item, last, how)
-        if mention is not None and skeleton.mentions[mention].head in _BLOW and "give" in skeleton.items[: skeleton.items.index(f"@{mention}")]:
+        if (
+            mention is not None
+            and skeleton.mentions[mention].head in _BLOW
+            and "give" in skeleton.items[: skeleton.items.index(f"@{mention}")]
+        ):
             mention, focus = _given(skeleton, mention)
         out.append(LimbSaid(limbs, how, mention, item, focus))
     return tuple(out)

@@ -37,7 +37,7 @@ class Weights:
         return dict(zip(self.classes, softmax(together(self.sums(features), leaning)), strict=True))
 
 
-WORDS, CONTEXT = 0.5, 0.6
+WORDS, CONTEXT = 0.35, 0.65
 """How much the word classes and the language model (context.py) count: chosen on speakers that taught neither."""
 
 

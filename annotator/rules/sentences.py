@@ -21,9 +21,9 @@ from safetensors.numpy import load_file
 from annotator.rules.encoder import Encoder, Floats, find_folder
 from annotator.rules.reading import Line
 
-HEADS = {"begins": 1, "inside": 1, "course": 1, "shown": 2, "told": 2}
+HEADS = {"begins": 1, "inside": 1, "course": 1, "shown": 2}
 """What is asked of each sentence, with the number of answers: whether a station begins with it, whether it belongs to one, whether it rules
-for the whole course, whether it tells that a demonstration was clear or failed, whether it puts out what is unnamed or forbids skipping."""
+for the whole course, whether it tells that a demonstration was clear or failed."""
 WINDOW = 480
 """Pieces of words that are read at once; the model knows 512 places."""
 OVERLAP = 80
@@ -50,8 +50,6 @@ class Leanings:
     course: NDArray[np.float64]
     shown: NDArray[np.float64]
     """(n, 2): clear, failed; against nothing told."""
-    told: NDArray[np.float64]
-    """(n, 2): what is unnamed is out; nothing is skipped."""
 
 
 @lru_cache(maxsize=1)
@@ -92,7 +90,7 @@ def _read(read_by: Model, lines: Sequence[Line]) -> Leanings:
         seen = _sentences_of(read_by.encoder, pieces[first : _past(sizes, first)])[kept - first : last - first]
         for name, (weight, bias) in read_by.heads.items():
             out[name][kept:last] = seen @ weight + bias
-    return Leanings(out["begins"][:, 0], out["inside"][:, 0], out["course"][:, 0], out["shown"], out["told"])
+    return Leanings(out["begins"][:, 0], out["inside"][:, 0], out["course"][:, 0], out["shown"])
 
 
 def pieces_of(encoder: Encoder, words: Sequence[str]) -> list[int]:

@@ -42,7 +42,7 @@ def test_every_sentence_of_a_long_walk_has_odds_and_the_same_ones_each_time() ->
     read = leanings(lines)
     assert read is not None, "run scripts/test, which installs the language model"
     assert read.begins.shape == read.inside.shape == read.course.shape == (len(lines),)
-    assert read.shown.shape == read.told.shape == (len(lines), 2)
+    assert read.shown.shape == (len(lines), 2)
     assert np.isfinite(read.begins).all()
     again = leanings(lines)
     assert again is not None
@@ -68,9 +68,7 @@ def test_without_the_model_the_cues_decide_alone(monkeypatch: pytest.MonkeyPatch
 def odds(lines: tuple[Line, ...], begins: dict[int, float]) -> Leanings:
     """Odds of a made-up reader that is sure of everything else."""
     n = len(lines)
-    return Leanings(
-        np.array([begins.get(k, -6.0) for k in range(n)]), np.full(n, 3.0), np.full(n, -6.0), np.full((n, 2), -8.0), np.full((n, 2), -8.0)
-    )
+    return Leanings(np.array([begins.get(k, -6.0) for k in range(n)]), np.full(n, 3.0), np.full(n, -6.0), np.full((n, 2), -8.0))
 
 
 def test_what_only_announces_stations_begins_none_however_sure_the_model_is() -> None:
