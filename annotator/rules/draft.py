@@ -150,17 +150,20 @@ def _write(reading: Reading, division: Division, read: Leanings | None) -> Sheet
     )
 
 
-NOT_OF_ALL = -5.0
-"""Log odds from which a line that seems to speak for the whole course by its words does not."""
-
-
 def _of_all(lines: Sequence[Line], read: Leanings | None) -> frozenset[int]:
-    """The lines that speak for the whole course: by their words, and by what the language model makes of them where it has read."""
+    """The lines that speak for the whole course: by their words, and by what the language model makes of them where it has read.
+
+    A line that begins a station, or is told aside of one, does not, whatever the model says.
+    """
     said = everywhere(lines)
     if read is None:
         return said
-    return frozenset(k for k in said if read.course[k] > NOT_OF_ALL) | {
-        line.index for line in lines if read.course[line.index] > 0 > read.begins[line.index]
+    return said | {
+        line.index
+        for line in lines
+        if read.course[line.index] > 0 > read.begins[line.index]
+        and not _ASIDE.search(line.plain)
+        and not any(naming.listed and naming.score >= CLEARLY_NAMED for naming in line.names)
     }
 
 
@@ -193,6 +196,8 @@ def _signs_of_a_station(line: Line) -> frozenset[str]:
     return frozenset(sign for sign, told in (("start", start), ("end", end), ("limbs", limbs)) if told)
 
 
+CLEARLY_NAMED = 0.86
+"""Likeness from which a listed name is taken for said."""
 OPENING = 6  # lines in which a station is named
 _NUMBERED = re.compile(r"\b(?:station|number|obstacle)\b")
 
