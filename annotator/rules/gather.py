@@ -209,7 +209,11 @@ def _entry_for(
         return None  # "that's all just hardware" tells why, not of what
     barred_part = any(a.kind == "out" and a.rule == "except x" for a in acts)
     if (mention.head == "end" and not mention.part) or (
-        mention.is_part and not barred_part and k and items[k - 1] in ("at", "to", "by", "near", "in", "off", "from", "over")
+        mention.is_part
+        and not barred_part
+        and k
+        and items[k - 1] in ("at", "to", "by", "near", "in", "off", "from", "over")
+        and not (items[k - 1] == "over" and mention.plural and items[k + 1 : k + 3] in (("of", "them"), ("of", "those")))
     ):
         return None
     if mention.is_part and (named := of_which(items, k, line)) is not None:

@@ -22,6 +22,9 @@ _RELATIONAL = words(
     "belly mouth neck spine leather rubber ball"
 )
 """Nouns that are mostly of something; a board, a rope or a mat is a thing by itself, whatever it belongs to."""
+_FIXED = words("rung rail stile hinge bolt screw nail slat spoke tread latch leather rubber wood")
+"""Nouns that are a part where it is said of what ("the rails of it"), or where only they are meant or none ("not the hinges")."""
+_LAID_ON = words("side end edge head")  # "crates laid on their sides"
 _ONE, _MANY = frozenset({"it", "that", "this"}), frozenset({"them", "those", "these"})
 _OWNED = frozenset({"its", "their"})
 JUST_BEFORE = 3
@@ -40,7 +43,10 @@ def give_parts_their_wholes(skeletons: Sequence[Skeleton]) -> tuple[Skeleton, ..
         mentions = []
         for mention in bones.mentions:
             given = [told for _, told in recent]
-            whole = None if mention.part or mention.is_part else _whole_of(bones, mention, given) or _made_of_it(mention, at, recent)
+            whole = None if mention.part else _whole_of(bones, mention, given)
+            if not whole and not mention.part and not mention.is_part:
+                here = [told for there, told in recent if there == at]
+                whole = _singled_out(bones, mention, here) or _made_of_it(mention, at, recent)
             mentions.append(_named_in_full(mention, given) if whole is None else _named_in_full(_as_part(mention, whole), given))
             if whole is None and not mention.is_part and mention.head != "one":
                 recent.append((at, replace(mention, part=None)))
@@ -54,12 +60,26 @@ def _whole_of(bones: Skeleton, mention: Mention, given: Sequence[Mention]) -> Me
         owner = mention.of
         told = not owner.is_part and owner.head in APPARATUS and any(same_thing(owner, told) for told in given)
         return owner if told and (mention.head in _RELATIONAL or is_component(mention.head)) else None
+    if mention.is_part:  # "of them" behind such a part is taken up in gather.py
+        how_it_lies = mention.head in _LAID_ON and mention.first > 0 and bones.sentence.tokens[mention.first - 1].low == "on"
+        alike = (told for told in reversed(given) if told.plural == (mention.determiner == "their"))
+        return next(alike, None) if mention.determiner in _OWNED and not how_it_lies else None
     after = [token.low for token in bones.sentence.tokens[mention.last + 1 : mention.last + 3]]
     told_after = len(after) == 2 and after[0] == "of" and after[1] in _ONE | _MANY
-    if not given or mention.head not in _RELATIONAL or not (told_after or mention.determiner in _OWNED):
+    if not given or mention.head not in _RELATIONAL | _FIXED or not (told_after or mention.determiner in _OWNED):
         return None
     many = mention.determiner == "their" or (told_after and after[1] in _MANY)
     return next((told for told in reversed(given) if told.plural == many and told.head in APPARATUS), None)
+
+
+def _singled_out(bones: Skeleton, mention: Mention, here: Sequence[Mention]) -> Mention | None:
+    """ "Take the ladder, only the rungs"; "any bit of the crate, bar the hinges": of what the same sentence has told before."""
+    before = tuple(token.low for token in bones.sentence.tokens[max(0, mention.first - 2) : mention.first])
+    only = before[-1:] in (("only",), ("just",), ("except",), ("bar",)) or before in (("but", "not"), ("except", "for"))
+    fits = mention.head in _FIXED | _RELATIONAL or is_component(mention.head)
+    if not only or not fits or mention.determiner not in ("the", None) or mention.mods - _WHICH:
+        return None
+    return next((told for told in reversed(here) if told.head in APPARATUS and told.head != mention.head), None)
 
 
 def _made_of_it(mention: Mention, at: int, recent: Sequence[tuple[int, Mention]]) -> Mention | None:

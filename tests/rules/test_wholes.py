@@ -20,6 +20,13 @@ PARTS = [
     pytest.param("Climb the dresser. The backrests are out.", ["dresser", "backrests"], id="what such things have not"),
     pytest.param("Step over the bucket. There is a broom handle.", ["bucket", "broom handle"], id="a thing of a kind"),
     pytest.param("Climb the tall stool. The seats are out.", ["tall stool", "seats"], id="more of them than the thing has"),
+    pytest.param("You take the ladder, only the rungs.", ["ladder", "rungs / ladder"], id="only what is fixed on it"),
+    pytest.param("Any bit of the crate will do, bar the hinges.", ["crate", "hinges / crate"], id="all but what is fixed on it"),
+    pytest.param("Take the ladder. Only the rope is out.", ["ladder", "rope"], id="only a thing by itself"),
+    pytest.param("The rails are just rails.", ["rails", "rails"], id="only what it is"),
+    pytest.param("There are hurdles. The top rails of them are out.", ["hurdles", "top rails / hurdles"], id="fixed on them"),
+    pytest.param("There are pans, you step on their backs.", ["pans", "backs / pans"], id="a side of theirs"),
+    pytest.param("There are crates laid on their sides.", ["crates", "sides"], id="how they lie"),
     pytest.param("See the barrel. The belly of the barrel is wet.", ["barrel", "belly / barrel"], id="a word for the body, of a thing"),
 ]
 
@@ -49,6 +56,10 @@ def test_things_that_only_their_number_tells_apart_bear_it() -> None:
 
 def test_a_number_that_tells_nothing_apart_is_not_written() -> None:
     assert brief("You start on the first pallet. Hands on the rope. You finish on the mat.") == "start pallet; in rope; finish mat"
+
+
+def test_one_goes_over_the_tops_of_them() -> None:
+    assert brief("You start on the mat. There are bales. You go over the tops of them.") == "start mat; in tops of bales"
 
 
 def test_a_part_that_is_no_place_is_ruled_as_soon_as_a_thing() -> None:
