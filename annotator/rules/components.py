@@ -24,7 +24,6 @@ _HOUSES = words("house hut shed cabin kennel cottage playhouse doghouse barn lod
 
 _WHOLES: Mapping[str, frozenset[str]] = {
     "lid": _HOLLOW | words("desk piano toilet"),
-    "rim": _HOLLOW | words("tyre tire wheel hoop bowl pan bath bathtub cauldron trampoline"),
     "brim": words("hat basin bath"),
     "seat": _SEATS,
     "backrest": _SEATS,
@@ -35,25 +34,16 @@ _WHOLES: Mapping[str, frozenset[str]] = {
     "tread": words("tyre tire bleacher"),
     "sidewall": words("tyre tire"),
     "spoke": words("wheel bicycle bike"),
-    "hub": words("wheel"),
-    "handle": _CARTS | words("bucket basket pan pot trunk suitcase drum can tin jug coffin creel chest hamper mower paddle oar shovel"),
+    "handle": _CARTS | words("bucket basket creel coffin trunk mower paddle oar shovel"),
     "wheel": words("bin barrow wheelbarrow bicycle bike mower"),
     "shelf": _CUPBOARDS,
-    "bed": words("truck lorry ute pickup") | _CARTS | _TRAMPOLINES,
+    "bed": words("barrow wheelbarrow") | _TRAMPOLINES,
     "frame": _TRAMPOLINES,
     "spring": _TRAMPOLINES | words("mattress bed sofa"),
     "skin": words("drum"),
     "hoop": words("barrel cask keg"),
     "roof": _CARS | _HOUSES,
     "chimney": _HOUSES | words("engine smoker"),
-    "bonnet": _CARS,
-    "windscreen": _CARS,
-    "windshield": _CARS,
-    "mudguard": _CARS | words("bicycle bike"),
-    "keel": _BOATS,
-    "hull": _BOATS,
-    "gunwale": _BOATS,
-    "thwart": _BOATS,
     "bow": _BOATS,
     "prow": _BOATS,
     "stern": _BOATS,
@@ -66,9 +56,7 @@ _WHOLES: Mapping[str, frozenset[str]] = {
 """Of which things a noun tells a part. A noun stands here only with things that hardly ever come without it."""
 
 
-_ONE_EACH = words(
-    "lid rim brim seat backrest headrest footrest bed frame skin roof chimney bonnet windscreen windshield keel hull bow prow stern basket"
-)
+_ONE_EACH = words("lid brim seat backrest headrest footrest bed frame skin roof chimney bow prow stern basket")
 """Parts of which a thing has one, so that several are of several things."""
 
 

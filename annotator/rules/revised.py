@@ -12,10 +12,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from annotator.rules.acts import Act
+from annotator.rules.components import is_component
 from annotator.rules.context import Context, context
 from annotator.rules.gather import gather
 from annotator.rules.groups import class_key
-from annotator.rules.lexicon import PLACE_PARTS
 from annotator.rules.likeness import same_thing
 from annotator.rules.linear import Weights, fitted, softmax, together
 from annotator.rules.phrases import Mention
@@ -163,13 +163,14 @@ def _comes_to(thing: Weighed, *, may_start: bool) -> str:
             kind = something
     if kind == "none":
         return kind if shares[kind] >= NOTHING else thing.told
-    if thing.told == "none" and shares[kind] < LEAST_PART and _is_a_place(thing.mention.part):
+    if thing.told == "none" and shares[kind] < LEAST_PART and _may_be_a_place(thing.mention.part):
         return thing.told
     return kind if shares[kind] >= LEAST and shares[kind] > shares.get(thing.told, 0.0) else thing.told
 
 
-def _is_a_place(part: str | None) -> bool:
-    return part is not None and part.split()[-1].rstrip("s") in PLACE_PARTS
+def _may_be_a_place(part: str | None) -> bool:
+    """Whether a part may only tell where something is: "the top of the wall", and not "the seats of the chairs"."""
+    return part is not None and not is_component(part.split()[-1].rstrip("s"))
 
 
 def _with(line: Line, at: int, gone: Mapping[tuple[int, int], frozenset[ActKind]], more: Sequence[Act]) -> Line:

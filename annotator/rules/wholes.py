@@ -27,7 +27,7 @@ _FIXED = words("rung rail stile hinge bolt screw nail slat spoke tread latch lea
 _LAID_ON = words("side end edge head")  # "crates laid on their sides"
 _ONE, _MANY = frozenset({"it", "that", "this"}), frozenset({"them", "those", "these"})
 _OWNED = frozenset({"its", "their"})
-JUST_BEFORE = 3
+JUST_BEFORE = 1
 """Sentences back in which a thing was told that a noun tells a part of, though nothing says so."""
 _NOT_OF_IT = words("a an no any some every each one this that my our another")
 _WHICH = COLOURS | SIZES | words("outer inner outside inside back front side padded steel metal plastic iron rubber cement alloy aluminium")
