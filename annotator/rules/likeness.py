@@ -34,8 +34,6 @@ def set_apart(a: Mention, b: Mention) -> bool:
     """Whether colour, size, place or material words say that these are two things."""
     if a.colours and b.colours and not a.colours & b.colours:
         return True
-    if a.ordinal and b.ordinal and a.ordinal != b.ordinal and not a.plural and not b.plural:
-        return True  # "the first beam ... the second beam"
     for group in _APART:
         x, y = a.mods & group, b.mods & group
         if x and y and not x & y:

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from annotator.course import Overshoot, Ruling, Said
-from annotator.rules.lexicon import ORDINAL
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
 from annotator.rules.phrases import Mention
@@ -90,23 +89,12 @@ class Register:
                 mention = replace(mention, words=(mention.ordinal, *mention.words), mods=frozenset({mention.ordinal}))
             found = None
         if found is None:
-            mention = self._counted(mention)
             found = Entry(mention, part, len(self.entries), line)
             self.entries.append(found)
         elif self._says_more(mention, found.mention):
             found.mention = replace(mention, part=found.mention.part)
         self.focus = found
         return found
-
-    def _counted(self, mention: Mention) -> Mention:
-        """ "The first beam ... the second beam": things that only their number tells apart bear it in their names."""
-        if not mention.ordinal or mention.plural:
-            return mention
-        others = [e for e in self.entries if same_head(e.mention.head, mention.head) and e.mention.ordinal not in (None, mention.ordinal)]
-        others = [e for e in others if not e.mention.plural and e.mention.mods <= mention.mods | ORDINAL.keys()]
-        for entry in others:
-            entry.mention = _with_its_number(entry.mention)
-        return _with_its_number(mention) if others else mention
 
     def part_of_focus(self, part: Mention, line: int) -> Entry | None:
         """A part ("the tops") of the thing in focus, as an entry of its own."""
@@ -167,12 +155,6 @@ class Register:
         if len(new.mods) > len(old.mods) and not (old.colours and not new.colours):
             return True
         return new.mods == old.mods and new.plural and not old.plural
-
-
-def _with_its_number(mention: Mention) -> Mention:
-    if mention.ordinal is None or mention.ordinal in mention.words:
-        return mention
-    return replace(mention, words=(mention.ordinal, *mention.words), mods=mention.mods | {mention.ordinal})
 
 
 def _other_part(a: str, b: str) -> bool:
