@@ -75,9 +75,11 @@ _GOOD = re.compile(
 )
 _BAD = re.compile(
     r"(?<!\w)(?:fail(?:s|ed|ure)?|faults?|foul(?:s|ed)?|nil|nought|zero|wrong|complaints?|mistakes?|errors?|against the rules|no good|"
-    r"bust|null|void|no score|(?:that|one|it) ?'s a no|not good|not right|(?:not|n't) (?:copy|pass|have that|give that|do (?:it|that) like)|"
+    r"bust|null|void|no score|(?:that|one|it) ?'s a no|not good|not right|(?:not|n't) (?:copy|pass|have that|give that|"
+    r"do (?:it|that) like)|"
     r"nope|short|too (?:early|late|far|soon)|never mind|poor (?:lamb|thing|lad|girl|boy|old|soul|man|woman)|unlucky|bad luck|"
-    r"red (?:flag|light|card)|not like that|(?:a|that's|that is) miss|(?:that's|that is|is|was) nothing(?! wrong)|go again|start again|walk(?:ing)? home|"
+    r"red (?:flag|light|card)|not like that|(?:a|that's|that is) miss|(?:that's|that is|is|was) nothing(?! wrong)|"
+    r"go again|start again|walk(?:ing)? home|"
     r"(?:him|her|(?:you|he|she|that)(?: 's| is| are| 're| was)) (?:\w+ )?out(?= |$)(?! (?:of|on|there|here))|"
     r"in the (?:drink|water|ditch|mud|wet|hedge)|(?:hand|foot|knee|heel|boot|toe|shoe)s? (?:down|on (?:the|it)))\b"
 )
@@ -89,7 +91,8 @@ _SOMEBODY = (
 _MISHAP = re.compile(
     rf"(?:^|\b){_SOMEBODY}(?: (?:'s|has|have|had|just|only|even|did|n't|not|never|once|ever|also|then))* "
     r"(?:touch(?:ed)?|clip(?:ped)?|brush(?:ed)?|grab(?:bed)?|lean(?:t|ed)|caught|tip(?:ped)?|slip(?:ped)?|drop(?:ped)?|fell|fallen|let go|"
-    r"ran|run|overshot|used|held|hung|trod|kicked|knocked|took|taken|went (?:down|in|over)|sat|landed|skip(?:ped)?|miss(?:ed)?|lost|left|cheated)\b"
+    r"ran|run|overshot|used|held|hung|trod|kicked|knocked|took|taken|went (?:down|in|over)|"
+    r"sat|landed|skip(?:ped)?|miss(?:ed)?|lost|left|cheated)\b"
 )
 """What goes wrong, told of somebody in the past; "he never touched it" tells that it did not."""
 _RULES = re.compile(
@@ -110,7 +113,9 @@ def shown_between(sentences: Sequence[Skeleton]) -> frozenset[int]:
         if sentence.sentence.pause_s >= LONG_PAUSE_S or _ASKED.search(sentence.text):
             result, told = find_demonstration(sentences[i : i + 1 + WITHIN])
             if result is not None:
-                return frozenset(range(i + 1, next(k for k, each in enumerate(sentences) if each is told) + 1))
+                at = next(k for k, each in enumerate(sentences) if each is told)
+                asked = [k for k in range(i, at) if asks_for_one(sentences[k]) or calls_somebody(sentences[k])]
+                return frozenset(range(asked[-1] + 1, at + 1))
     return frozenset()
 
 
@@ -147,7 +152,7 @@ CALL = 12  # words of a sentence that calls somebody
 
 
 def calls_somebody(sentence: Skeleton) -> bool:
-    """Whether a short sentence calls somebody by name to do the station, or tells who will: "Wade, go through it.", "Off you go then, Ann."."""
+    """Whether a short sentence calls somebody by name to do the station, or tells who will: "Ann, go through it.", "Off you go, Ann."."""
     tokens = sentence.sentence.tokens
     if sum(token.low[0].isalnum() for token in tokens) > CALL or any(token.tag in _PAST for token in tokens):
         return False

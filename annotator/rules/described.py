@@ -155,7 +155,12 @@ def _key_of(said: dict[str, str | None]) -> str:
     key = f"{told} {said['key']}".strip()
     while (shorter := _PADDING.sub("", key)) != key:
         key = shorter
-    return key
+    one = _ONE_OF_THEM.fullmatch(key) if said.get("be") and told == "" else None
+    return f"{one[1]}{'es' if one[1].endswith(('x', 's', 'ch', 'sh')) else 's'}" if one else key
+
+
+_ONE_OF_THEM = re.compile(r"an? ([a-z]{3,})")
+"""What somebody is: the class is all of them, "if you're a beginner" speaks of the beginners."""
 
 
 _NEGATES = re.compile(r"\b(?:not|never|no|without|cannot|can't|don't|doesn't|isn't|haven't|hasn't|aren't|didn't)\b")

@@ -175,7 +175,7 @@ def _fits(mention: Mention, line: Line) -> bool:
         return False  # "at the maypole there hangs a bell"
     place = items.index(f"@{line.mentions.index(mention)}")
     front = line.skeleton.mentions.index(mention) == 0 and place < EARLY
-    front = front or (0 < place and items[place - 1] == "," and items[place + 1 : place + 3] in (("be", "not"), ("be", "never")))
+    front = front or (place > 0 and items[place - 1] == "," and items[place + 1 : place + 3] in (("be", "not"), ("be", "never")))
     one_of_all = mention.determiner in _EACH and (mention.determiner != "all" or mention.plural)
     return mention.head in APPARATUS or one_of_all or front
 

@@ -75,7 +75,8 @@ _BARRED = re.compile(
 )
 _NAMED = re.compile(
     rf"\b(?:(?P<a>{_ANY})(?: (?:cross|wrap|hook|lock|tuck))? (?:on|up|down|against|over|onto|around|round)\b|"
-    rf"(?P<n>{_ANY}) (?:in|into|inside|through) (?:it|them|@\d+)|(?:that|this|it) be (?:for )?(?:your|the) (?P<o>hand|foot)\b|(?:that|this|it) be (?P<s>hand|foot)(?= [,.|])|"
+    rf"(?P<n>{_ANY}) (?:in|into|inside|through) (?:it|them|@\d+)|(?:that|this|it) be (?:for )?(?:your|the) (?P<o>hand|foot)\b|"
+    rf"(?:that|this|it) be (?P<s>hand|foot)(?= [,.|])|"
     rf"\b(?:on|upon) (?:your|our|both|two) (?P<t>hand|foot)\b|"
     rf"(?P<p>hand|foot) (?:get|have|take) (?=@)|there (?:go|stand) (?:your |the )?(?P<q>{_ANY})\b|"
     rf"^(?P<r>hand|foot) (?=,)|(?:with|by|using|use|put|place|wrap|hook"
@@ -86,7 +87,9 @@ _NAMED = re.compile(
     r"|below|for|in) "
     r"(?:your |the |both )+(?P<m>hand|foot)\b|(?P<e>hand|foot|palm|shoe|boot|finger|toe)(?: (?:be|,))* (?:okay|allowed?|fine|good)"
     rf"|(?P<f>{_ANY}) "
-    r"(?:may|can|go|stay|rest|belong)\b(?! (?:up|off|away|out|behind|in (?:the )?air|dry|clean|quiet|still|free|loose|straight|together|apart))|(?<=, )(?:one |two |both )?(?P<g>hand|foot)(?= [,.|]|$)|"
+    r"(?:may|can|go|stay|rest|belong)\b"
+    r"(?! (?:up|off|away|out|behind|in (?:the )?air|dry|clean|quiet|still|free|loose|straight|together|apart))"
+    r"|(?<=, )(?:one |two |both )?(?P<g>hand|foot)(?= [,.|]|$)|"
     r"(?P<h>hand|foot) (?:too|as well|also)\b|(?<=and )(?P<k>hand|foot)(?:,| \|)* (?=(?:if|when|where) you (?:need|want|like|have))|"
     r"(?<=but |and )(?:(?:the|your) )?(?P<l>hand|foot) be (?:okay|fine|in)\b)"
 )
@@ -218,7 +221,7 @@ _BLOW = words("slap smack hit whack thump tap knock bang push pull kick touch tu
 
 
 def _of_its_clause(items: Sequence[str], item: int, last: int) -> int | None:
-    """The thing that a clause says a limb is for ("and the knot down there is for the feet"), or in which it is ("feet inside the bath")."""
+    """The thing that a clause says a limb is for ("and the knot is for the feet"), or in which it is ("feet inside the bath")."""
     if items[last].startswith("@"):
         return int(items[last][1:])
     begin = max((j + 1 for j in range(item) if items[j] in (",", "|", ".")), default=0)

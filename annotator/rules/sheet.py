@@ -97,6 +97,8 @@ def build(
             contact_said.extend(
                 limb for limb in entry.limbs if limb.how not in ("weighed", "guessed") or (limb.how == "weighed" and not stated)
             )
+        if role != "route":
+            contact_said.extend(limb for limb in entry.limbs if limb.how in ("named", "only"))
         if ruling == "out" and role == "route" and _used_all_the_same(entry):
             contact_said.extend(limb for limb in entry.limbs if limb.how in ("named", "only"))
         placed.append((entry.mention, entry.part, ruling if role == "route" else role))
