@@ -157,6 +157,8 @@ def calls_somebody(sentence: Skeleton) -> bool:
     if sum(token.low[0].isalnum() for token in tokens) > CALL or any(token.tag in _PAST for token in tokens):
         return False
     lows = [token.low for token in tokens]
+    if _GREETS & set(lows):
+        return False
     for k, token in enumerate(tokens):
         if token.tag not in ("NNP", "NNPS") or token.low in APPARATUS:
             continue
@@ -172,6 +174,7 @@ def calls_somebody(sentence: Skeleton) -> bool:
     return False
 
 
+_GREETS = frozenset({"hello", "hi", "hiya", "morning", "afternoon", "evening", "thanks", "thank", "cheers", "sorry", "bye"})
 _YOU_END = re.compile(r"\byou(?:'re| 're| are) (?:\w+ )?(?:through|home|done|finished|there|it|over|clear)\b")
 """Where a station ends, in words that judge a try as well."""
 _WILL_DO = re.compile(r"(?:will|'ll|going to|gonna|about to) (?:\w+ )?(?:show|do|go|try|demonstrate|run|have|give|climb)\b")

@@ -43,8 +43,6 @@ _ASIDE = re.compile(
 _ELSEWHERE = re.compile(r"^(?:and |but |so |, )*(?:if|when|because|since|while|where|until|unless)\b")
 _ONLY_SOME = re.compile(r"^(?:and |but |so |, )*(?:only(?! thing| one)|except|unless)\b")
 _BARE_NO = re.compile(r"(?:and |but |so |then )*no @\d+(?: (?:at all|please|ever))*")
-_THEN = re.compile(r"\b(?:did|had|was|were) (?:not|never)\b|\b(?:did|had|was|were)n't\b")
-"""What was not, told of another day."""
 _POINTS = re.compile(r"\b(?:it|them|they|those|these|that|one|ones|this|there)\b")
 _HAND = re.compile(r"\b(?:" + "|".join(sorted(HANDS)) + r")\b")
 _FOOT = re.compile(r"\b(?:" + "|".join(sorted(FEET)) + r")\b")
@@ -188,8 +186,6 @@ def _ruling(clause: str) -> Ruling | None:
         return None if re.search(r"\bnot (?:out|forbid|forbidden|off|ban|banned)\b", clause) else "out"
     if re.fullmatch(r"(?:and |but |so |then )*(?:no|not|never|nobody|none|can not|no sir|no one)(?: of you| at all| sir| please)*", clause):
         return "out"
-    if _THEN.search(clause):
-        return None
     if _NEGATED.search(clause):
         return "out" if _TOUCHED.search(clause) or re.search(r"(?:@\d+|they|it|those) (?:be |can |may )?(?:not|no)$", clause) else None
     if _LET.search(clause) and (

@@ -82,7 +82,7 @@ _NAMED = re.compile(
     rf"^(?P<r>hand|foot) (?=,)|(?:with|by|using|use|put|place|wrap|hook"
     rf"|lock|rest|roll|slide|plant|stick|jam|dig|press|wedge|"
     rf"for|keep|have|get) "
-    rf"{_DET}(?P<b>hand|foot|shoe|palm|finger|toe|arm|leg)\b|@\d+ (?:take|want|be for|get) (?:your |the |both )*(?P<i>hand|foot)\b|"
+    rf"{_DET}(?P<b>hand|foot|shoe|palm|fist|finger|toe|arm|leg)\b|@\d+ (?:take|want|be for|get) (?:your |the |both )*(?P<i>hand|foot)\b|"
     r"(?P<j>hand|foot|finger|toe) for @|@\d+(?: (?:on )?(?:each|either|both) (?:side|end)s?| above| below| up there)? (?:under|beneath"
     r"|below|for|in) "
     r"(?:your |the |both )+(?P<m>hand|foot)\b|(?P<e>hand|foot|palm|shoe|boot|finger|toe)(?: (?:be|,))* (?:okay|allowed?|fine|good)"
@@ -184,14 +184,16 @@ def find_limbs(skeleton: Skeleton, acts: Sequence[Act]) -> tuple[LimbSaid, ...]:
         if _after_out(skeleton, acts, item):
             continue
         mention, focus = _tied(skeleton, acts, item, last, how)
-        if (
-            mention is not None
-            and skeleton.mentions[mention].head in _BLOW
-            and "give" in skeleton.items[: skeleton.items.index(f"@{mention}")]
-        ):
-            mention, focus = _given(skeleton, mention)
+        blow = next((int(x[1:]) for x in reversed(skeleton.items[:item]) if x.startswith("@")), None)
+        if blow is not None and mention in (blow, None) and _is_blow(skeleton, blow):
+            mention, focus = _given(skeleton, blow)
         out.append(LimbSaid(limbs, how, mention, item, focus))
     return tuple(out)
+
+
+def _is_blow(skeleton: Skeleton, mention: int) -> bool:
+    place = skeleton.items.index(f"@{mention}")
+    return skeleton.mentions[mention].head in _BLOW and "give" in skeleton.items[max(0, place - 3) : place]
 
 
 def _given(skeleton: Skeleton, blow: int) -> tuple[int | None, bool]:

@@ -29,6 +29,12 @@ RULES: list[tuple[str, list[Rule]]] = [
     ("Nobody puts a finger on a mirror, it doesn't matter which station you're at.", [("surface", "mirror", None, "out")]),
     ("Wherever you are, the grass is fire.", [("surface", "grass", None, "out")]),
     ("The straw bales, they are everywhere, use them, sleep on them.", [("surface", "straw bales", None, "in")]),
+    ("For the whole circuit, the parquet is not touched, never.", [("surface", "parquet", None, "out")]),
+    ("No contact with the power cables, on the complete course.", [("surface", "power cables", None, "out")]),
+    ("I say it now so I don't say it eight times, the ropes are out.", [("surface", "ropes", None, "out")]),
+    ("If I didn't say you could use it, you can't.", [("unnamed-out", None, None, None)]),
+    ("You may have a second bash at anything.", []),
+    ("Every garden here has a post with a lamp, and no post is to be missed.", [("no-skip", "post", None, None)]),
     ("Pillars cannot touch.", [("surface", "pillars", None, "out")]),
     ("You can hold any barrel on all ten. But not the lid.",
      [("surface", "barrel", None, "in"), ("surface", "barrel", "lid", "out")]),
@@ -92,6 +98,14 @@ FORMATS = [
     ("One go, that's your lot.", 0, None),
     ("You get another go, fall again, and you get another.", 2, None),
     ("Whoever falls gets to do the same thing over.", 1, None),
+    ("If you miss you get three more tries at it.", 3, None),
+    ("You may have one further go, and after that you are home.", 1, None),
+    ("Everybody gets three tries at a thing.", 2, None),
+    ("You can repeat each exercise two times.", 2, None),
+    ("You try one time.", 0, None),
+    ("You get the one run at it.", 0, None),
+    ("Who falls tries again, three more times.", 3, None),
+    ("Come off and you're off.", 0, None),
     ("Whoever gets furthest wins, and on a tie the fastest is ahead.", None, "furthest then fastest"),
     ("The most obstacles wins, then we look at time.", None, "most stations then fastest"),
 ]  # fmt: skip
@@ -113,6 +127,9 @@ SOMETHING_ELSE = [
     "From the ledge you can run over.",
     "The third miss of the swing is by the wall.",
     "After the second fall, start again at the post.",
+    "I say once more, mind your fingers.",
+    "Run two times round the post.",
+    "Go round the two posts again and hold the rope.",
 ]
 
 

@@ -38,6 +38,7 @@ DESCRIBED = [
     ("the boards that are upright may be held", []),
     ("the knobs are in unless they're cracked", []),
     ("who is it?", []),
+    ("if you're a beginner, you can have the blue holds as well", ["beginners"]),
 ]
 
 
