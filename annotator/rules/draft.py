@@ -128,7 +128,8 @@ def _write(reading: Reading, division: Division, read: Leanings | None) -> Sheet
         words = (naming.name, naming.heard) if naming else ()
         watched = shown_between([line.skeleton for line in own])
         mine = [_only_watched(line) if line in own and own.index(line) in watched else line for line in mine]
-        told = revised(mine, built[-1].finishes if built else (), words)
+        aside = frozenset(line.index for line in mine if not a <= line.index < b)
+        told = revised(mine, built[-1].finishes if built else (), words, aside)
         gathered = gather(told.lines, built[-1].finishes if built else (), names=words, passing=told.passing)
         demonstration, shown = find_demonstration([line.skeleton for line in own])
         if read is not None:
@@ -162,7 +163,7 @@ def _of_all(lines: Sequence[Line], read: Leanings | None) -> frozenset[int]:
         line.index
         for line in lines
         if read.course[line.index] > 0 > read.begins[line.index]
-        and not _ASIDE.search(line.plain)
+        and not ASIDE.search(line.plain)
         and not any(naming.listed and naming.score >= CLEARLY_NAMED for naming in line.names)
     }
 

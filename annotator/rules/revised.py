@@ -110,7 +110,9 @@ class Revised:
     """Things that came to nothing: "it" does not mean them, and limbs told beside them are told of something else."""
 
 
-def revised(lines: Sequence[Line], before: Sequence[Mention], names: Sequence[str] = ()) -> Revised:
+def revised(
+    lines: Sequence[Line], before: Sequence[Mention], names: Sequence[str] = (), elsewhere: frozenset[int] = frozenset()
+) -> Revised:
     """The lines with the acts that patterns and models together come to.
 
     Parameters
@@ -121,6 +123,9 @@ def revised(lines: Sequence[Line], before: Sequence[Mention], names: Sequence[st
         What the station before ended on.
     names
         The station's own name as given and as heard; no thing.
+    elsewhere
+        Indices of lines that were told in another station's midst. The language model takes what stands beside them for what they speak
+        of, so they never make nothing of what patterns tell.
     """
     things = weigh(lines, before, names, context(lines))
     passing: list[Mention] = []
@@ -129,6 +134,8 @@ def revised(lines: Sequence[Line], before: Sequence[Mention], names: Sequence[st
     gone: dict[tuple[int, int], frozenset[ActKind]] = {}
     for thing in things:
         kind = _comes_to(thing, may_start=thing is first)
+        if kind == "none" and all(lines[at].index in elsewhere for at, _ in thing.places):
+            kind = thing.told
         if thing.shares["none"] >= NOTHING and kind == "none" and not _for_a_class(lines, thing):
             passing.append(thing.mention)
         if kind == thing.told:
