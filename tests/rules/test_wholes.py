@@ -48,16 +48,6 @@ def test_a_parts_thing_bears_the_colour_that_it_was_told_with(said: str, expecte
     assert f"out {expected}" in brief(f"You start on the mat. {said}")
 
 
-def test_things_that_only_their_number_tells_apart_bear_it() -> None:
-    assert brief("You start on the first pallet. Hands on the rope. You finish on the second pallet.") == (
-        "start first pallet; in rope; finish second pallet"
-    )
-
-
-def test_a_number_that_tells_nothing_apart_is_not_written() -> None:
-    assert brief("You start on the first pallet. Hands on the rope. You finish on the mat.") == "start pallet; in rope; finish mat"
-
-
 def test_one_goes_over_the_tops_of_them() -> None:
     assert brief("You start on the mat. There are bales. You go over the tops of them.") == "start mat; in tops of bales"
 
