@@ -57,9 +57,6 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             rf"({_YEARS})(?:s|es|'s)?\b(?: years?(?: old| of age)?\b)?{_NO_AGE}",
             "side",
         ),
-        (rf"\b(?:past|beyond) ({_TENS})\b{_NO_AGE}", "past"),
-        (r"\b(?:first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth) (?:graders?|formers?)\b", "grade"),
-        (rf"\b({_YEARS})[ -]and[ -](?:unders|overs)\b", "said"),
         (rf"\b(under|over)[ ]?({'|'.join(n + ('es' if n.endswith('x') else 's') for n in _NUMBERS[3:])}|undertones)\b", "side"),
         (r"\bunder ?t(?:ones|ens|ends)\b", "under-tens"),
         (r"\bu ?(\d{1,2})s?\b", "u"),
@@ -200,10 +197,6 @@ def _key_of(match: re.Match[str], kind: str, said: str) -> str:
         return f"under-{_plural(_age_word(next(group for group in match.groups() if group and group != 'not')))}"
     if kind == "until":
         return f"under-{_plural(_age_word(match[2]))}" if match[1] in ("until", "till") else f"{_age_word(match[2])}-and-under"
-    if kind == "past":
-        return f"over-{match[1][:-1]}ies"
-    if kind == "grade":
-        return said if said.endswith("s") else f"{said}s"
     if kind == "from":
         return f"{_age_word(match[1])}-and-over"
     if kind == "range":

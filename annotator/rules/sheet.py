@@ -69,6 +69,7 @@ def build(
     placed: list[tuple[Mention, str | None, str]] = []
     contact_said = [x for x, _ in gathered.loose_limbs]
     stated = bool(contact_said)
+    at_ends: list[LimbSaid] = []
     for entry in entries:
         if entry.dropped:
             continue
@@ -98,7 +99,7 @@ def build(
                 limb for limb in entry.limbs if limb.how not in ("weighed", "guessed") or (limb.how == "weighed" and not stated)
             )
         if role != "route":
-            contact_said.extend(limb for limb in entry.limbs if limb.how in ("named", "only"))
+            at_ends.extend(limb for limb in entry.limbs if limb.how in ("named", "only"))
         if ruling == "out" and role == "route" and _used_all_the_same(entry):
             contact_said.extend(limb for limb in entry.limbs if limb.how in ("named", "only"))
         placed.append((entry.mention, entry.part, ruling if role == "route" else role))
@@ -120,7 +121,7 @@ def build(
                 ),
             )
         )
-    contact = union(contact_said)
+    contact = union([*contact_said, *at_ends]) if contact_said else None  # "two feet on the mat", alone, tells nothing of the station
     limb_words = tuple(evidence for _, evidence in gathered.loose_limbs)
     station = SheetStation(
         number=number, name=name, start=span[0], end=max(span), contact=contact, surfaces=tuple(surfaces), demonstration=demonstration,
