@@ -43,8 +43,8 @@ WORTH = {"begins": 5.0, "inside": 2.5, "course": 3.5, "shown": 0.5, "told": 0.5}
 BEGUN = {"begins": -2.0, "inside": 1.5, "course": -3.0, "shown": -3.0, "told": -5.0}
 """Log odds from which learning starts: most sentences do none of these."""
 ASKED = HEADS | {"told": 2}
-"""What is asked while learning: also whether a sentence puts out what is unnamed, or forbids skipping. Patterns tell that better (F1 .96 and
-.70 on walks that neither had met; .68 and .49 by the model), so it is not written."""
+"""What is asked while learning: also whether a sentence puts out what is unnamed, or forbids skipping. Patterns tell that better (F1 .96
+and .70 on walks that neither had met; .68 and .49 by the model), so it is not written."""
 SHOWN = (None, "clear", "fail")
 
 
