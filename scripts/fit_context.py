@@ -34,7 +34,7 @@ from scripts.adapting import DROPPED, Reader, adapt, write
 from scripts.fit_confidence import load_scorer
 from scripts.fit_weighed import Told, class_of, group_of, material, material_parser, parts_named
 
-TIMES = 9  # that everything is read
+TIMES = 6  # that everything is read
 BUDGET = 1024  # pieces in a batch, filling included
 WORTH = {"kind": 1.0, "limbs": 0.5, "past": 1.0, "of": 0.3}
 OF_THINGS = 1.0

@@ -18,23 +18,23 @@ from annotator.rules.lexicon import APPARATUS
 from annotator.rules.referents import Entry
 
 WEIGHTS: Mapping[str, float] = {
-    "always": -0.28,
-    "said outright": 0.18,
+    "always": -0.46,
+    "said outright": 0.16,
     "said more than once": 0.29,
-    "only spoken of": -0.32,
-    "by a pronoun": -0.06,
-    "unknown thing": -0.16,
-    "a part": -0.28,
-    "a start": 0.95,
-    "a finish": -0.24,
-    "out of play": 0.09,
-    "taken back or differing": -0.54,
+    "only spoken of": -0.26,
+    "by a pronoun": -0.05,
+    "unknown thing": -0.18,
+    "a part": 0.01,
+    "a start": 0.99,
+    "a finish": -0.2,
+    "out of play": 0.1,
+    "taken back or differing": -0.49,
     "name heard badly": -0.93,
-    "as good as certain": 2.45,
-    "very likely": 1.61,
-    "likely": 1.0,
-    "likelier than not": 0.26,
-    "held by patterns alone": -0.46,
+    "as good as certain": 2.54,
+    "very likely": 1.76,
+    "likely": 1.22,
+    "likelier than not": 0.44,
+    "held by patterns alone": -0.33,
 }
 """Log odds that each sign adds; `always` is there for every surface. "name heard badly" stems from three recognised walks with few
 such cases."""
