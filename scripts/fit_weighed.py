@@ -38,6 +38,7 @@ from scipy.sparse.linalg import svds
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from annotator.rules import context, landing, limbed, revised, sheet, weighed
+from annotator.rules.encoder import Model, load_model
 from annotator.rules.gather import gather, union
 from annotator.rules.linear import Weights
 from annotator.rules.linear import fitted as in_package
@@ -298,7 +299,7 @@ def leave_out(told: Sequence[Told], scorer: Any, contexts: Sequence[Path]) -> tu
     for fold in folds:
         rest = [each for each, group in zip(taught, groups, strict=True) if group != fold]
         models.append(all_fitted({model: [e for each in rest for e in each[model]] for model in EXAMPLES}))
-    readers = [context.load_model(path) for path in contexts] or [None] * FOLDS
+    readers = [load_model(path, context.HEADS) for path in contexts] or [None] * FOLDS
     pairs: list[list[tuple[Example, list[float]]]] = []
     for fold in folds:
         read_with(models[fold], readers[fold])
@@ -316,7 +317,7 @@ def leave_out(told: Sequence[Told], scorer: Any, contexts: Sequence[Path]) -> tu
     return said, fit_told([pair for some in pairs for pair in some]), items
 
 
-def read_with(models: dict[str, Weights], reader: context.Model | None) -> None:
+def read_with(models: dict[str, Weights], reader: Model | None) -> None:
     """Let the drafter of this process read by these weights and this language model."""
     use(models)
     context._states.cache_clear()

@@ -16,21 +16,12 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from safetensors.numpy import load_file
 
-from annotator.rules.encoder import MOST, Encoder, Floats, find_folder
+from annotator.rules.encoder import MOST, Floats, Model, find_folder, load_model
 from annotator.rules.reading import Line
 
 HEADS = {"kind": 5, "limbs": 2, "past": 3}
 """What is asked of each phrase, with the number of answers: weighed.CLASSES; hands and feet; landing.CLASSES."""
-
-
-@dataclass(frozen=True, slots=True)
-class Model:
-    """The encoder with the maps from its vectors to what is asked."""
-
-    encoder: Encoder
-    heads: dict[str, tuple[Floats, Floats]]
 
 
 @lru_cache(maxsize=1)
@@ -46,17 +37,7 @@ def read_by() -> str:
 @lru_cache(maxsize=1)
 def model() -> Model | None:
     """The model as fitted; None where its weights are not installed."""
-    return load_model(Path(str(files("annotator.rules").joinpath("context.safetensors"))))
-
-
-def load_model(fitted_file: Path) -> Model | None:
-    """The model with the corrections and maps of a file; None where its own weights are not installed."""
-    folder = find_folder()
-    if folder is None:
-        return None
-    fitted = load_file(fitted_file)
-    heads = {name: (fitted[f"{name}.weight"].astype(np.float32), fitted[f"{name}.bias"].astype(np.float32)) for name in HEADS}
-    return Model(Encoder(folder, fitted), heads)
+    return load_model(Path(str(files("annotator.rules").joinpath("context.safetensors"))), HEADS)
 
 
 @dataclass(frozen=True, slots=True)

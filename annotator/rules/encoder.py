@@ -13,7 +13,8 @@ import importlib
 import json
 import math
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
@@ -120,6 +121,24 @@ class Encoder:
         middle = x.mean(-1, keepdims=True)
         spread = np.sqrt(((x - middle) ** 2).mean(-1, keepdims=True) + np.float32(1e-12))
         return np.asarray((x - middle) / spread * self.weights[f"{name}.weight"] + self.weights[f"{name}.bias"], dtype=np.float32)
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """The encoder with its corrections, and the maps from its vectors to what is asked, by name: a matrix and a bias each."""
+
+    encoder: Encoder
+    heads: dict[str, tuple[Floats, Floats]]
+
+
+def load_model(fitted_file: Path, asked: Iterable[str]) -> Model | None:
+    """The model with the corrections and maps of a file; None where its own weights are not installed."""
+    folder = find_folder()
+    if folder is None:
+        return None
+    fitted = load_file(fitted_file)
+    heads = {name: (fitted[f"{name}.weight"].astype(np.float32), fitted[f"{name}.bias"].astype(np.float32)) for name in asked}
+    return Model(Encoder(folder, fitted), heads)
 
 
 def _gelu(x: Floats) -> Floats:

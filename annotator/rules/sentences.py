@@ -16,9 +16,8 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from safetensors.numpy import load_file
 
-from annotator.rules.encoder import Encoder, Floats, find_folder
+from annotator.rules.encoder import Encoder, Floats, Model, load_model
 from annotator.rules.reading import Line
 
 HEADS = {"begins": 1, "inside": 1, "course": 1, "shown": 2}
@@ -31,14 +30,6 @@ OVERLAP = 80
 LONGEST = 120
 """Pieces of a sentence that are read; what it does is told by then."""
 _BEGIN, _END, _UNKNOWN = 101, 102, 100
-
-
-@dataclass(frozen=True, slots=True)
-class Model:
-    """The encoder with the maps from a sentence's vector to what is asked."""
-
-    encoder: Encoder
-    heads: dict[str, tuple[Floats, Floats]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,17 +46,7 @@ class Leanings:
 @lru_cache(maxsize=1)
 def model() -> Model | None:
     """The model as fitted; None where its weights are not installed."""
-    return load_model(Path(str(files("annotator.rules").joinpath("sentences.safetensors"))))
-
-
-def load_model(fitted_file: Path) -> Model | None:
-    """The model with the corrections and maps of a file; None where its own weights are not installed."""
-    folder = find_folder()
-    if folder is None:
-        return None
-    fitted = load_file(fitted_file)
-    heads = {name: (fitted[f"{name}.weight"].astype(np.float32), fitted[f"{name}.bias"].astype(np.float32)) for name in HEADS}
-    return Model(Encoder(folder, fitted), heads)
+    return load_model(Path(str(files("annotator.rules").joinpath("sentences.safetensors"))), HEADS)
 
 
 def leanings(lines: Sequence[Line]) -> Leanings | None:
@@ -76,7 +57,7 @@ def leanings(lines: Sequence[Line]) -> Leanings | None:
 
 def leanings_by(fitted_file: Path, lines: Sequence[Line]) -> Leanings:
     """The same by the corrections and maps of a file. Raises FileNotFoundError where the model is not installed."""
-    read_by = load_model(fitted_file)
+    read_by = load_model(fitted_file, HEADS)
     if read_by is None:
         raise FileNotFoundError("The language model is not installed.")
     return _read(read_by, lines)

@@ -87,8 +87,8 @@ def test_the_model_is_heard_where_no_cue_speaks() -> None:
     ("told", "clear", "failed", "expected"),
     [
         pytest.param(None, -8.0, -8.0, None, id="nothing told"),
-        pytest.param(None, 2.5, -8.0, "clear", id="the model hears a result that no pattern knows"),
-        pytest.param(None, 1.0, -8.0, None, id="not surely enough"),
+        pytest.param(None, 4.0, -8.0, "clear", id="the model hears a result that no pattern knows"),
+        pytest.param(None, 2.0, -8.0, None, id="not surely enough"),
         pytest.param("clear", -8.0, 3.0, "fail", id="the model is surer than the pattern"),
         pytest.param("fail", 0.3, -1.0, "fail", id="a pattern stands against a doubt"),
         pytest.param("clear", -1.0, -8.0, "clear", id="a pattern that the model only doubts"),
