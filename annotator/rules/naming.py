@@ -9,8 +9,10 @@ are a little like a name that is left over.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from rapidfuzz import fuzz
@@ -76,6 +78,10 @@ def name_stations(lines: Sequence[Line], spans: Sequence[tuple[int, int]], liste
     return chosen
 
 
+LONG = 6
+"""Letters from which a word of a name may be said as two ("sandbag", "sand bag")."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Said:
     """The words of one line, without endings."""
@@ -121,9 +127,17 @@ def _same(a: str, b: str) -> bool:
     return a == b or (min(len(a), len(b)) >= 5 and a[0] == b[0] and fuzz.ratio(a, b) >= 85)
 
 
-def _places(word: str, said: _Said) -> list[int]:
-    single = [i for i, each in enumerate(said.stems) if _same(word, each)]
-    return single or [i for i, each in enumerate(said.joined) if len(word) >= 6 and each == word]
+def _index(said: _Said, alike: Callable[[str], tuple[str, ...]], long: frozenset[str]) -> dict[str, list[int]]:
+    """Where a line says which words of the names: alone, else written as one of two. `long`: words that may be two."""
+    out: dict[str, list[int]] = {}
+    for i, each in enumerate(said.stems):
+        for word in alike(each):
+            out.setdefault(word, []).append(i)
+    twos: dict[str, list[int]] = {}
+    for i, each in enumerate(said.joined):
+        if each in long and each not in out:
+            twos.setdefault(each, []).append(i)
+    return out | twos
 
 
 def _told_in_words(heads: Sequence[Sequence[Line]], listed: NamesList) -> list[tuple[float, int, Naming]]:
@@ -131,14 +145,19 @@ def _told_in_words(heads: Sequence[Sequence[Line]], listed: NamesList) -> list[t
     said = [[_said(line) for line in head] for head in heads]
     of_name = {name: tuple(dict.fromkeys(stem(word) for word in re.findall(r"[a-z0-9]+", name.lower()))) for name in listed.names}
     known = {word for words in of_name.values() for word in words}
-    spread = {word: sum(any(_places(word, line) for line in lines) for lines in said) for word in known}
+    alike = lru_cache(maxsize=None)(lambda each: tuple(word for word in sorted(known) if _same(word, each)))
+    long = frozenset(word for word in known if len(word) >= LONG)
+    places = [[_index(line, alike, long) for line in lines] for lines in said]
+    spread = Counter(word for lines in places for word in {word for line in lines for word in line})
+    heard_in = {word: [k for k, lines in enumerate(places) if any(word in line for line in lines)] for word in spread}
     weight = {word: 1.0 / (1 + spread[word]) if spread[word] else NEVER for word in known}
     out: list[tuple[float, int, Naming]] = []
     for name, words in of_name.items():
         whole = sum(weight[word] for word in words)
         found: list[tuple[float, int, str]] = []
-        for k, lines in enumerate(said):
-            best = max((_share(words, weight, whole, line, late) for late, line in enumerate(lines)), default=(0.0, ""))
+        for k in sorted({k for word in words for k in heard_in.get(word, ())}):
+            lines = zip(said[k], places[k], strict=True)
+            best = max((_share(words, weight, whole, line, at, late) for late, (line, at) in enumerate(lines)), default=(0.0, ""))
             if best[0] >= MOST_OF_IT:
                 found.append((best[0], k, best[1]))
         found.sort(reverse=True)
@@ -148,9 +167,11 @@ def _told_in_words(heads: Sequence[Sequence[Line]], listed: NamesList) -> list[t
     return sorted(out, key=lambda o: (-o[0], o[1], o[2].name))
 
 
-def _share(words: Sequence[str], weight: dict[str, float], whole: float, line: _Said, late: int) -> tuple[float, str]:
+def _share(
+    words: Sequence[str], weight: dict[str, float], whole: float, line: _Said, said_at: dict[str, list[int]], late: int
+) -> tuple[float, str]:
     """How much of a name a line says close together, less for a later line, and the words heard."""
-    places = sorted((i, word) for word in words for i in _places(word, line))
+    places = sorted((i, word) for word in words for i in said_at.get(word, ()))
     best = (0.0, "")
     for at, (begin, _) in enumerate(places):
         near = [(i, word) for i, word in places[at:] if i - begin <= len(words) + SPREAD]
