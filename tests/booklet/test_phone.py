@@ -103,12 +103,28 @@ def test_a_choice_of_language_is_kept_and_never_overruled(told: Path, browser: B
     page.click(".languages summary")
     page.click(".languages a[hreflang=en]")
     page.wait_for_url("**/site/index.html")
+    page.wait_for_function("localStorage.getItem('booklet language') === 'en'")  # processes of a browser hear of it one after the other
     page.click("nav.stations a >> nth=1")
     page.wait_for_url("**/site/station-2.html")
     page.goto(at(told, "de/index.html"))
     assert page.get_attribute("html", "lang") == "de", "an address of another language stays that language"
     page.goto(at(told, "index.html"))
     assert page.get_attribute("html", "lang") == "en"
+    context.close()
+
+
+def test_a_language_chosen_before_the_script_has_come_is_kept(told: Path, browser: Browser) -> None:
+    """With bad reception the list of languages is there long before the script is."""
+    context = browser.new_context(locale="es-ES")
+    page = context.new_page()
+    page.route("**/assets/*.js", lambda route: route.abort())
+    page.goto(at(told, "es/index.html"))
+    page.click(".languages summary")
+    page.click(".languages a[hreflang=en]")
+    page.wait_for_url("**/site/index.html")
+    page.wait_for_load_state()
+    assert page.get_attribute("html", "lang") == "en"
+    assert page.evaluate("localStorage.getItem('booklet language')") == "en"
     context.close()
 
 

@@ -144,7 +144,6 @@ function startSingle() {
   else {
     const about = /** @type {About} */ (told(document, "#about"));
     begin(about);
-    for (const link of all(document, "a[hreflang]")) link.addEventListener("click", () => remember("language", link.getAttribute("hreflang") ?? ""));
     addEventListener("load", () => void startEdition(about.here, about.words));
   }
   startTurning(openPage);
