@@ -18,7 +18,7 @@ from safetensors.numpy import save_file
 from torch import Tensor
 from torch.nn import functional
 
-from annotator.rules.encoder import ADAPTED, Encoder, Floats, find_folder
+from annotator.rules.encoder import ADAPTED, Encoder, Floats, find_folder, merged
 
 Group = TypeVar("Group")
 Item = TypeVar("Item")
@@ -60,7 +60,7 @@ class Reader:
     def __init__(self, encoder: Encoder, maps: Mapping[str, tuple[int, int, float]]) -> None:
         self.layers, self.heads = encoder.layers, encoder.heads
         self.weights = {name: torch.from_numpy(rows.copy()) for name, rows in encoder.weights.items()}
-        self.maps = {name: (_short(matrix.T), _short(bias)) for name, (matrix, bias) in encoder.maps.items()}
+        self.maps = {name: (_short(matrix.T), _short(bias)) for name, (matrix, bias) in merged(encoder.folder).items()}
         self.fitted = begun(encoder.layers, maps)
 
     def states(self, ids: Tensor, there: Tensor, dropped: float) -> Tensor:

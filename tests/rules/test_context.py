@@ -7,11 +7,12 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from annotator.rules import context as context_module
 from annotator.rules import draft, encoder
 from annotator.rules.context import HEADS, context
-from annotator.rules.encoder import MOST, NEEDED, Encoder, Floats, find_folder
+from annotator.rules.encoder import MOST, NEEDED, Encoder, Floats, find_folder, merged
 from annotator.rules.landing import CLASSES as PAST
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.weighed import CLASSES
@@ -49,23 +50,77 @@ def test_likenesses_are_those_that_the_makers_publish(plain: Encoder) -> None:
     assert (float(a @ b), float(a @ c), float(b @ c)) == pytest.approx((0.6660, 0.1046, 0.1411), abs=5e-4)
 
 
-def test_gelu_is_x_times_the_normal_share_below_x() -> None:
-    x = np.linspace(-6, 6, 1201, dtype=np.float32)
-    outside = [v * 0.5 * (1 + math.erf(v / math.sqrt(2))) for v in x.tolist()]
-    assert encoder._gelu(x) == pytest.approx(outside, abs=2e-6)
+NAMES = (
+    "attention.self.query",
+    "attention.self.key",
+    "attention.self.value",
+    "attention.output.dense",
+    "intermediate.dense",
+    "output.dense",
+)
+
+
+def by_the_book(plain: Encoder, maps: dict[str, tuple[Floats, Floats]], ids: list[int]) -> NDArray[np.float64]:
+    """A text's reading as published (Vaswani et al. 2017, arXiv:1706.03762; Devlin et al. 2018, arXiv:1810.04805), in 53-bit floats."""
+    w = {name: rows.astype(np.float64) for name, rows in plain.weights.items()}
+    each = 384 // plain.heads
+
+    def normed(x: NDArray[np.float64], name: str) -> NDArray[np.float64]:
+        spread = np.sqrt(x.var(-1, keepdims=True) + 1e-12)
+        return np.asarray((x - x.mean(-1, keepdims=True)) / spread * w[f"{name}.weight"] + w[f"{name}.bias"])
+
+    x = w["embeddings.word_embeddings.weight"][ids] + w["embeddings.position_embeddings.weight"][: len(ids)]
+    x = normed(x + w["embeddings.token_type_embeddings.weight"][0], "embeddings.LayerNorm")
+    for at in (f"layer.{layer}" for layer in range(plain.layers)):
+        query, key, value, out, wide, narrow = (tuple(part.astype(np.float64) for part in maps[f"{at}.{name}"]) for name in NAMES)
+        heads = []
+        for own in (slice(head * each, (head + 1) * each) for head in range(plain.heads)):
+            q, k, v = (x @ matrix[:, own] + bias[own] for matrix, bias in (query, key, value))
+            looks = np.exp(q @ k.T / math.sqrt(each))
+            heads.append(looks / looks.sum(-1, keepdims=True) @ v)
+        x = normed(x + np.concatenate(heads, -1) @ out[0] + out[1], f"encoder.{at}.attention.output.LayerNorm")
+        inner = x @ wide[0] + wide[1]
+        inner *= (1 + np.vectorize(math.erf)(inner / math.sqrt(2))) / 2
+        x = normed(x + inner @ narrow[0] + narrow[1], f"encoder.{at}.output.LayerNorm")
+    return x
+
+
+def made_up_corrections() -> dict[str, Floats]:
+    """Corrections of two maps, of the kind that learning comes to."""
+    dice = np.random.default_rng(7)
+    maps = {"layer.4.attention.self.query": (384, 384), "layer.0.intermediate.dense": (384, 1536)}
+    out: dict[str, Floats] = {}
+    for name, (rows, columns) in maps.items():
+        for part, size in (("down", (rows, 8)), ("up", (8, columns)), ("bias", (columns,))):
+            out[f"{name}.{part}"] = dice.normal(0, 0.1, size).astype(np.float32)
+    return out
+
+
+@pytest.mark.parametrize("corrections", [pytest.param({}, id="as it came"), pytest.param(made_up_corrections(), id="corrected")])
+@pytest.mark.parametrize("pieces", [1, 40, 512])
+def test_a_text_is_read_as_the_paper_writes_it(plain: Encoder, corrections: dict[str, Floats], pieces: int) -> None:
+    ids = (plain.pieces(SAID.split())[0] * 20)[:pieces]
+    read = Encoder(plain.folder, corrections).read(ids)
+    assert read.shape == (pieces, 384)
+    assert read == pytest.approx(by_the_book(plain, merged(plain.folder, corrections), ids), abs=2e-4)
+
+
+def test_the_same_text_is_read_the_same_each_time(plain: Encoder) -> None:
+    """Also by another reader, and whatever was read in between."""
+    ids = plain.pieces(SAID.split())[0]
+    first = plain.read(ids)
+    plain.read(ids * 9)
+    assert np.array_equal(first, plain.read(ids))
+    assert np.array_equal(first, Encoder(plain.folder).read(ids))
 
 
 def test_corrections_add_their_product_to_a_map(plain: Encoder) -> None:
-    dice = np.random.default_rng(7)
-    down, up = dice.normal(size=(384, 8)).astype(np.float32), dice.normal(size=(8, 384)).astype(np.float32)
-    name = "layer.4.attention.self.query"
-    folder = find_folder()
-    assert folder is not None
-    mended = Encoder(folder, {f"{name}.down": down, f"{name}.up": up, f"{name}.bias": np.ones(384, np.float32)})
-    (before, bias), (after, more) = plain.maps[name], mended.maps[name]
-    assert after - before == pytest.approx(down @ up, abs=1e-4)
-    assert more - bias == pytest.approx(np.ones(384), abs=1e-6)
-    assert np.array_equal(plain.maps["layer.3.output.dense"][0], mended.maps["layer.3.output.dense"][0])
+    name, fitted = "layer.4.attention.self.query", made_up_corrections()
+    as_it_came, mended = merged(plain.folder), merged(plain.folder, fitted)
+    (before, bias), (after, more) = as_it_came[name], mended[name]
+    assert after - before == pytest.approx(fitted[f"{name}.down"] @ fitted[f"{name}.up"], abs=1e-4)
+    assert more - bias == pytest.approx(fitted[f"{name}.bias"], abs=1e-6)
+    assert np.array_equal(as_it_came["layer.3.output.dense"][0], mended["layer.3.output.dense"][0])
 
 
 def station(text: str) -> tuple[Line, ...]:
