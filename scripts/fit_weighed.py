@@ -320,7 +320,7 @@ def leave_out(told: Sequence[Told], scorer: Any, contexts: Sequence[Path]) -> tu
 def read_with(models: dict[str, Weights], reader: Model | None) -> None:
     """Let the drafter of this process read by these weights and this language model."""
     use(models)
-    context._states.cache_clear()
+    context._read.cache_clear()
     context.model = lambda: reader  # type: ignore[assignment]
 
 

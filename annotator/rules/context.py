@@ -15,7 +15,6 @@ from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from annotator.rules.encoder import MOST, Floats, Model, find_folder, load_model
 from annotator.rules.reading import Line
@@ -55,25 +54,23 @@ class Context:
 NOTHING = Context({})
 
 
+Said = tuple[tuple[str, ...], tuple[tuple[int, int], ...]]
+"""A line as the model reads it: its words, and the first and last word of each of its phrases."""
+
+
 def context(lines: Sequence[Line]) -> Context:
     """Read a station. Linear in its words; a long one is read in windows of whole sentences."""
     read_by = model()
     if read_by is None:
         return NOTHING
+    said = [
+        (tuple(token.text for token in line.skeleton.sentence.tokens), tuple((mention.first, mention.last) for mention in line.mentions))
+        for line in lines
+    ]
     leanings: dict[tuple[int, int], dict[str, tuple[float, ...]]] = {}
     for first, last in _windows(lines):
-        window = lines[first:last]
-        states, words = _states(tuple(token.text for line in window for token in line.skeleton.sentence.tokens), id(read_by))
-        begin = 0
-        for at, line in enumerate(window, first):
-            for index, mention in enumerate(line.mentions):
-                mine = (words >= begin + mention.first) & (words <= begin + mention.last)
-                if mine.any():
-                    seen = np.concatenate([states[mine].mean(0), states.mean(0)])
-                    leanings[at, index] = {
-                        name: tuple(float(v) for v in seen @ weight + bias) for name, (weight, bias) in read_by.heads.items()
-                    }
-            begin += len(line.skeleton.sentence.tokens)
+        for (at, index), leaning in _read(tuple(said[first:last]), id(read_by)).items():
+            leanings[first + at, index] = leaning
     return Context(leanings)
 
 
@@ -92,11 +89,26 @@ def _windows(lines: Sequence[Line]) -> list[tuple[int, int]]:
     return out
 
 
-@lru_cache(maxsize=64)
-def _states(words: tuple[str, ...], _by: int) -> tuple[Floats, NDArray[np.int64]]:
-    """The vectors of the pieces of the words and the word of each; kept, since limbs and finishes ask again."""
+@lru_cache(maxsize=256)
+def _read(said: tuple[Said, ...], _by: int) -> dict[tuple[int, int], dict[str, tuple[float, ...]]]:
+    """The leanings of the phrases of some lines, by line and index; kept, since limbs and finishes ask again. Nobody changes them."""
     read_by = model()
     assert read_by is not None
-    ids, of_word = read_by.encoder.pieces(words)
+    ids, of_word = read_by.encoder.pieces([word for words, _ in said for word in words])
     states = read_by.encoder.read(ids[:MOST])
-    return states, np.array([-1 if word is None else word for word in of_word[:MOST]], dtype=np.int64)
+    own = np.array([-1 if word is None else word for word in of_word[:MOST]], dtype=np.int64)
+    places: list[tuple[int, int]] = []
+    means: list[Floats] = []
+    begin = 0
+    for at, (words, phrases) in enumerate(said):
+        for index, (first, last) in enumerate(phrases):
+            mine = states[(own >= begin + first) & (own <= begin + last)]
+            if len(mine):
+                places.append((at, index))
+                means.append(mine.mean(0))
+        begin += len(words)
+    if not places:
+        return {}
+    seen = np.concatenate([np.stack(means), np.tile(states.mean(0), (len(means), 1))], axis=1)
+    told = {name: (seen @ weight + bias).tolist() for name, (weight, bias) in read_by.heads.items()}
+    return {place: {name: tuple(rows[k]) for name, rows in told.items()} for k, place in enumerate(places)}
