@@ -223,7 +223,11 @@ def tagger() -> Any:
         warnings.simplefilter("ignore")  # torch and click notices of the libraries below, none about our text
         import spacy
 
-        return spacy.load(MODEL, exclude=["ner"])
+        loaded: Any = spacy.load(MODEL, exclude=["ner"])
+    forms = loaded.get_pipe("lemmatizer").lookups.get_table("lemma_index")
+    for kind in list(forms):
+        forms[kind] = frozenset(forms[kind])  # they come as lists of thousands, and each word is looked up in one
+    return loaded
 
 
 def read(words: Sequence[Heard], names: frozenset[str] = frozenset()) -> tuple[Sentence, ...]:
