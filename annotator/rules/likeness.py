@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from rapidfuzz import fuzz
 
 from annotator.rules.phrases import Mention
@@ -19,6 +21,7 @@ _APART = tuple(
 CLOSE = 86  # likeness of spelling (0 to 100) above which two heads are one word
 
 
+@lru_cache(maxsize=65536)
 def same_head(a: str, b: str) -> bool:
     """Whether two head nouns are one word, loosely spelt.
 

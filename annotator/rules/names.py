@@ -124,6 +124,7 @@ class Naming:
     slot: float
 
 
+@lru_cache(maxsize=65536)
 def _plain(text: str) -> str:
     return re.sub(r"[^a-z0-9]", "", text.lower())
 
@@ -144,6 +145,9 @@ def alike(heard: str, name: str) -> float:
     return max(spelt, 0.5 * spelt + 0.5 * sounds)
 
 
+FAR = 3  # letters that what was heard may be longer or shorter than a name
+
+
 class NamesList:
     """The names that staff typed in, ready to be looked for."""
 
@@ -154,6 +158,7 @@ class NamesList:
         self._plain = {n: _plain(n) for n in self.names}
         self.plain = frozenset(self._plain.values())
         """The names in small letters without blanks."""
+        self._of_about: dict[int, list[tuple[str, str]]] = {}
 
     def spotted(self, words: Sequence[str], least: float = 0.86) -> tuple[tuple[str, int, str], ...]:
         """Names that stand anywhere in the words, as (name, index, words heard), best first for each place."""
@@ -163,13 +168,17 @@ class NamesList:
                 for i in range(len(words) - width + 1):
                     heard = " ".join(words[i : i + width])
                     plain = _plain(heard)
-                    for name in self.names:
-                        if abs(len(plain) - len(self._plain[name])) > 3:
-                            continue
-                        score = fuzz.ratio(plain, self._plain[name], score_cutoff=least * 100) / 100
+                    for name, sought in self._about(len(plain)):
+                        score = fuzz.ratio(plain, sought, score_cutoff=least * 100) / 100
                         if score and (name not in found or found[name][0] < score):
                             found[name] = (score, i, heard)
         return tuple((name, i, heard) for name, (score, i, heard) in sorted(found.items(), key=lambda f: (f[1][1], -f[1][0])))
+
+    def _about(self, letters: int) -> list[tuple[str, str]]:
+        """Names about so long, each also in small letters without blanks."""
+        if letters not in self._of_about:
+            self._of_about[letters] = [(name, plain) for name, plain in self._plain.items() if abs(len(plain) - letters) <= FAR]
+        return self._of_about[letters]
 
     def nearest(self, heard: str) -> tuple[str, float] | None:
         """The listed name most like the words heard, with its likeness."""
