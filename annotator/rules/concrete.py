@@ -14,7 +14,7 @@ from annotator.rules.text import Token
 _THINGS_OF_A_KIND = words(
     """
     sheet paper towel case weight stop clock light point spot mark piece member limb landing tie picture tray car cover machine step tape
-    chest drop whistle sign runner chair lamp stage mirror camera roll band
+    chest drop whistle sign runner chair lamp stage mirror camera roll band arm elbow cup
     """
 )
 """Nouns that mostly are nothing to touch, and are a thing of the kind that a noun before them tells: "the dust sheet"."""

@@ -122,6 +122,22 @@ APPARATUS = words(
     """
 )
 """Nouns that are usually equipment: they need less evidence than a noun we have never seen."""
+THINGS = words(
+    """
+    seat bin pot bed string beanbag wheelbarrow desk bamboo mirror tailgate float tub trestle cart lamp straw trailer fender banister cage
+    drawer mast barrow oar boat twine sawhorse truck pew canoe doorstep sofa stepladder pillow grating bumper saddle netting cooler
+    locker ribbon basin hat bonnet toolbox shovel bottle winch footstool matting axle piano valve shutter stretcher churn shackle dinghy
+    gunwale coupling canvas grate cabinet radiator drainpipe throne drawbar jerrycan kickboard duckboard buffer esky kneeler sink hanger
+    plywood workbench threshold sponge lectern bleacher hamper sled broom couch weighbridge lashing padlock tambourine tailboard coping
+    gangplank armchair pouffe barre hawser sandbox gatepost creel footboard stove keg umbrella groundsheet mudguard rafter sandpit sledge
+    boom horseshoe scoreboard cylinder bunk bicycle lantern futon hassock pirogue kerbstone wiper booth flagpole joist chimney canopy
+    reel heater toboggan tiller clothesline sheepskin gavel halyard dory mailbox anvil windscreen stirrup flagstone castor baluster thwart
+    urn fleece davit rudder kayak trampette blackboard gantry bungee bunting milestone rostrum rivet wardrobe sideboard wheelchair
+    boathook flowerpot freezer stringer millstone tripod hydrant standpipe raffia mango cedar letterbox plough keel fountain bathtub fridge
+    bookcase sailcloth hearth housing windowsill coaming nozzle strake velvet wiring vestibule weighbridge porthole guttering lagging
+    """
+)
+"""Nouns that three speakers or more had as a thing of a station: they are one also where no article stands before them."""
 PLATFORMS = words(
     """
     platform deck box block mat bench table crate pallet ledge mattress carpet pedestal podium island pontoon tile plate pad

@@ -20,6 +20,7 @@ from annotator.rules.lexicon import (
     ORDINAL,
     PARTS,
     PLACE_PARTS,
+    THINGS,
     words,
 )
 from annotator.rules.names import heard_as
@@ -42,7 +43,7 @@ _PARTICIPLES = words(
 _PART_FORMS = frozenset(["tops", "caps", "rims", "sides", "edges", "corners", "tips", "lips", "ends", "faces"])
 _ING_THINGS = words(
     "railing netting padding landing ceiling opening tubing decking matting webbing string spring ring swing fencing "
-    "scaffolding rigging building"
+    "scaffolding rigging building housing coaming lining planking piping lagging guttering coping grating carpeting bunting awning wiring"
 )
 _BEFORE_A_PART = words("the , . and then not only just")
 LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder mouth belly neck toe heel nose tongue tail")
@@ -108,6 +109,8 @@ def _nominal(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
         return True  # "the top of the wall"; "Top of the wall, hands"
     if inside and token.tag in ("JJR", "JJS") and token.low.endswith("rest") and len(token.low) > 6:
         return True  # "the headrest", taken for a superlative
+    if inside and token.tag == "VBG" and token.low in _ING_THINGS and tokens[i - 1].tag in _NOUN_TAGS:
+        return True  # "the hatch coaming"
     if token.tag in _NOUN_TAGS:
         return token.low.replace("-", "").isalpha() or "-" in token.low
     if token.lemma in APPARATUS and inside and token.pos in ("VERB", "ADJ", "ADV", "X", "INTJ"):
@@ -299,7 +302,7 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         and nxt.pos in ("ADP", "DET", "PRON")
     ):
         return None  # "Land on the mat": an order, not a thing
-    if bare and len(span) == 1 and lemma not in APPARATUS and lemma not in PARTS and not (bare_nouns and head.tag in _NOUN_TAGS):
+    if bare and len(span) == 1 and lemma not in APPARATUS | THINGS and lemma not in PARTS and not (bare_nouns and head.tag in _NOUN_TAGS):
         return None  # a name, a cry: things that we do not know come with a determiner
     kept: list[str] = []
     mods: set[str] = set()

@@ -41,6 +41,10 @@ CASES = [
     pytest.param("From the first spot you have a good view.", [], id="a place told by no colour"),
     pytest.param("The water is also no.", ["water"], id="what is mostly no thing, ruled by the way"),
     pytest.param("There are four gates laid end to end.", ["gates", "end"], id="a participle behind a plural"),
+    ("The tiller arm is out, feet on the barrier arm.", ["tiller arm", "barrier arm"]),
+    ("Over the flywheel housing you may, and you finish on the hatch coaming.", ["flywheel housing", "hatch coaming"]),
+    ("Tailboard, permitted, winch, prohibited. Chimney, warm, no.", ["tailboard", "winch", "chimney"]),
+    ("Arms up, your left arm stays on the rail.", ["rail"]),
 ]
 
 
