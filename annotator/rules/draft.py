@@ -11,10 +11,13 @@ from dataclasses import replace
 from functools import partial
 from itertools import pairwise
 
-from annotator.course import Demonstration, Finding, Said, Sheet, Word
+from annotator.course import BlanketRule, Demonstration, Finding, Said, Sheet, Word
+from annotator.rules.across import against_blanket, same_name
 from annotator.rules.blanket import find_blanket
 from annotator.rules.confidence import less_where_heard_badly
+from annotator.rules.contradicted import Spoken, TwoWays, against_rules, told_elsewhere, two_ways
 from annotator.rules.demonstration import find_demonstration, shown_between, weighed_demonstration
+from annotator.rules.ends import Clash
 from annotator.rules.findings import count_findings, station_findings
 from annotator.rules.freely import freely
 from annotator.rules.gather import gather
@@ -141,6 +144,7 @@ def _write(reading: Reading, division: Division, read: Leanings | None) -> Sheet
         built.append(build(k + 1, title, span, gathered, demonstration, tuple(said), told.likely))
         again.append(partial(_ending_on, k + 1, title, span, told, before, words, demonstration, tuple(said)))
     built = _ends_where_the_next_begins(built, again)
+    built = _said_two_ways(built, lines, owners, division, blanket)
     findings = [*count_findings(division.announced, len(built)), *station_findings(built, blanket, division.numbers)]
     findings += _heard_wrong(named)
     return Sheet(
@@ -238,6 +242,44 @@ def _ends_where_the_next_begins(built: Sequence[Built], again: Sequence[Callable
         if not this.finishes and following.starts:
             out[k] = again[k](following.starts[0])
     return out
+
+
+def _said_two_ways(
+    built: Sequence[Built], lines: Sequence[Line], owners: Sequence[int | None], division: Division, blanket: Sequence[BlanketRule]
+) -> list[Built]:
+    """The stations with what their sentences say two ways of a thing, or against the rules for all, or against an earlier station."""
+    spans = [tuple(line for line in lines if owners[line.index] == k or a <= line.index < b) for k, (a, b) in enumerate(division.stations)]
+    spoken = [Spoken(mine, item.station.name, item.station.surfaces) for mine, item in zip(spans, built, strict=True)]
+    more: list[list[Clash]] = []
+    for mine, item in zip(spans, built, strict=True):
+        watched = shown_between([line.skeleton for line in mine])
+        told = [line for at, line in enumerate(mine) if at not in watched]
+        more.append([_clash(each) for each in two_ways(told, item.station.surfaces)])
+        known = [rule.surface for _, rule in against_blanket(item.station.surfaces, blanket)]
+        for against, rule in against_rules(told, blanket):
+            if not any(same_name(rule.surface, there) for there in known):
+                known.append(rule.surface)
+                name = against.mention.name
+                here, there = ("out of play", "in play") if against.ruling == "out" else ("in play", "out of play")
+                about = f"the {name} is said to be {here} here, but {there} everywhere by the rules said for the whole course"
+                more[-1].append(Clash(about, (against.line.said, *rule.said[:1]), (name,)))
+    for k, elsewhere in told_elsewhere(spoken):
+        more[k].append(_clash(elsewhere))
+    out = []
+    for item, clashes in zip(built, more, strict=True):
+        kept: list[Clash] = list(item.clashes)
+        for clash in clashes:
+            if not any(same_name(one, other) for each in kept for one in each.surfaces for other in clash.surfaces):
+                kept.append(clash)
+        out.append(replace(item, clashes=tuple(kept)))
+    return out
+
+
+def _clash(each: TwoWays) -> Clash:
+    mention = each.mention
+    what = f"{mention.part} of the {mention.name}" if mention.part else mention.name
+    first, then = ("in play", "out of play") if each.first == "in" else ("out of play", "in play")
+    return Clash(f"the {what} is said to be {first}, and later {then}", each.said, (mention.name,))
 
 
 _SEEN = frozenset({"use", "there", "start"})

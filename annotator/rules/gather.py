@@ -25,7 +25,7 @@ from annotator.rules.pronouns import all_of, one_of, take_pronoun
 from annotator.rules.reading import Line
 from annotator.rules.referents import Entry, Evidence, Gathered, Register
 
-_CORRECTS = re.compile(
+CORRECTS = re.compile(
     r"\b(?:forget|ignore|scratch that|changed?|decided|sorry|hang on|i was wrong|no longer|instead of|correct(?:ion)?|"
     r"actually|not any ?more|my mistake|disregard|take that back|until yesterday|telling you a lie|tell a lie|no, no|after all|as of"
     r" (?:today|now)|has been (?:mended|fixed|changed)|mended|made up my mind|"
@@ -67,7 +67,7 @@ def _told_of(acts: Sequence[Act], limbed: bool) -> bool:
 
 def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], after: Sequence[Line], passing: Sequence[Mention]) -> None:
     register = out.register
-    corrected = bool(_CORRECTS.search(line.plain)) or bool(before and _CORRECTS.search(before.plain))
+    corrected = bool(CORRECTS.search(line.plain)) or bool(before and CORRECTS.search(before.plain))
     key = class_key(line.plain) or carried_key(line, before)
     by_item: dict[int, list[Act]] = {}
     for act in line.acts:
