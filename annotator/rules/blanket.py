@@ -12,8 +12,9 @@ from itertools import pairwise
 
 from annotator.course import BlanketRule, Said
 from annotator.rules.announced import lists_what_comes, not_here
+from annotator.rules.contradicted import told_of_front
 from annotator.rules.divided import RULE
-from annotator.rules.freely import Freely, freely, marked
+from annotator.rules.freely import Freely, freely, limbs_told, marked
 from annotator.rules.gather import gather, union
 from annotator.rules.lexicon import APPARATUS, PLATFORMS
 from annotator.rules.likeness import same_head
@@ -101,15 +102,50 @@ def _with_free(
     for line in told:
         if lists_what_comes(line) or not_here(line):
             continue
+        front = _set_first(line)
+        if front is not None:
+            out = [rule for rule in out if line.said not in rule.said or not (_beside(rule, front, line) or _misread(rule, front))]
         known = [rule for rule in out if line.said in rule.said and rule.surface]
         earlier = last[1] if last is not None and line.index - last[0] == 1 else None
         for one in freely(line, before.get(line.index), earlier, scoped=whole_course(line.plain)):
             if any(same_head(one.mention.head, _head(name)) for name in skipped) or (known and one.part is None):
                 continue
+            if front is not None and one.part is None and not same_head(one.mention.head, front.mention.head):
+                continue
             if not any(_same(rule, one) for rule in out):
                 out.append(_ruled_freely(one, line))
+        told_already = front is None or any(line.said in rule.said or _same(rule, front) for rule in out)
+        if front is not None and not told_already and not any(same_head(front.mention.head, _head(name)) for name in skipped):
+            out.append(_ruled_freely(front, line))
         last = _told_last(line, out) or last
     return out
+
+
+_FRONTED = re.compile(
+    r"(?:and|but|so|now|also|then|first|second|third|thing|next|oh|well|again|remember|mind|listen|okay|please|,| )*"
+    r"(?:any|no )?@0(?: ,| be| 's| you| which| that| who|$)"
+)
+
+
+def _set_first(line: Line) -> Freely | None:
+    """ "Scaffolding, in the whole yard, you don't touch it": what a sentence sets at its front and then rules, clause by clause."""
+    if not line.mentions or not _FRONTED.match(line.skeleton.text) or line.mentions[0].is_part or line.mentions[0].part:
+        return None
+    ruling = told_of_front(line)
+    return Freely(line.mentions[0], ruling, limbs=limbs_told(line) if ruling == "in" else None) if ruling else None
+
+
+def _misread(rule: BlanketRule, front: Freely) -> bool:
+    """Whether patterns read the thing at a sentence's front as in, of which it says by its clauses that it is out."""
+    return front.ruling == "out" and rule.ruling == "in" and rule.part is None and len(rule.said) == 1 and _same(rule, front)
+
+
+def _beside(rule: BlanketRule, front: Freely, line: Line) -> bool:
+    """Whether a rule is of where or what its sentence says the thing at its front to be, and not of that: "the concrete is the sea"."""
+    if rule.surface is None or same_head(_head(rule.surface), front.mention.head):
+        return False
+    places = [k for k, mention in enumerate(line.mentions) if k and same_head(mention.head, _head(rule.surface))]
+    return any(re.search(rf"\b(?:in|on|at|over|round) @{k}\b|@0 be (?:\w+ )?@{k}\b", line.skeleton.text) for k in places)
 
 
 def _same(rule: BlanketRule, one: Freely) -> bool:

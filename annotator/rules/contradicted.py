@@ -16,7 +16,7 @@ from annotator.course import BlanketRule, Ruling, Said, SheetSurface
 from annotator.rules.acts import NARROWLY
 from annotator.rules.gather import CORRECTS
 from annotator.rules.groups import class_key
-from annotator.rules.lexicon import CONTACT_VERBS, FEET, HANDS, ORDINAL, words
+from annotator.rules.lexicon import APPARATUS, CONTACT_VERBS, FEET, HANDS, ORDINAL, words
 from annotator.rules.likeness import same_head, set_apart
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
@@ -51,17 +51,23 @@ _WHO = re.compile(
     r"(?:who|whoever|who ever|anybody|anyone|any one|any body|somebody|someone|if|a person|one who|any (?:hand|foot)|"
     rf"(?:a|one|even a|the) (?:\w+ )?(?:{_LIMBS})|{_DO} @\d+)\b"
 )
+_HAZARD = r"(?:molten|magma|lava|fire|acid|swamp|sea|ocean|shark|crocodile|snake|rattlesnake|death|sin|quicksand|enemy|danger|burn|hell)"
+"""What a thing is called that nobody is to touch."""
 _KEPT_OFF = re.compile(
     _any(
         "forbid|forbidden|off limits?|prohibit|prohibited|ban|banned|illegal|taboo|poison|lava|hot|dead|no go|not (?:for you|yours|ours)",
         r"hands? off|(?:keep|stay|get|be|go) (?:\w+ )?(?:off|away|clear|out of)|avoid|ignore|bypass|do not trust|close for|closed|barred",
+        "off the (?:list|map|menu|table)",
         r"not allow|not permit|out of (?:play|bounds)|no longer|not any ?more|no more|nobody 's|forget (?:that )?(?:it|them|@\d+)",
         r"leave @\d+ (?:alone|be|out|in peace|where)|leave (?:it|them|that|those) (?:alone|be|out|in peace|well)",
         r"leave (?:him|her|it|them|those|@\d+) (?:be|with|in)|(?:them|those|it|that|these) you leave (?:alone|be)",
         r"let (?:it|them|@\d+|in) (?:tranquil|in peace|peace|be|lie|hang|alone)|nothing (?:go|come|touch|land|rest|step|be to)",
+        rf"be (?:\w+ ){{0,2}}{_HAZARD}|be a (?:\w+ )?no(?= |$)",
+        r"be (?:\w+ )?no (?:concern|business|good|friend|use|help)|(?:go|can not|do not|never) (?:swim|drown)",
         "(?:be|get) (?:exclude|excluded|bar|refuse|refused|close|fragile|rotten|sacred|electrified|not included?)(?= |$)",
     )
     + r"|@\d+ (?:themselves? |all |both )?(?:be|stay|remain) (?:\w+ ){0,2}(?:out|off|a no|no|go)(?= |$)(?! (?:there|here|of|on|in|past|to))"
+    rf"|(?<= )'s (?:a |the |all )?{_HAZARD}\b"
 )
 _DENIED = re.compile(_any("not|never|nobody|no one|no_one|none|nor|neither|nowhere|no"))
 _MOVES = words("go get make come move work run walk cross jump hop")
@@ -77,6 +83,7 @@ _LET = re.compile(
         "can|may|could|welcome|allow|allowed|fine|okay|ok|all right|alright|permit|permitted|free|legal|yours|help|friend|service|gift",
         "fair game|in play|belong|grab|for (?:pull|hold|grab|step|stand|climb|use|your|the (?:hand|foot))|good|use|useful|invite|handy",
         "blessing|comfortable|not mind|no harm|nothing wrong|no matter|there for|as (?:you|much|many) (?:like|want|as you)|go ahead",
+        "roll in (?:it|them)|have at",
         "by all mean|in order|trust|make use|approve",
     )
 )
@@ -142,6 +149,32 @@ def told_by(line: Line) -> Iterator[Told]:
             ruling = "in"
         if ruling is not None:
             yield Told(mention, ruling, line, barred or let, _limbs_in(f"{clauses[at]} {further}"))
+
+
+def told_of_front(line: Line) -> Ruling | None:
+    """What a sentence says of the thing at its front, in the first clause that rules and speaks of no other thing."""
+    clauses = [piece.strip() for piece in re.split(r" ?[,|.] ?| (?=but )| (?=so )", line.skeleton.text) if piece.strip()]
+    first, mine = clauses[0], line.mentions[0]
+    if line.plain.endswith("?") or class_key(line.plain):
+        return None
+    for clause in clauses:
+        others = [
+            m
+            for m in map(line.mentions.__getitem__, map(int, re.findall(r"@(\d+)", clause)))
+            if not same_head(m.head, mine.head) and m.head in APPARATUS
+        ]
+        begins = re.match(r"(?:and |but |so |because )*@(\d+)", clause)
+        if begins and not same_head(line.mentions[int(begins[1])].head, mine.head):
+            continue
+        if clause is not first and others and not _AGAIN.search(clause):
+            continue
+        text = re.sub(
+            r"@(\d+)", lambda m: "@0" if same_head(line.mentions[int(m[1])].head, mine.head) else m[0], _in_words(clause, line, 0)
+        )
+        ruling = _says(text, 0, None if clause is first else first)
+        if ruling is not None and not _OTHERWISE.search(text):
+            return ruling
+    return None
 
 
 _ONLY_A_NO = re.compile(r"(?:(?:and|but|so|no|nobody|no one|never|not|please|ever|ever so) ?)+")
@@ -229,6 +262,7 @@ def _in_words(text: str, line: Line, index: int) -> str:
 
 
 _RULING_NOUNS = words(
+    "sea ocean lava fire poison acid swamp shark crocodile snake rattlesnake death sin magma quicksand enemy danger concern business no "
     "harm problem matter service friend gift help penalty foul fault whistle miss jail shame blessing use bother trouble fail failure "
     "disqualification strike minus"
 )
@@ -260,7 +294,7 @@ _NOT_IT = (
 )
 _DONE = (
     r"(?:\b(?:hand|foot|knee|finger|toe)\b|\b" + _DO + r"\b)(?: (?!be |have )[\w']+){{0,3}} @{0}(?= |$)|"
-    r"@{0}(?: \w+){{0,2}}(?: be)? (?:yours|sound|safe|solid|for (?:you|us|everybody|that|this)|in|yes|help)\b(?! (?:the|a|front|case))"
+    r"@{0}(?: \w+){{0,2}}(?: be)? (?:yours|sound|safe|solid|for (?:you|us|everybody|that|this)|in|yes|help)\b(?! (?:the|a|front|case|@))"
 )
 """What one does with a thing, or has it for."""
 _IF = re.compile(r"(?:and |but |so |now )*(?:if|" + _DO + r")\b")

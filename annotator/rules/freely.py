@@ -107,7 +107,7 @@ def freely(line: Line, before: Line | None = None, earlier: Freely | None = None
         told = Freely(topic, ruling)
     if told is None:
         return ()
-    return (replace(told, limbs=_limbs(line) if told.ruling == "in" else None), *parts)
+    return (replace(told, limbs=limbs_told(line) if told.ruling == "in" else None), *parts)
 
 
 _TAKES_OUT = re.compile(r"(?:and |, )*(?:but|not|only|except|just|though|save)\b")
@@ -215,7 +215,7 @@ def _named_before(line: Line, before: Line | None) -> Mention | None:
 _SET_FIRST = re.compile(r"(?:and |then |so |now |also |, )*@0 ,")
 
 
-def _limbs(line: Line) -> tuple[Limb, ...] | None:
+def limbs_told(line: Line) -> tuple[Limb, ...] | None:
     """The limbs that a line allows, those after a "not" left out."""
     allowed = " , ".join(clause for clause in _clauses(line) if not _NEGATED.search(clause))
     limbs: list[Limb] = [*(["hands"] if _HAND.search(allowed) else []), *(["feet"] if _FOOT.search(allowed) else [])]  # type: ignore[list-item]

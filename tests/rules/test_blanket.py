@@ -51,6 +51,10 @@ RULES: list[tuple[str, list[Rule]]] = [
     ("Only the sisters from the kitchen could lean on a barrel, at any station.", [("surface", "barrel", None, "out")]),
     ("Then the ground, there are nettles on the ground, nettles are poison.", [("surface", "nettles", None, "out")]),
     ("Anything with a purple star on it is out, wherever you are.", [("surface", "anything with purple star", None, "out")]),
+    ("The planters, in the whole yard, you do not touch them.", [("surface", "planters", None, "out")]),
+    ("Cushions, you know the ones, they have a lion on them, they are forbidden.", [("surface", "cushions", None, "out")]),
+    ("The gravel is the sea, nobody walks on the sea.", [("surface", "gravel", None, "out")]),
+    ("Helmets, wherever they lie, you'll not put a boot or a hand on a helmet.", [("surface", "helmets", None, "out")]),
     ("These striped tiles we're all standing on, they're out, the whole market of them.", [("surface", "striped tiles", None, "out")]),
 ]  # fmt: skip
 
