@@ -203,7 +203,7 @@ _OF_FEET = FEET | {"toe", "heel", "sole", "shoe", "boot", "trainer", "sneaker", 
 def _aside(clause: str, index: int) -> bool:
     """Whether a clause speaks of another thing that is at, off or past this one, or of only some of it."""
     before, after = clause[: clause.index(f"@{index}")], clause[clause.index(f"@{index}") + len(f"@{index}") :]
-    if re.search(r"@\d+ (?:on|in|at|of|with|under|around|round|along|between|behind|by) $", before):
+    if re.search(r"@\d+ (?:(?!be |can |may |will |not |and |or |never )\w+ ){1,3}$|\bin $", before):
         return True  # "the tap on a drum is no step"
     return bool(
         (_FROM.search(before) and not re.search(r"\b(?:away|keep|stay|hand|clear) (?:away )?(?:off|from) $", before)) or _SOME.match(after)
@@ -318,7 +318,7 @@ def two_ways(lines: Sequence[Line], surfaces: Sequence[SheetSurface] = ()) -> li
                 and _one_thing(earlier.mention, later.mention)
                 and not _for_a_class(earlier.line)
                 and not (earlier.limbs and later.limbs and not earlier.limbs & later.limbs)
-                and (later.sure or later.ruling == "out")
+                and later.ruling == "out"
             ):
                 _note(out, TwoWays(later.mention, earlier.ruling, (earlier.line.said, later.line.said)))
     for each in told:
@@ -333,7 +333,7 @@ def two_ways(lines: Sequence[Line], surfaces: Sequence[SheetSurface] = ()) -> li
                 limbs = frozenset(surface.contact or ())
                 if len(others) == len(surface.said) > 0 and not (limbs and each.limbs and not limbs & each.limbs):
                     first = others[0].start < each.line.said.start
-                    if (each.ruling == "out" or each.sure) if first else each.ruling == "in":
+                    if (each.ruling == "out") == first:
                         both = (others[0], each.line.said) if first else (each.line.said, others[0])
                         _note(out, TwoWays(each.mention, surface.ruling if first else each.ruling, both))
     return out
