@@ -46,6 +46,8 @@ NO = re.compile(
         *alternatives("out banned forbidden prohibited excluded leave without withdrawn barred closed lava poison"),
         *alternatives("forfeits? penalised fault fouls?"),
         "hands off",
+        r"(?:keeps?|stays?|gets?) (?:well |right |clear )?(?:off|away|out|clear)",
+        *alternatives("shut denied removed"),
         "past it",
     )
     + r"|n't\b|\bcannae\b|\bdinnae\b"
@@ -69,7 +71,7 @@ YES = re.compile(
         *alternatives("may can could allowed in fine okay ok yes yep aye welcome good legal free liberty let open"),
         *alternatives("get gets got have has use uses stand hold take help works?"),
         *alternatives("only just for too well also yours theirs their"),
-        *alternatives("permitted admitted tolerated available exempted exempt"),
+        *alternatives("permitted admitted tolerated available exempted exempt granted entitled reserved holds supports"),
     )
     + r"|'s for\b|\b(?:do|does|are|is)[.,]?\s*$"
 )
@@ -95,6 +97,18 @@ GIVES = re.compile(
     )
 )
 """A thing is given to a class without a word that allows it."""
+SHOWN = re.compile(
+    r"^(?:and |so |but |then |well )*(?:for |if (?:you're|you are|ye're|they're) (?:in )?)?(?:the |our |all )?(?:%\d+,? )?"
+    + one_of(
+        "there's",
+        "there is",
+        "there are",
+        "(?:you|they)(?:'ve| have)(?: got)?",
+        "(?:i|we)(?:'ve| have|)(?: got| also)? (?:put|left|hung|set|made|built|laid|kept)(?: out| up| down)?",
+    )
+    + r"(?: also| even)?(?: the| a| an| one| some| our| my| a bit of a)?(?: little| wee| small)? @\d+"
+)
+"""A thing is shown to a class of which the same sentence speaks: "under-tens, there's a ladder"."""
 
 # ---- for whom else
 EXCLUSIVE = re.compile(
@@ -139,7 +153,9 @@ UNLESS = re.compile(
 
 # ---- how clauses and classes stand beside each other
 APPOSED = re.compile(
-    r"(?:,? (?:so|that's|that is|which is|meaning|i mean|this means|like|aged)(?: you| lot| all| those| from| the| to say| say| is|"
+    r"(?:,? (?:so|that's|that is|which is|meaning|i mean|and i mean|by that i mean|and by that i mean|i want to say|this means|"
+    r"like|aged|say|if you're|if you are|if ye're)(?: you| lot| all| those| from| the| to say| say| "
+    r"is| my| anybody| anyone| who| that| have| are|"
     r",)*|,|,? from|)"
     r",? ?(?:the |those |all )?"
 )
@@ -192,5 +208,5 @@ MINDS = re.compile(r"\b(?:look|see|worry|tell|told|ask|think|say|know|show|watch
 """Something is done with the head and not with a thing: "don't look down"."""
 OF_ONE_THING = re.compile(r"\b(?:only|just) @\d+|@\d+ (?:only|alone)\b")
 """It is the thing that is the only one, and not who may use it."""
-PLACES = frozenset(alternatives("off from beside near by under behind above between of over"))
+PLACES = frozenset(alternatives("off from beside near by under behind above between of over round around alongside against past"))
 PERSONS = frozenset(alternatives("participant competitor athlete climber runner player member fellow pupil student learner"))

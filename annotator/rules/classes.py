@@ -31,6 +31,7 @@ from annotator.rules.class_rows import (
     PLACES,
     REPAIRED,
     SETS_OUT,
+    SHOWN,
     SPLIT,
     THE_REST,
     THINGS_ONLY,
@@ -72,6 +73,8 @@ class _Clause:
             return "out"
         if NO.search(own):
             return "out"
+        if self.acted == "out" and re.search(r"\byou (?:may|can|could)\b", own):
+            return "in"  # "if you're over sixty you may use it": nothing is over
         if self.acted is not None and not (self.acted == "in" and OF_LIMBS.search(own) and not YES.search(own)):
             return self.acted
         if YES.search(re.sub(r"^(?:and |but |so )*for\b", "", own)) or (
@@ -142,7 +145,7 @@ def _without_doubles(named: Sequence[Named], text: str) -> list[Named]:
             official = one.kind == "age" and (
                 last.kind == "vague"
                 or between == " "
-                or (one.key.count("-") == 1 and one.key.endswith("s") and text[one.begin : one.end].endswith("s"))
+                or (one.key.count("-") == 1 and one.key.endswith("s") and re.search(r"(?<!\byear)s$", text[one.begin : one.end]))
             )
             kept[-1] = replace(one if official else last, begin=last.begin, end=one.end)
         else:
@@ -184,7 +187,7 @@ def _clauses(line: Line) -> Iterator[_Clause]:
         ]
         yield _Clause(
             piece.strip(),
-            tuple(named[int(m)] for m in re.findall(r"%(\d+)", piece)),
+            tuple(named[int(m)] for m in re.findall(r"%(\d+)", _LEFT_TO.sub(r"\1", piece))),
             THE_REST.search(piece) is not None or "%*" in piece,
             tuple(int(piece[a + 1 : b]) for a, b in inside),
             said[-1] if said else None,
@@ -206,14 +209,23 @@ def _things_of(clause: _Clause, line: Line, known: Callable[[Mention], bool], *,
     tokens = line.skeleton.sentence.tokens
 
     def fits(mention: Mention) -> bool:
-        place = mention.first > 0 and tokens[mention.first - 1].low in ("at", "to", "by", "near", "in", "off", "from", "over")
+        before = tokens[mention.first - 1].low if mention.first else ""
+        place = before in ("at", "to", "by", "near", "in", "off", "from", "over")
+        place = place or (mention.head in ("side", "way", "middle", "end") and not mention.plural and before in ("on", "the", "other"))
         if mention.head in PERSONS or (
             mention.first > 1 and (tokens[mention.first - 2].low, tokens[mention.first - 1].low) in (("instead", "of"), ("rather", "than"))
         ):
             return False
         return not place if mention.is_part else mention.head in APPARATUS or known(mention)
 
+    placed = [
+        k for k in clause.mentions if k - 1 in clause.mentions and _places(tokens[line.mentions[k - 1].last + 1 : line.mentions[k].first])
+    ]
     usual = [k for k in clause.mentions if fits(line.mentions[k])]
+    if placed and set(usual) <= set(placed):
+        first = [k for k in clause.mentions if k not in placed and k + 1 in placed and line.mentions[k].head not in PERSONS]
+        usual = first if first and clause.ruling is not None and (clause.classes or waited_for) else usual
+    usual = [k for k in usual if k not in placed or k - 1 not in usual] or usual
     alone = len(clause.mentions) == 1 and clause.ruling is not None
     alone = alone and (bool(clause.classes) or (waited_for and line.mentions[clause.mentions[0]].determiner in _THE))
     alone = alone and line.mentions[clause.mentions[0]].head not in PERSONS
@@ -226,11 +238,16 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
     waiting: list[Named] = []
     rest_waits = False
     thing: int | None = None
+    only_they = False
+    last: tuple[Named, ...] = ()
     ruled_before: Ruling | None = None
     clauses = list(_clauses(line))
     for at, clause in enumerate(clauses):
         things = _things_of(clause, line, known, waited_for=bool(waiting))
         ruling = None if clause.bare and clause.classes else clause.ruling
+        if clause.classes and waiting and at + 1 < len(clauses) and _AGAIN_ONLY.fullmatch(clause.text):
+            only_they = True  # "the recruits, and only the recruits, are permitted the handle"
+            continue
         if WHY.match(clause.text) or AGREES.fullmatch(clause.text):
             continue
         if clause.classes and ruling is None and ruled_before and _excepted(clause.text[: clause.text.find("%")]):
@@ -242,17 +259,27 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
                 out += [Ruled(each, EVERYONE, "in") for each in things]
         if things and HELD.search(clause.text):
             things = []
+        if not clause.classes and not clause.rest and not waiting and last and things and _THEY_MAY.match(clause.text):
+            waiting = [*last]
+        last = clause.classes or (() if clause.rest else last)
         if not things and OF_LIMBS.search(clause.text):
             waiting = [one for one in waiting if one.kind == "described" and ruling is None]
             rest_waits = False
             continue
         classes = clause.classes or tuple(waiting)
+        if clause.classes and at and clauses[at - 1].bare and _GOES_ON.match(clause.text):
+            classes = (*(one for one in waiting if one.key not in [each.key for each in clause.classes]), *clause.classes)
         if not things and MINDS.search(clause.text) and any(one.kind == "described" for one in classes):
             ruling = None
+        if ruling is None and things and classes and not clause.rest and SHOWN.search(clause.text) and not OF_LIMBS.search(clause.text):
+            ruling, things = "in", [_meant(things, line)]
         rest = clause.rest or (rest_waits and not clause.classes)
         if things:
             thing = _meant(things, line)
         told_things: Sequence[int | None] = things if len(things) > 1 and len(clause.classes) < 2 else [thing]
+        if clause.classes and clause.bare and ruled_before and out and _AND_ALSO.match(clause.text):
+            out += [replace(out[-1], who=one.key, vague=one.kind == "vague") for one in clause.classes]
+            continue
         if clause.classes and (clause.bare or ruling is None):
             if ruling is None and not clause.bare and (things or not SETS_OUT.match(clause.text)):
                 continue
@@ -282,7 +309,11 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
                 continue
             for one in classes:
                 before = clause.before + text[: text.find("%")] if clause.classes else clause.before
-                out.append(replace(_one_rule(each, one, ruling, before, clause, out), pointed=_points(clause)))
+                both = any(told.who == one.key and told.mention == each and told.ruling != ruling for told in out)
+                if both and ruling == "out" and not clause.classes and not EVERYBODY.search(clause.text):
+                    continue  # nobody is told both in one breath: "they can use the twine, I don't suppose it matters"
+                rule = replace(_one_rule(each, one, ruling, before, clause, out), pointed=_points(clause))
+                out.append(replace(rule, alone=rule.alone or only_they))
             if rest:
                 out.append(Ruled(each, REST, "out" if ruling == "in" else "in", pointed=_points(clause)))
         rest_waits = False
@@ -293,12 +324,27 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
     return out
 
 
+_AND_ALSO = re.compile(r"(?:and )(?:also|too|likewise)(?: for)? (?:the |our )?%")
+_LEFT_TO = re.compile(r"(\bleaves? (?:the |that |those |my )?(?:\w+ )?@\d+) (?:to|for) (?:the |our )?%\d+")
+"""Who else has what somebody has to leave alone."""
+_THEY_MAY = re.compile(r"(?:and |so |but |then )*they(?: all| also)? (?:may|can|could|get|got|have|take|use)\b")
+_AGAIN_ONLY = re.compile(r"(?:and |but )*(?:only|just) (?:the |our |for |my )*%\d+[,.]?")
+_GOES_ON = re.compile(r"(?:and|or) (?:the |our |for |also |any |all )*%")
+"""A clause that goes on with a list of classes: "cubs and beavers may"."""
+
+
 def _meant(things: Sequence[int], line: Line) -> int:
     """Of several things of a clause the one that it is about: in "I hung a strap off the high rope" the strap."""
     tokens = line.skeleton.sentence.tokens
     placed = [k for k in things if line.mentions[k].first and tokens[line.mentions[k].first - 1].low in PLACES]
     placed += [k for k in things if k - 1 in things and _stands_on(tokens[line.mentions[k - 1].last + 1 : line.mentions[k].first])]
     return next((k for k in reversed(things) if k not in placed), things[-1])
+
+
+def _places(between: Sequence[Token]) -> bool:
+    """ "the strap round the post": whether the words between two things tell where the first one is."""
+    told = [token.low for token in between if token.low not in ("the", "a", "that", "this", "my", "our")]
+    return (len(told) == 1 and told[0] in ("round", "around", "beside", "alongside", "against")) or told == ["next", "to"]
 
 
 def _stands_on(between: Sequence[Token]) -> bool:

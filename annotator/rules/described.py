@@ -44,6 +44,7 @@ _FOR_NOW = one_of(
     r"on (?:the|that|this|it|your|top|one|both|a|an|all|hands|feet|time)",
     r"in (?:the|that|this|it|your|one|both|trouble|doubt|time|front|play|between)",
     r"(?!(?:expecting|visiting|wearing|carrying|drawing|waiting|working|living|training)\b)\w+ing",
+    r"\w+in'",
 )
 """What somebody is at one moment of a run."""
 _HAS_NOW = one_of(
@@ -59,7 +60,7 @@ _ABLE = r"(?:still )?" + one_of(*alternatives("swim read walk hear see reach pas
 _LIVES = one_of(
     one_of(*alternatives("live work study sing wear weigh measure belong attend suffer drive own pay train sleep serve retire"))
     + r"(?:s|ed|d)?",
-    r"keeps?(?! \w+ing\b)",
+    r"keeps?(?! (?:an?-)?\w+in[g'])",
     *alternatives("kept wore won declared trained"),
     r"(?:was|were) born",
     r"(?:walks?|go|goes|gets?) (?:about )?(?:with|on) (?:an?|sticks?|crutches|wheels)",
@@ -87,6 +88,8 @@ _ENDS = one_of(
         *alternatives("keeps? ha(?:s|ve) needs? starts? finish(?:es)? climbs? walks? also only but"),
     ),
     r" (?:and|so) (?:you|they|the|that|it|then|it's)\b",
+    r" (?:or|and) if\b",
+    r" (?:the|that|this) [\w-]+(?: [\w-]+)?'s (?:off|out|in|not|yours|fine|closed|shut)\b",
 )
 """Where a description ends: at a stop, or where the clause that rules begins."""
 
@@ -115,7 +118,7 @@ _MARKED = re.compile(
     rf"\b(?:{_SOMEBODY}(?= with| without| \w+ing| allergic| born)|{_MANY}|those of you|those(?= with| without)|whoever's) "
     + r"(?P<key>"
     + one_of(
-        r"(?:with|without) (?!(?:the|it|them|this|that|your|my|both|hands|feet)\b)",
+        r"(?:with|without) (?!(?:so|the|it|them|this|that|your|my|both|hands|feet)\b)",
         r"(?:in|on|from) (?!(?:the|a|an|it|them|this|that|your|my|both|hands|feet|top|front|here|there|you|me|time|general|one)\b)",
         *alternatives("allergic born aged wearing carrying drawing expecting", " "),
     )
@@ -159,7 +162,7 @@ def _key_of(said: dict[str, str | None]) -> str:
     return f"{one[1]}{'es' if one[1].endswith(('x', 's', 'ch', 'sh')) else 's'}" if one else key
 
 
-_ONE_OF_THEM = re.compile(r"an? ([a-z]{3,})")
+_ONE_OF_THEM = re.compile(r"an? ((?:(?!(?:with|of|in|from|to|who|or|and|bit|little|lot)\b)[a-z-]+ )?[a-z]{3,})")
 """What somebody is: the class is all of them, "if you're a beginner" speaks of the beginners."""
 
 

@@ -100,12 +100,36 @@ def _entry_of(register: Register, line: Line, rule: Ruled, focus: Entry | None) 
         if named_so is None and whole is not None:
             return register.entry(replace(whole, part=None), line.index, part=mention.name)
         return named_so or register.part_of_focus(mention, line.index)
+    if not mention.part:
+        # "the side handles" after "the board's side handles"
+        named_part = next((e for e in reversed(register.entries) if e.part and not e.dropped and _same_part(e.part, mention)), None)
+        if named_part is not None and register.whole(mention) is None:
+            return named_part
+    elif _only_where(mention, line):
+        mention = replace(mention, part=None)
     return register.entry(mention, line.index)
+
+
+def _same_part(part: str, mention: Mention) -> bool:
+    told, said = part.split(), mention.name.split()
+    return same_head(told[-1], said[-1]) and (set(said[:-1]) <= set(told[:-1]) or set(told[:-1]) <= set(said[:-1]))
+
+
+def _only_where(mention: Mention, line: Line) -> bool:
+    """ "the rope on the side", "the catwalk up top": a part that only tells where the thing is."""
+    tokens = [token.low for token in line.skeleton.sentence.tokens]
+    said = tokens[mention.first : mention.last + 3]
+    return mention.part in ("side", "corner", "top") and any(
+        said[k - 2 : k] in (["on", "the"], ["at", "the"]) or said[k - 1 : k] == ["up"]
+        for k in range(1, len(said))
+        if said[k] == mention.part
+    )
 
 
 def settle(entry: Entry) -> None:
     """What all that was told of a thing for this and that class comes to: its ruling for everybody, and the classes that differ."""
     told: dict[str, Ruling] = {each.who: each.ruling for each in entry.for_whom if each.who != REST}
+    told = {who: ruling for who, ruling in told.items() if not any(who.startswith(f"{other} ") for other in told)}  # "primary children"
     sure = {each.who: each.ruling for each in entry.for_whom if each.who != REST and not each.vague}
     if sure and any(ruling in sure.values() for ruling in told.values()):
         told = {who: ruling for who, ruling in told.items() if who in sure or ruling not in sure.values()}

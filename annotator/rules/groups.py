@@ -7,10 +7,12 @@ ruled for a class is classes.py.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from annotator.rules.described import described_in
 from annotator.rules.lexicon import APPARATUS, BODY, CONTACT_VERBS, NUMBER, NUMBER_WORD, words
+from annotator.rules.persons import STOP, persons_in
 
 _NUMBERS = [NUMBER_WORD[k] for k in range(21)]
 _AGE = r"(?:" + "|".join(sorted(_NUMBERS[3:], key=len, reverse=True)) + r"|\d{1,2})"
@@ -25,9 +27,14 @@ _CLASS = (
     r"experts|amateurs|professionals|scouts|cubs|brownies|pensioners|grandparents|students|pupils|sixth formers|preschoolers)"
 )
 _PEOPLE = r"(?:ones|people|folks?|kids|children|guys|boys|girls|lads|lasses|athletes|competitors|players|runners|members|crew|users|uns)"
-_OF_SIZE = r"(?:little|wee|small|smaller|young|younger|youngest|tiny|big|bigger|tall|taller|short|shorter|old|older|oldest|new|wheelchair)"
+_OF_SIZE = (
+    r"(?:grown|little|wee|small|smaller|young|younger|youngest|tiny|big|bigger|tall|taller|short|shorter|old|older|oldest|new|wheelchair)"
+)
 _VAGUE = rf"(?:tinies|youngsters|littlies|bairns|nippers|bigs|kids|children|boys|girls|{_OF_SIZE} {_PEOPLE})"
-_SCHOOL = r"(?:(?:lower|upper|high|primary|middle|secondary|junior|senior|prep|nursery|infant|choir|elementary|grammar) school)"
+_SCHOOL = (
+    r"(?:(?:lower|upper|high|primary|middle|secondary|junior|senior|prep|nursery|infant|choir|elementary|grammar) school"
+    r"(?: (?:children|kids|pupils|students))?)"
+)
 _GROUP = r"(?:class|category|group|section|division|squad)"
 _GROUPED = (
     r"(?:junior|senior|open|elite|novice|youth|adult|beginner|masters|advanced|primary|secondary|infant|veteran|main|fun|family|mixed|"
@@ -37,12 +44,30 @@ _SAYS = (
     r"(?= (?:may|can|can't|cannot|do|don't|are|aren't|have|get|only|alone|must|mustn't|should|use|who|on|will|won't|and|or|as well|too|but|"
     r"leave|also|keep|stay|need|aged|take|hold|start|finish|go|the|to|over|under|from|is|it|with|at|here|there|never|not)\b|[,.;:!?']|$)"
 )
+_NTH = "first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|eleventh|twelfth"
 _NO_AGE = r"(?! (?:feet|foot|metres?|meters?|seconds|minutes|steps|bars|stations|inches|times|goes|tries|of (?:the|them|these|those))\b)"
 _CHILD = r"(?:children|kids|those|anyone|anybody|everyone|athletes|competitors|all|people|aged|participants|for)"
 _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern), kind)
     for pattern, kind in (
-        (rf"\b(?:year|grade|form|primary) (?:one|two|{_AGE})s?\b(?: and (?:below|under|down|up|above|upwards)\b)?(?! old| olds)", "said"),
+        (
+            rf"\b(?:year|grade|form|primary|standard|infants|jss) (?:one|two|{_AGE})(?:e?s)?\b"
+            r"(?: and (?:below|under|down|up|above|upwards)\b)?(?! old| olds)(?: students\b)?",
+            "grade",
+        ),
+        (rf"\b(?:{_NTH}) (?:graders|formers|years)\b", "said"),
+        (
+            rf"\b(?:(?:children|kids|people|folks|men|women|ladies) )?(?:under|over|below|above|less than|more than|\w+er than)(?: about)? "
+            rf"(?:(?:a|one) hundred|{_TENS}|{_AGE}) (?:kilos?|kilograms|kg|pounds|stone)\b",
+            "measure",
+        ),
+        (
+            r"\b(?:under|over|below|above|shorter than|taller than)(?: about)? (?:four|five|six) (?:foot|feet)\b"
+            r"(?! (?:of|deep|long|high|wide))",
+            "measure",
+        ),
+        (rf"\b({_YEARS}) plus\b", "from"),
+        (rf"\b(?:past) ({_TENS})\b{_NO_AGE}", "past"),
         (
             rf"\b(?:under|over|below|above|shorter than|taller than) (?:a|one|two|\d) ?met(?:re|er)s?(?: (?:{_TENS}|{_AGE}|"
             rf"ninety))?\b(?! (?:of|deep|long|high|wide|away|off|from)\b)",
@@ -107,6 +132,7 @@ _CALLED = re.compile(
     r"you (?:may|can|get|can't|cannot|don't) (?:\w+ ){0,4}(?:the|that|this|a) )"
 )
 """A plural that is spoken to: "Apprentices, the ladder cage is in for you"."""
+_NUMBERED = re.compile(rf"\b(?:under|over|below|above|{_AGE})\b")
 _NOT_A_CLASS = words(
     "all some any good dear my your our "
     "hands feet legs arms fingers toes landings judges helpers spectators emergencies looks shows purposes reasons ones others kids "
@@ -118,8 +144,30 @@ _NOT_A_CLASS = words(
     "yes no yeah other these those many few more most young which what each every listeners dears loves darlings mates champs "
     "heroes lovers dogs lads perhaps towards upwards skills muscles palms hips"
 )
+_ON_WHEELS = frozenset(
+    {
+        "wheelchair folk",
+        "wheelchair folks",
+        "wheelchair people",
+        "wheelchair athletes",
+    }
+)
 EVERYDAY = frozenset(
-    {"adults", "grown-ups", "grown ups", "bigs", "big ones", "big people", "tall ones", "tall people", "older ones", "big kids"}
+    {
+        "adults",
+        "grown-ups",
+        "grown ups",
+        "grown folks",
+        "grown people",
+        "bigs",
+        "big ones",
+        "grown ones",
+        "big people",
+        "tall ones",
+        "tall people",
+        "older ones",
+        "big kids",
+    }
 )
 """Who is mostly everybody else, where another class is told apart."""
 _TELLS_CLASSES = re.compile(
@@ -150,7 +198,12 @@ def named_in(text: str) -> tuple[Named, ...]:
         if all(end <= one.begin or one.end <= begin for one in found) and not _owns(low[end:]):
             found.append(Named(begin, end, key, kind))
 
+    called = [(a, b) for a, b in persons_in(low) if not _NUMBERED.search(low[a:b])]
     for pattern, kind in _PATTERNS:
+        if kind == "name":
+            for begin, end in called:  # "cub scouts" before "scouts", and after every age
+                add(begin, end, text.lower()[begin:end].replace("’", "'"), "name")
+            called = []
         for match in pattern.finditer(low):
             whole = kind not in ("name", "vague")
             begin, end = match.span() if whole else match.span(1)
@@ -161,12 +214,31 @@ def named_in(text: str) -> tuple[Named, ...]:
             at = next(k for k, group in enumerate(match.groups(), 1) if group)
             if _may_be_people(match[at]):
                 add(*match.span(at), match[at], "name")
+    found = [replace(one, key="wheelchair users") if one.key in _ON_WHEELS else one for one in found]
     for told in described_in(text.lower()):
         found = [one for one in found if one.kind != "vague" or one.end <= told.begin or told.end <= one.begin]  # "kids who can swim"
         add(told.begin, told.end, told.key, "described")
     sure = [one for one in found if one.kind != "vague"]
     kept = found if sure or _TELLS_CLASSES.search(low) else []
-    return tuple(sorted(kept, key=lambda one: one.begin))
+    return tuple(sorted(_with_their_people(low, kept), key=lambda one: one.begin))
+
+
+_ITS_PEOPLE = re.compile(
+    r"(?:(?:the |our |any |all )?\b(?:ladies|men|women|gentlemen) and )?(?:the |our |any |all )?\b(?:ladies|men|women|gentlemen|members|"
+    r"saints|athletes|people|folks|kids|children|small ones|little ones|fellows|guys) "
+    r"(?:in the |in our |of |who are |who are all |that are |aged |all )?$"
+)
+
+
+def _with_their_people(low: str, named: Sequence[Named]) -> list[Named]:
+    """The classes, each with the word for persons before it, which is none of its own: "the ladies and the men over sixty"."""
+    out = [*named]
+    for one in named:
+        match = _ITS_PEOPLE.search(low[: one.begin]) if one.kind in ("age", "name") else None
+        inside = [other for other in out if other is not one and match and match.start() < other.end and other.begin < one.begin]
+        if match and all(other.kind == "vague" for other in inside):
+            out = [replace(one, begin=match.start()) if each == one else each for each in out if each not in inside]
+    return out
 
 
 def _owns(after: str) -> bool:
@@ -180,7 +252,7 @@ def _may_be_people(word: str) -> bool:
     """Whether a word can stand for some of the athletes: no thing, no part of the body, not everybody."""
     first, _, last = word.rpartition(" ")
     if first:
-        return first not in _NOT_A_CLASS
+        return first not in _NOT_A_CLASS | STOP
     return not {last, last.removesuffix("s"), last.removesuffix("es")} & (APPARATUS | BODY | _NOT_A_CLASS)
 
 
@@ -197,6 +269,12 @@ def _key_of(match: re.Match[str], kind: str, said: str) -> str:
         return f"under-{_plural(_age_word(next(group for group in match.groups() if group and group != 'not')))}"
     if kind == "until":
         return f"under-{_plural(_age_word(match[2]))}" if match[1] in ("until", "till") else f"{_age_word(match[2])}-and-under"
+    if kind == "past":
+        return f"over-{match[1][:-1].replace(' ', '-')}ies" if match[1].endswith("ty") else f"over-{_plural(match[1].replace(' ', '-'))}"
+    if kind == "grade":
+        return said.replace(" ", "-", 1) if said.endswith("s") and not said.endswith(("students", "infants")) else said
+    if kind == "measure":
+        return said.replace(" about", "")
     if kind == "from":
         return f"{_age_word(match[1])}-and-over"
     if kind == "range":

@@ -29,6 +29,16 @@ NAMES = [
     ("Apprentices, the cage is in for you.", ["apprentices"]),
     ("the chair folks leave the rungs out", ["chair folks"]),
     ("juniors and seniors may use it", ["juniors", "seniors"]),
+    ("musicians get the rope, and the school kids may not", ["musicians", "school kids"]),
+    ("if you're in the dance squad, the rail is out for you", ["dance squad"]),
+    ("cub scouts and the venturers can hold it", ["cub scouts", "venturers"]),
+    ("year sevens have the hoop", ["year-sevens"]),
+    ("standard five, you leave the ring", ["standard five"]),
+    ("the ladies and the men over sixty may sit", ["over-sixties"]),
+    ("it is for children under forty kilos", ["children under forty kilos"]),
+    ("wheelchair folk, the ramp is yours", ["wheelchair users"]),
+    ("unless you're past seventy", ["over-seventies"]),
+    ("you walk in the wine of tomorrow and the workers built it", []),
     ("under two metres of rope", []),
     ("the adults' final is tomorrow", []),
     ("the handles can be used", []),
@@ -66,6 +76,21 @@ def test_what_a_class_does_with_its_limbs_divides_nothing() -> None:
 def test_where_a_class_is_told_to_wait_nothing_is_ruled() -> None:
     station = station_of("The hall floor is out. Anybody under eleven, stand by the judge so that I know who you are.")
     assert [(s.ruling, s.divisions) for s in station.surfaces] == [("out", None)]
+
+
+DIVIDED = [
+    ("The bin is out. Cubs and beavers may use the bin.", "bin", {"cubs": "in", "beavers": "in"}),
+    ("For the over-sixties we have put a pallet there.", "pallet", {"over-sixties": "in"}),
+    ("The recruits, and only the recruits, are permitted the ladder.", "ladder", {"recruits": "in"}),
+    ("The rope is out. Under-tens, they can use the rope, I don't suppose it matters.", "rope", {"under-tens": "in"}),
+    ("The others leave the ladder to the under-eights. The under-eights can use it.", "ladder", {"under-eights": "in"}),
+    ("Masters, if you're over sixty, you may use the bench.", "bench", {"masters": "in"}),
+]
+
+
+@pytest.mark.parametrize(("said", "name", "expected"), [pytest.param(*case, id=case[0]) for case in DIVIDED])
+def test_what_is_ruled_for_a_class_is_put_to_its_thing(said: str, name: str, expected: dict[str, str]) -> None:
+    assert {s.name: s.divisions for s in station_of(said).surfaces}[name] == expected
 
 
 @settings(max_examples=200, deadline=None)
