@@ -30,11 +30,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from annotator.rules import landing, limbed, weighed
 from annotator.rules.context import HEADS
 from annotator.rules.encoder import MOST, Encoder
-from scripts.adapting import DROPPED, Reader, adapt, plain_encoder, write
+from scripts.adapting import DROPPED, Onto, Reader, adapt, plain_encoder, write
 from scripts.fit_confidence import load_scorer
 from scripts.fit_weighed import Told, class_of, group_of, material, material_parser, parts_named
 
 TIMES = 6  # that everything is read
+AGAIN = 600  # stations of the rest that are read beside those that an earlier fit has not met
 BUDGET = 1024  # pieces in a batch, filling included
 WORTH = {"kind": 1.0, "limbs": 0.5, "past": 1.0, "of": 0.3}
 OF_THINGS = 1.0
@@ -219,17 +220,22 @@ def filled(group: Sequence[Example]) -> dict[str, Tensor]:
     return out
 
 
-def fit(stations: Sequence[Station], encoder: Encoder) -> dict[str, Tensor]:
-    """Corrections and maps that fit the stations."""
+def fit(stations: Sequence[Station], speakers: Sequence[str], encoder: Encoder, onto: Onto | None) -> dict[str, Tensor]:
+    """Corrections and maps that fit the stations of these speakers."""
     width = 2 * encoder.weights["embeddings.word_embeddings.weight"].shape[1]
     reader = Reader(encoder, {name: (width, answers, 0.0) for name, answers in ASKED.items()})
+    if onto:
+        onto.begin(reader)
     things = things_said(stations)
 
     def groups(through: int) -> list[list[Example]]:
         dice = random.Random(1000 + through)
-        return batches([example(each, renamed(each, things, dice), encoder) for each in stations], random.Random(through))
+        now = onto.read(stations, speakers, through, AGAIN) if onto else stations
+        return batches([example(each, renamed(each, things, dice), encoder) for each in now], random.Random(through))
 
-    return adapt(reader, TIMES, groups, partial(loss, reader))
+    if not onto:
+        return adapt(reader, TIMES, groups, partial(loss, reader))
+    return onto.halfway(adapt(reader, onto.TIMES, groups, partial(loss, reader), onto.RATE))
 
 
 def main() -> int:
@@ -237,15 +243,17 @@ def main() -> int:
     parser = material_parser(__doc__)
     parser.add_argument("--without", type=int, help="leave out the speakers of this group")
     parser.add_argument("-o", "--out", type=Path, required=True)
+    Onto.ask(parser)
     given = parser.parse_args()
     encoder = plain_encoder()
     told = material(given)
     if given.without is not None:
         told = [each for each in told if group_of(each.speaker) != given.without]
     scorer = load_scorer(given.scorer)
-    stations = [made for each in told if (made := station(each, scorer)).phrases]
+    made = [(each.speaker, station(each, scorer)) for each in told]
+    speakers, stations = [speaker for speaker, each in made if each.phrases], [each for _, each in made if each.phrases]
     print(f"{len(stations)} stations, {sum(len(each.phrases) for each in stations)} phrases", flush=True)
-    write(fit(stations, encoder), list(HEADS), given.out)
+    write(fit(stations, speakers, encoder, Onto.of(given)), list(HEADS), given.out)
     return 0
 
 

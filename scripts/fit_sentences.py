@@ -32,12 +32,13 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from annotator.rules.encoder import MOST, Encoder
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.sentences import HEADS, leanings_by, pieces_of
-from scripts.adapting import DROPPED, Reader, adapt, plain_encoder, shuffled, write
+from scripts.adapting import DROPPED, Onto, Reader, adapt, plain_encoder, shuffled, write
 from scripts.fit_confidence import load_scorer
 from scripts.fit_weighed import group_of
 from scripts.score_rules import read_folder
 
 TIMES = 8  # that everything is read
+AGAIN = 40  # walks of the rest that are read beside those that an earlier fit has not met
 WINDOW = 400  # pieces that are read at once while learning
 WORTH = {"begins": 5.0, "inside": 2.5, "course": 3.5, "shown": 0.5, "told": 0.5}
 BEGUN = {"begins": -2.0, "inside": 1.5, "course": -3.0, "shown": -3.0, "told": -5.0}
@@ -151,16 +152,22 @@ def loss(reader: Reader, group: tuple[Walk, Sequence[Sequence[Sentence]]]) -> Te
     return off + WORTH["shown"] * torch.stack(results).mean() + WORTH["told"] * once
 
 
-def fit(material: Sequence[Walk], encoder: Encoder) -> dict[str, Tensor]:
+def fit(material: Sequence[Walk], encoder: Encoder, onto: Onto | None) -> dict[str, Tensor]:
     """Corrections and maps that fit the walks."""
     width = 3 * encoder.weights["embeddings.word_embeddings.weight"].shape[1]
     reader = Reader(encoder, {name: (width, number, BEGUN[name]) for name, number in ASKED.items()})
+    if onto:
+        onto.begin(reader)
+    names = [walk.name for walk in material]
 
     def groups(through: int) -> list[tuple[Walk, Sequence[Sequence[Sentence]]]]:
         dice = random.Random(through)
-        return [(walk, windows(walk, dice.randrange(12))) for walk in shuffled(material, through)]
+        now = onto.read(material, names, through, AGAIN) if onto else material
+        return [(walk, windows(walk, dice.randrange(12))) for walk in shuffled(now, through)]
 
-    return adapt(reader, TIMES, groups, partial(loss, reader))
+    if not onto:
+        return adapt(reader, TIMES, groups, partial(loss, reader))
+    return onto.halfway(adapt(reader, onto.TIMES, groups, partial(loss, reader), onto.RATE))
 
 
 def worth(left: Sequence[Walk], fitted: Path) -> str:
@@ -191,12 +198,13 @@ def main() -> int:
     parser.add_argument("--name", nargs="+", default=["read_", "dev_"], help="only walks whose name begins with one of these")
     parser.add_argument("--without", type=int, help="leave out the speakers of this group")
     parser.add_argument("-o", "--out", type=Path, required=True)
+    Onto.ask(parser)
     given = parser.parse_args()
     encoder = plain_encoder()
     material = list(walks(given.folders, given.name, encoder, load_scorer(given.scorer)))
     taught = [walk for walk in material if given.without is None or group_of(walk.name) != given.without]
     print(f"{len(taught)} walks, {sum(len(walk.sentences) for walk in taught)} sentences", flush=True)
-    write(fit(taught, encoder), list(HEADS), given.out)
+    write(fit(taught, encoder, Onto.of(given)), list(HEADS), given.out)
     if len(taught) < len(material):
         print(worth([walk for walk in material if group_of(walk.name) == given.without], given.out))
     return 0

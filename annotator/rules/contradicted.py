@@ -300,13 +300,9 @@ _DONE = (
 _IF = re.compile(r"(?:and |but |so |now )*(?:if|" + _DO + r")\b")
 
 
-def two_ways(lines: Sequence[Line], surfaces: Sequence[SheetSurface] = ()) -> list[TwoWays]:
-    """The things of a station that one sentence lets to and another keeps off, each once; corrected ones and those for a class are none.
-
-    `surfaces`: what the station came to, which may rest on another sentence than the one that says otherwise.
-    """
+def two_ways(lines: Sequence[Line]) -> list[TwoWays]:
+    """The things of a station that one sentence lets to and another keeps off, each once; corrected ones and those for a class are none."""
     told = told_in(lines)
-    corrections = {line.said.start for line in corrected_in(lines)}
     out: list[TwoWays] = []
     for k, later in enumerate(told):
         if not holds(later):
@@ -321,21 +317,6 @@ def two_ways(lines: Sequence[Line], surfaces: Sequence[SheetSurface] = ()) -> li
                 and later.ruling == "out"
             ):
                 _note(out, TwoWays(later.mention, earlier.ruling, (earlier.line.said, later.line.said)))
-    for each in told:
-        for surface in surfaces:
-            if (
-                holds(each)
-                and each.ruling != surface.ruling
-                and not surface.divisions
-                and _called(each.mention, surface.name, surface.part)
-            ):
-                others = [said for said in surface.said if said.start != each.line.said.start and said.start not in corrections]
-                limbs = frozenset(surface.contact or ())
-                if len(others) == len(surface.said) > 0 and not (limbs and each.limbs and not limbs & each.limbs):
-                    first = others[0].start < each.line.said.start
-                    if (each.ruling == "out") == first:
-                        both = (others[0], each.line.said) if first else (each.line.said, others[0])
-                        _note(out, TwoWays(each.mention, surface.ruling if first else each.ruling, both))
     return out
 
 

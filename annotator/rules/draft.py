@@ -35,7 +35,7 @@ from annotator.rules.sentences import Leanings, leanings
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import Division, divide
 
-DRAFTER_VERSION = "18"
+DRAFTER_VERSION = "19"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -254,7 +254,7 @@ def _said_two_ways(
     for mine, item in zip(spans, built, strict=True):
         watched = shown_between([line.skeleton for line in mine])
         told = [line for at, line in enumerate(mine) if at not in watched]
-        more.append([_clash(each) for each in two_ways(told, item.station.surfaces)])
+        more.append([_clash(each) for each in two_ways(told)])
         known = [rule.surface for _, rule in against_blanket(item.station.surfaces, blanket)]
         for against, rule in against_rules(told, blanket):
             if not any(same_name(rule.surface, there) for there in known):
