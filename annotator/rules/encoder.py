@@ -3,8 +3,8 @@
 In: the words of a station in order. Out: 384 figures a word. The model is MiniLM (six layers, 22 million weights; Wang et al. 2020,
 arXiv:2002.10957) as trained for sentences, read from a folder in the usual form (config.json, model.safetensors, tokenizer.json). Small
 low-rank corrections to its upper layers (Hu et al. 2021, arXiv:2106.09685) were fitted by scripts/fit_context.py on talks that have been
-read. onnxruntime runs it on one thread, in 24-bit floats: a station takes some 20 to 40 ms, and neither a GPU nor a deep-learning framework is
-needed. What the vectors say of the things is context.py.
+read. onnxruntime runs it on one thread in single precision: a station takes some 20 to 40 ms, and neither a GPU nor a deep-learning
+framework is needed. What the vectors say of the things is context.py.
 """
 
 from __future__ import annotations
