@@ -373,19 +373,14 @@ def _for_a_class(line: Line) -> bool:
 
 def against_rules(lines: Sequence[Line], blanket: Sequence[BlanketRule]) -> Iterator[tuple[Told, BlanketRule]]:
     """What a station's sentences say of a thing against a rule for the whole course, the sentences of that rule left out."""
+    things = [rule for rule in blanket if rule.rule == "surface" and rule.surface and rule.ruling and not rule.divisions]
     for each in told_in(lines):
-        for rule in blanket:
-            if (
-                rule.rule == "surface"
-                and rule.ruling not in (None, each.ruling)
-                and rule.surface
-                and not rule.divisions
-                and holds(each)
-                and not whole_course(each.line.plain)
-                and all(said.start != each.line.said.start for said in rule.said)
-                and _called(each.mention, rule.surface, rule.part)
-                and not (rule.contact and each.limbs and not set(rule.contact) & each.limbs)
-            ):
+        fitting = [rule for rule in things if rule.ruling != each.ruling and _called(each.mention, rule.surface or "", rule.part)]
+        if not fitting or not holds(each) or whole_course(each.line.plain):
+            continue
+        for rule in fitting:
+            own = any(said.start == each.line.said.start for said in rule.said)
+            if not own and not (rule.contact and each.limbs and not set(rule.contact) & each.limbs):
                 yield each, rule
 
 
