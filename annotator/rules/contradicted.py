@@ -97,7 +97,12 @@ _OTHERWISE = re.compile(
 _FROM = re.compile(
     r"\b(?:off|from|past|over|beyond|outside|miss|skip|but|except|near|behind|beside|by|only|under|round|between|into|out) (?:of )?$"
 )
-_FOR_ALL = re.compile(_any("nobody|no one|everyone|everybody|anybody|anyone|whoever|for all|all of you|any of you"))
+_FOR_ALL = re.compile(
+    _any(
+        "nobody|no one|whoever|for all|all of you|any of you",
+        "(?:everyone|everybody|anybody|anyone)(?! else| in | under| over| below| above| of)",
+    )
+)
 _LAST_YEAR = re.compile(_any("last (?:year|week|month|time|season)|yesterday|used to|(?:he|she) (?:have|did|be)"))
 
 
@@ -205,6 +210,8 @@ def _aside(clause: str, index: int) -> bool:
     before, after = clause[: clause.index(f"@{index}")], clause[clause.index(f"@{index}") + len(f"@{index}") :]
     if re.search(r"@\d+ (?:(?!be |can |may |will |not |and |or |never )\w+ ){1,3}$|\bin $", before):
         return True  # "the tap on a drum is no step"
+    if re.search(r"\b(?:all|that|which|what|whatever) [^@]*\b(?:on|to|in|from|off|under|by|round) $", before):
+        return True  # "all that is stuck on the beams, leave it be"
     return bool(
         (_FROM.search(before) and not re.search(r"\b(?:away|keep|stay|hand|clear) (?:away )?(?:off|from) $", before)) or _SOME.match(after)
     )

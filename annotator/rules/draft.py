@@ -261,7 +261,8 @@ def _said_two_ways(
                 known.append(rule.surface)
                 name = against.mention.name
                 here, there = ("out of play", "in play") if against.ruling == "out" else ("in play", "out of play")
-                about = f"the {name} is said to be {here} here, but {there} everywhere by the rules said for the whole course"
+                told_so = f"the {name} {_are(against.mention)} said to be {here} here"
+                about = f"{told_so}, but {there} everywhere by the rules said for the whole course"
                 more[-1].append(Clash(about, (against.line.said, *rule.said[:1]), (name,)))
     for k, elsewhere in told_elsewhere(spoken):
         more[k].append(_clash(elsewhere))
@@ -269,7 +270,8 @@ def _said_two_ways(
     for item, clashes in zip(built, more, strict=True):
         kept: list[Clash] = list(item.clashes)
         for clash in clashes:
-            if not any(same_name(one, other) for each in kept for one in each.surfaces for other in clash.surfaces):
+            named = any(same_name(one, other) for each in kept for one in each.surfaces for other in clash.surfaces)
+            if not named and not any(set(clash.said) & set(each.said[1:]) for each in kept):  # one sentence is asked about once
                 kept.append(clash)
         out.append(replace(item, clashes=tuple(kept)))
     return out
@@ -279,7 +281,11 @@ def _clash(each: TwoWays) -> Clash:
     mention = each.mention
     what = f"{mention.part} of the {mention.name}" if mention.part else mention.name
     first, then = ("in play", "out of play") if each.first == "in" else ("out of play", "in play")
-    return Clash(f"the {what} is said to be {first}, and later {then}", each.said, (mention.name,))
+    return Clash(f"the {what} {_are(mention)} said to be {first}, and later {then}", each.said, (mention.name,))
+
+
+def _are(mention: Mention) -> str:
+    return "are" if (mention.part.endswith("s") if mention.part else mention.plural) else "is"
 
 
 _SEEN = frozenset({"use", "there", "start"})

@@ -298,7 +298,8 @@ def _rule(entry: Entry) -> tuple[Ruling | None, Clash | None, list[Evidence]]:
             if other.line != last.line and min(other.weight, last.weight) >= 0.8:
                 what = f"{entry.part} of the {entry.name}" if entry.part else entry.name
                 a, b = ("in play", "out of play") if last.kind == "out" else ("out of play", "in play")
-                clash = Clash(f"the {what} is said to be {a}, and later {b}", (other.said, last.said), (entry.name,))
+                are = "are" if what == entry.name and entry.mention.plural else "is"
+                clash = Clash(f"the {what} {are} said to be {a}, and later {b}", (other.said, last.said), (entry.name,))
         same = [e for e in firm if e.kind == last.kind]
         return ("in" if last.kind == "in" else "out"), clash, same
     soft = [e for e in entry.evidence if e.kind in ("in", "use", "there", "arrive", "start", "finish")]

@@ -31,6 +31,8 @@ ONE_WAY = [
     "Climb the wall, hands and feet. All the pegs are good except the red ones." + END,
     "Climb the wall, hands and feet. The stool is fine. The under-tens may not touch the stool." + END,
     "Climb the wall, hands and feet. The pegs are fine. No, scratch that, nobody touches the pegs." + END,
+    "Walk the beam, feet only. Anyone in the dance squad, the beam's last metre is out for you, and everyone else goes to the end." + END,
+    "Walk the beams, feet only. The price labels, all that is stuck on the beams, leave it be." + END,
     "Swing on the rope, hands only. Anybody who falls off the rope goes back to the start." + END,
 ]
 
@@ -71,3 +73,11 @@ def test_a_sentence_of_a_later_station_belongs_to_the_one_that_it_names() -> Non
 def test_what_a_sentence_by_itself_says_of_a_thing(text: str, ruling: str | None) -> None:
     line = read_walk(words_of(text), ()).lines[0]
     assert next((each.ruling for each in told_by(line) if each.mention.head == "strap"), None) == ruling
+
+
+def test_a_sentence_that_says_no_to_two_phrases_of_a_thing_is_asked_about_once() -> None:
+    told = draft(words_of(FIRST + "Station two, the rack. Start on the blue mat. The pipes are fine, hands and feet. Leave the pipes, "
+                          "I said leave the pipes alone." + END)).findings  # fmt: skip
+    assert [f.about.split(": ")[1].split(".")[0] for f in told if f.kind == "contradiction"] == [
+        "the pipes are said to be in play, and later out of play"
+    ]
