@@ -154,7 +154,7 @@ def pace(at: int, through: int, times: int) -> float:
 class Onto:
     """Goes on from an earlier fit: what that one has not met is read whole each time, of all other material only some.
 
-    What comes out lies halfway between the two, which forgets less and reads strangers better than either (Wortsman et al. 2022,
+    What comes out lies halfway between the two, which forgets less than the later one (Wortsman et al. 2022,
     arXiv:2109.01903).
     """
 

@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from annotator.course import BlanketRule, Ruling, Said, SheetSurface
+from annotator.course import Ruling, Said, SheetSurface
 from annotator.rules.acts import NARROWLY
 from annotator.rules.gather import CORRECTS
 from annotator.rules.groups import class_key
@@ -20,7 +20,6 @@ from annotator.rules.lexicon import APPARATUS, CONTACT_VERBS, FEET, HANDS, ORDIN
 from annotator.rules.likeness import same_head, set_apart
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
-from annotator.rules.scope import whole_course
 
 
 def _any(*rows: str) -> str:
@@ -376,19 +375,6 @@ def _one_thing(earlier: Mention, later: Mention) -> bool:
 
 def _for_a_class(line: Line) -> bool:
     return class_key(line.plain) is not None and not _FOR_ALL.search(line.plain)
-
-
-def against_rules(lines: Sequence[Line], blanket: Sequence[BlanketRule]) -> Iterator[tuple[Told, BlanketRule]]:
-    """What a station's sentences say of a thing against a rule for the whole course, the sentences of that rule left out."""
-    things = [rule for rule in blanket if rule.rule == "surface" and rule.surface and rule.ruling and not rule.divisions]
-    for each in told_in(lines):
-        fitting = [rule for rule in things if rule.ruling != each.ruling and _called(each.mention, rule.surface or "", rule.part)]
-        if not fitting or not holds(each) or whole_course(each.line.plain):
-            continue
-        for rule in fitting:
-            own = any(said.start == each.line.said.start for said in rule.said)
-            if not own and not (rule.contact and each.limbs and not set(rule.contact) & each.limbs):
-                yield each, rule
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,11 @@ from dataclasses import replace
 from functools import partial
 from itertools import pairwise
 
-from annotator.course import BlanketRule, Demonstration, Finding, Said, Sheet, Word
-from annotator.rules.across import against_blanket, same_name
+from annotator.course import Demonstration, Finding, Said, Sheet, Word
+from annotator.rules.across import same_name
 from annotator.rules.blanket import find_blanket
 from annotator.rules.confidence import less_where_heard_badly
-from annotator.rules.contradicted import Spoken, TwoWays, against_rules, told_elsewhere, two_ways
+from annotator.rules.contradicted import Spoken, TwoWays, told_elsewhere, two_ways
 from annotator.rules.demonstration import find_demonstration, shown_between, weighed_demonstration
 from annotator.rules.ends import Clash
 from annotator.rules.findings import count_findings, station_findings
@@ -144,7 +144,7 @@ def _write(reading: Reading, division: Division, read: Leanings | None) -> Sheet
         built.append(build(k + 1, title, span, gathered, demonstration, tuple(said), told.likely))
         again.append(partial(_ending_on, k + 1, title, span, told, before, words, demonstration, tuple(said)))
     built = _ends_where_the_next_begins(built, again)
-    built = _said_two_ways(built, lines, owners, division, blanket)
+    built = _said_two_ways(built, lines, owners, division)
     findings = [*count_findings(division.announced, len(built)), *station_findings(built, blanket, division.numbers)]
     findings += _heard_wrong(named)
     return Sheet(
@@ -244,26 +244,15 @@ def _ends_where_the_next_begins(built: Sequence[Built], again: Sequence[Callable
     return out
 
 
-def _said_two_ways(
-    built: Sequence[Built], lines: Sequence[Line], owners: Sequence[int | None], division: Division, blanket: Sequence[BlanketRule]
-) -> list[Built]:
-    """The stations with what their sentences say two ways of a thing, or against the rules for all, or against an earlier station."""
+def _said_two_ways(built: Sequence[Built], lines: Sequence[Line], owners: Sequence[int | None], division: Division) -> list[Built]:
+    """The stations with what their sentences say two ways of a thing, or against an earlier station."""
     spans = [tuple(line for line in lines if owners[line.index] == k or a <= line.index < b) for k, (a, b) in enumerate(division.stations)]
     spoken = [Spoken(mine, item.station.name, item.station.surfaces) for mine, item in zip(spans, built, strict=True)]
     more: list[list[Clash]] = []
-    for mine, item in zip(spans, built, strict=True):
+    for mine in spans:
         watched = shown_between([line.skeleton for line in mine])
         told = [line for at, line in enumerate(mine) if at not in watched]
         more.append([_clash(each) for each in two_ways(told)])
-        known = [rule.surface for _, rule in against_blanket(item.station.surfaces, blanket)]
-        for against, rule in against_rules(told, blanket):
-            if not any(same_name(rule.surface, there) for there in known):
-                known.append(rule.surface)
-                name = against.mention.name
-                here, there = ("out of play", "in play") if against.ruling == "out" else ("in play", "out of play")
-                told_so = f"the {name} {_are(against.mention)} said to be {here} here"
-                about = f"{told_so}, but {there} everywhere by the rules said for the whole course"
-                more[-1].append(Clash(about, (against.line.said, *rule.said[:1]), (name,)))
     for k, elsewhere in told_elsewhere(spoken):
         more[k].append(_clash(elsewhere))
     out = []
