@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from annotator.rules.lexicon import APPARATUS, BODY, HEAPS, NUMBER, PARTS, QUANTITIES, words
+from annotator.rules.lexicon import APPARATUS, BODY, COLOURS, HEAPS, NUMBER, PARTS, QUANTITIES, words
 from annotator.rules.phrases import LIMB_LIKE, Mention
 from annotator.rules.text import Token
 
@@ -28,8 +28,10 @@ def joined(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention, 
     for mention in found:
         if out and mention.first <= out[-1].last:
             continue  # taken up as what the thing before is made of
-        mention = _filled_with(tokens, mention)
+        mention = _told_by_colour(tokens, _filled_with(tokens, mention))
         before = out[-1] if out else None
+        if before is not None and _told_again(tokens, before, mention):
+            out[-1] = replace(before, words=mention.words, mods=mention.mods)
         gap = [t.low for t in tokens[before.last + 1 : mention.first]] if before else []
         fixed = before is not None and before.head in _FIXED_ON and gap in (["on"], ["in"], ["on", "top", "of"]) and not mention.is_part
         owned = before is not None and gap in (["'s"], ["’s"], ["'"]) and not before.part and mention.determiner is None
@@ -59,6 +61,45 @@ def joined(tokens: Sequence[Token], found: Sequence[Mention]) -> tuple[Mention, 
             continue
         out.append(mention)
     return tuple(out)
+
+
+_POINTS = frozenset({"the", "that", "this", "a"})
+_WHICH = frozenset({"that", "which"})
+_IS = frozenset({"is", "are", "'s", "’s"})
+_DONE = frozenset({"painted", "taped", "wrapped", "sprayed", "in", "all"})
+
+
+def _told_by_colour(tokens: Sequence[Token], mention: Mention) -> Mention:
+    """ "The salt box, the green one", "the pallet that is green": a colour told behind a thing belongs to its name."""
+    if mention.colours or mention.part or mention.is_part:
+        return mention
+    lows = [token.low for token in tokens]
+    at = mention.last + 1
+    at += lows[at : at + 1] == [","]
+    which = lows[at : at + 1] and lows[at] in _WHICH and lows[at + 1 : at + 2] and lows[at + 1] in _IS
+    one = at < len(lows) and lows[at] in _POINTS and not which
+    if one and lows[at + 1 : at + 2] == ["ones" if mention.plural else "one"] and lows[at + 2 : at + 3] and lows[at + 2] in _WHICH:
+        one, at = False, at + 2
+    if not one and not (at + 1 < len(lows) and lows[at] in _WHICH and lows[at + 1] in _IS):
+        return mention
+    at += 1 if one else 2
+    begin = at = at + (not one and at < len(lows) and lows[at] in _DONE)
+    while at < len(lows) and (lows[at] in COLOURS or (one and tokens[at].pos == "ADJ")):
+        at += 1
+    told = [low for low in lows[begin:at] if low in COLOURS]
+    at += one
+    ends = at >= len(lows) or tokens[at].pos == "PUNCT" or lows[at] in ("and", "but")
+    if not told or not ends or (one and (at > len(lows) or lows[at - 1] != ("ones" if mention.plural else "one"))):
+        return mention
+    return replace(mention, words=(*told, *mention.words), mods=mention.mods | set(told), last=at - 1)
+
+
+def _told_again(tokens: Sequence[Token], before: Mention, mention: Mention) -> bool:
+    """ "The frame, hands and feet, the wooden frame.": a thing told once more with its colour, between commas."""
+    same = before.head == mention.head and before.plural == mention.plural and before.mods <= mention.mods
+    apart = mention.first > 0 and tokens[mention.first - 1].low == ","
+    ends = mention.last + 1 >= len(tokens) or tokens[mention.last + 1].pos == "PUNCT"
+    return same and apart and ends and bool(mention.colours) and not before.colours and not before.part and not mention.part
 
 
 _PLAIN = frozenset({"NN", "NNS"})

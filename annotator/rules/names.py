@@ -14,7 +14,7 @@ from functools import lru_cache
 import jellyfish
 from rapidfuzz import fuzz
 
-from annotator.rules.lexicon import APPARATUS, PARTS
+from annotator.rules.lexicon import APPARATUS, PARTS, words
 
 _NUM = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|\d{1,2})"
 _ORD = r"(?:first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|last|final|next)"
@@ -219,14 +219,24 @@ def namings(text: str, words: Sequence[str], listed: NamesList) -> tuple[Naming,
     return tuple(sorted(out, key=lambda n: (-n.score * (0.5 + n.slot), n.name)))
 
 
+_OWN_WORDS = words(
+    """
+    banker barre beard becket bellow bellows belly builder bullock bunch china choir clump fennel flour hitch hookah house hummock hutch
+    leader loader lodge nodule pellet pillory plait pleat porch puddle pullet sitar slate sloop sloper stamp stoep stole strip strop tabby
+    wader waiter
+    """
+)
+"""Things (and people) by words of their own that sound like a piece of equipment."""
+
+
 @lru_cache(maxsize=4096)
 def heard_as(word: str, lemma: str) -> str:
     """The piece of equipment that a word sounds exactly like, if it is none itself: "palette" is a pallet, "hand drill" is no word of ours.
 
-    >>> heard_as("palette", "palette"), heard_as("beam", "beam"), heard_as("trip", "trip")
-    ('pallet', 'beam', 'trip')
+    >>> heard_as("palette", "palette"), heard_as("beam", "beam"), heard_as("strips", "strip")
+    ('pallet', 'beam', 'strip')
     """
-    if lemma in APPARATUS or lemma in PARTS or len(word) < 5:
+    if lemma in APPARATUS or lemma in PARTS or lemma in _OWN_WORDS or len(word) < 5:
         return lemma
     sound = jellyfish.metaphone(word)
     fits = sorted(

@@ -62,6 +62,7 @@ _CLASSES = words("primary secondary junior senior adult open elite novice youth 
 _WHO = words("nobody everybody anybody somebody everyone anyone someone who whoever i you he she it we they")
 _MOVE = words("spin turn roll move rock wobble swing tilt slide bounce tip sway flip shake wiggle twist sink float drop")
 _VAGUE = words("thing thingy thingie things thingies")
+_NEVER_FIRST = words("DET PRON ADP AUX PUNCT CCONJ SCONJ PART")
 _NOT_MODS = words("sure ready okay ok able careful sorry right")
 
 
@@ -147,8 +148,22 @@ def _modifier(tokens: Sequence[Token], i: int, *, inside: bool) -> bool:
     )
 
 
-def find_mentions(sentence: Sentence, *, bare: bool = False) -> tuple[Mention, ...]:
-    """All noun phrases of the sentence that could be a surface or a part of one, in order. `bare`: nouns stand without articles."""
+@dataclass(frozen=True, slots=True)
+class Spotted:
+    """Tokens of a sentence that are known to be words of a thing, and those that are known to be none."""
+
+    things: frozenset[int] = frozenset()
+    others: frozenset[int] = frozenset()
+
+
+NONE_SPOTTED = Spotted()
+
+
+def find_mentions(sentence: Sentence, *, bare: bool = False, spotted: Spotted = NONE_SPOTTED) -> tuple[Mention, ...]:
+    """All noun phrases of the sentence that could be a surface or a part of one, in order.
+
+    `bare`: nouns stand without articles. `spotted`: what belongs to a phrase whatever its word class, and what does not.
+    """
     tokens = sentence.tokens
     found: list[Mention] = []
     i = 0
@@ -172,6 +187,11 @@ def find_mentions(sentence: Sentence, *, bare: bool = False) -> tuple[Mention, .
                 and tokens[i].word == tokens[i - 1].word == tokens[i + 1].word
             )
             labelled = i > body and _is_label(tokens, i) and tokens[i - 1].lemma in APPARATUS
+            if i in spotted.things and (inside or tokens[i].pos not in _NEVER_FIRST):
+                i += 1
+                continue
+            if i > body and i in spotted.others and i - 1 in spotted.things and tokens[i].tag != "NN":
+                break  # "on the white cushion stands one"
             if i > body and tokens[i].tag in ("VBN", "VBD") and tokens[i - 1].tag == "NNS":
                 break  # "gates laid end to end"
             holder = i > body and determiner is not None and tokens[i].low == "can" and is_a_can(tokens, i)
@@ -180,6 +200,11 @@ def find_mentions(sentence: Sentence, *, bare: bool = False) -> tuple[Mention, .
             else:
                 break
         end = i
+        sure = end > body and end - 1 in spotted.things
+        if sure:
+            mention = _mention(tokens, begin, body, end, determiner, bare, sure=True)
+            found += [mention] if mention is not None else []
+            continue
         if end - body >= 2 and tokens[end - 1].low in _VERBS_TOO and tokens[end - 2].tag in _NOUN_TAGS and determiner is not None:
             end -= 1  # "the fence counts", read as two nouns
         if end - body >= 2 and len(tokens[end - 1].low) > 5 and tokens[end - 1].low.endswith("ed") and tokens[end - 2].lemma in APPARATUS:
@@ -236,7 +261,10 @@ def find_mentions(sentence: Sentence, *, bare: bool = False) -> tuple[Mention, .
     return tuple(found)
 
 
-def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determiner: str | None, bare_nouns: bool) -> Mention | None:
+def _mention(
+    tokens: Sequence[Token], begin: int, body: int, end: int, determiner: str | None, bare_nouns: bool, *, sure: bool = False
+) -> Mention | None:
+    """The phrase of these tokens, None where it names nothing that could be ruled. `sure`: its head is known to be a thing."""
     if end - body >= 2 and tokens[end - 1].low in _VAGUE and tokens[end - 2].tag in _NOUN_TAGS:
         end -= 1  # "that trolley thing"
     head = tokens[end - 1]
@@ -273,6 +301,8 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
     )
     if head.low == "hold" and (determiner in (None, "a", "no") or span[0].tag == "VBG") and nxt is not None and nxt.low == "of":
         return None  # "catch a hold of it"
+    if sure:
+        no_thing = False
     if (lemma == "part" and not of_thing) or (lemma == "end" and determiner in ("the", "your", "our") and not _end_of_a_thing(tokens, end)):
         return None
     if head.low in ("one", "ones") and any(_tells_apart(token) for token in span[:-1]) and determiner is not None:
@@ -289,11 +319,11 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
         head, lemma = span[-1], span[-1].lemma
     lemma = _of_many(head, lemma)
     named = all(t.tag in ("NNP", "NNPS") and t.text[:1].isupper() for t in span)
-    if len(span) > 1 and lemma not in APPARATUS and label is None and named:
+    if len(span) > 1 and lemma not in APPARATUS and label is None and named and not sure:
         return None  # the name of an event or a person
     lemma = lemma if of_thing else heard_as(head.low, lemma)
     many = head.tag in ("NNS", "NNPS") or (head.tag == "NNP" and _many_at_the_front(tokens, end - 1))
-    bare = determiner is None and not many and label is None and not _ruled_at_once(tokens, end)
+    bare = not sure and determiner is None and not many and label is None and not _ruled_at_once(tokens, end)
     if (
         bare
         and len(span) == 1
@@ -322,9 +352,16 @@ def _mention(tokens: Sequence[Token], begin: int, body: int, end: int, determine
             kept.append(token.low)
         mods.add(token.lemma if token.low not in COLOURS else token.low)
     a_thing = determiner in ("the", "that", "this") and head.tag == "NN" and (nxt is None or nxt.low != "of")  # "the bunting"
-    if head.low.endswith("ing") and lemma not in APPARATUS | _ING_THINGS and len(span) == 1 and head.low not in HEAPS and not a_thing:
+    if (
+        not sure
+        and head.low.endswith("ing")
+        and lemma not in APPARATUS | _ING_THINGS
+        and len(span) == 1
+        and head.low not in HEAPS
+        and not a_thing
+    ):
         return None  # "no touching of the walls"
-    if lemma == "step" and determiner in ("a", "an", "another", "one") and not mods & COLOURS:
+    if not sure and lemma == "step" and determiner in ("a", "an", "another", "one") and not mods & COLOURS:
         return None  # a step that one takes
     joined = bool(kept) and kept[-1].endswith("-")
     said = (*kept[:-1], kept[-1] + head.low) if joined else (*kept, head.low)

@@ -6,7 +6,7 @@ This is the value that the later steps (stations, sheet, blanket) share. It hold
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -16,11 +16,11 @@ from annotator.rules.articles import leaves_out_articles
 from annotator.rules.counting import as_station, counting_word
 from annotator.rules.limbs import LimbSaid, find_limbs
 from annotator.rules.names import NamesList, Naming, namings
-from annotator.rules.phrases import Mention
+from annotator.rules.phrases import NONE_SPOTTED, Mention, Spotted
 from annotator.rules.pieces import VERB, ActKind
 from annotator.rules.repairs import mend
 from annotator.rules.skeleton import Skeleton, skeleton
-from annotator.rules.text import Heard, as_written, clean, read
+from annotator.rules.text import Heard, Sentence, as_written, clean, read
 from annotator.rules.wholes import give_parts_their_wholes
 
 
@@ -59,15 +59,20 @@ class Reading:
     listed: NamesList
 
 
-def read_walk(words: Sequence[Word], names: Sequence[str]) -> Reading:
-    """Read every sentence of the walk. Linear in the number of words."""
+def read_walk(
+    words: Sequence[Word], names: Sequence[str], spot: Callable[[Sequence[Sentence]], Sequence[Spotted]] | None = None
+) -> Reading:
+    """Read every sentence of the walk. Linear in the number of words. `spot`: finds words of things in all sentences at once."""
     cleaned = clean(words)
     mended = mend(cleaned)
     listed = NamesList(names)
     lines: list[Line] = []
     sentences = tuple(read(mended, listed.plain))
     bare = leaves_out_articles(sentences)
-    skeletons = give_parts_their_wholes([skeleton(sentence, bare=bare) for sentence in sentences])
+    spotted = spot(sentences) if spot else [NONE_SPOTTED] * len(sentences)
+    skeletons = give_parts_their_wholes(
+        [skeleton(sentence, bare=bare, spotted=each) for sentence, each in zip(sentences, spotted, strict=True)]
+    )
     plains = [" ".join(as_written(w.text).lower() for w in mended[s.tokens[0].word : s.tokens[-1].word + 1]) for s in sentences]
     if (counted := counting_word(plains)) is not None:
         plains = [as_station(plain, counted) for plain in plains]

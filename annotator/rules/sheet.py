@@ -5,6 +5,7 @@ In: a gathered register. Out: a `SheetStation`, and the contradictions met on th
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -283,6 +284,10 @@ def _drop_redundant(entries: list[Entry]) -> None:
                     part.dropped = True
 
 
+_EXCEPTED = re.compile(r"\b(?:exceptions?|except|excepting)\b")
+"""Some of a thing that are ruled otherwise: "the exception is the first board"."""
+
+
 def _rule(entry: Entry) -> tuple[Ruling | None, Clash | None, list[Evidence]]:
     """The ruling: what was said last and strongly; a clash where in and out were both said and nothing corrects the first."""
     if entry.main_ruling is not None:
@@ -295,7 +300,7 @@ def _rule(entry: Entry) -> tuple[Ruling | None, Clash | None, list[Evidence]]:
         clash = None
         if outs and ins and not any(e.corrected for e in firm[1:]):
             other = ins[-1] if last.kind == "out" else outs[-1]
-            if other.line != last.line and min(other.weight, last.weight) >= 0.8:
+            if other.line != last.line and min(other.weight, last.weight) >= 0.8 and not _EXCEPTED.search(last.said.text.lower()):
                 what = f"{entry.part} of the {entry.name}" if entry.part else entry.name
                 a, b = ("in play", "out of play") if last.kind == "out" else ("out of play", "in play")
                 are = "are" if what == entry.name and entry.mention.plural else "is"

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from annotator.rules.joined import joined
 from annotator.rules.lexicon import words
-from annotator.rules.phrases import Mention, find_mentions
+from annotator.rules.phrases import NONE_SPOTTED, Mention, Spotted, find_mentions
 from annotator.rules.text import Sentence, Token
 
 _PRONOUNS = words("it that this those these they them one ones")
@@ -51,10 +51,10 @@ class Skeleton:
         return self.sentence.tokens[-1].end_s
 
 
-def skeleton(sentence: Sentence, *, bare: bool = False) -> Skeleton:
+def skeleton(sentence: Sentence, *, bare: bool = False, spotted: Spotted = NONE_SPOTTED) -> Skeleton:
     """The sentence with its noun phrases as `@k`, verbs as lemmas, clause borders as `|`. `bare`: the speaker leaves articles out."""
     tokens = sentence.tokens
-    mentions = joined(tokens, find_mentions(sentence, bare=bare))
+    mentions = joined(tokens, find_mentions(sentence, bare=bare, spotted=spotted))
     starts = {m.first: k for k, m in enumerate(mentions)}
     items: list[str] = []
     at: list[int] = []

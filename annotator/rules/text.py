@@ -199,6 +199,14 @@ _THE_REDUCED = re.compile(r"^t(?:h'|')(?=[a-z]{3})", re.IGNORECASE)
 """The article as northern English has it, written together with its noun: "t'ladder"."""
 
 
+_CONTRACTED = re.compile(
+    r"\b(?!(?:you|she|they|who|what|that|there|this|these|those|where|when|how|why|here|might|should|would|could|must)')([a-z]{3,})"
+    r"('(?:ll|d|ve|re))\b",
+    re.IGNORECASE,
+)
+"""A verb written together with a noun, which the tagger parts from pronouns only: "the drawbar'll knock you"."""
+
+
 def as_written(text: str) -> str:
     """A word as it is written, for one of the spoken forms of everyday words: "ye" is "you". Punctuation and length of the rest stay.
 
@@ -233,7 +241,7 @@ def tagger() -> Any:
 def read(words: Sequence[Heard], names: frozenset[str] = frozenset()) -> tuple[Sentence, ...]:
     """The walk's sentences with tagged tokens; `names` as in `cut`. Linear in the number of words."""
     spans = list(cut(words, names))
-    shown = [as_written(w.text) for w in words]
+    shown = [_CONTRACTED.sub(r"\1 \2", as_written(w.text)) for w in words]
     for a, b in spans:
         for i in range(a, b - 1):
             if _END.search(shown[i]):  # inside a joined sentence

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 
 from annotator.rules.articles import leaves_out_articles
+from annotator.rules.phrases import Spotted
 from annotator.rules.reading import read_walk
+from annotator.rules.text import Sentence
 from tests.rules.reading_of import words_of
 
 
@@ -45,6 +49,12 @@ CASES = [
     ("Over the flywheel housing you may, and you finish on the hatch coaming.", ["flywheel housing", "hatch coaming"]),
     ("Tailboard, permitted, winch, prohibited. Chimney, warm, no.", ["tailboard", "winch", "chimney"]),
     ("Arms up, your left arm stays on the rail.", ["rail"]),
+    ("Finish is the salt box, the green one.", ["green salt box"]),
+    ("Climb on from the pallet that is green.", ["green pallet"]),
+    ("You climb on the frame, hands and feet, the wooden frame.", ["wooden frame", "wooden frame"]),
+    ("There are five boxes, the one that's painted green.", ["boxes"]),
+    ("Feet on the bar, which is fine.", ["bar"]),
+    ("The strip is out, and the house too.", ["strip", "house"]),
 ]
 
 
@@ -69,3 +79,30 @@ def test_a_noun_alone_is_a_thing_where_the_speaker_leaves_articles_out() -> None
 def test_a_speaker_is_judged_by_enough_nouns(text: str, expected: bool) -> None:
     lines = read_walk(words_of(text), ()).lines
     assert leaves_out_articles(line.skeleton.sentence for line in lines) is expected
+
+
+SPOTTED = [
+    pytest.param("On the white cushion stands one ready.", "white cushion", "stands", ["white cushion"], id="a verb behind a thing"),
+    pytest.param("Kick off on the esky.", "esky", "", ["esky"], id="a noun taken for another word"),
+    pytest.param("We don't touch the heater covers.", "heater covers", "", ["heater covers"], id="a noun taken for a verb"),
+    pytest.param("Palm on a painted hand.", "painted hand", "", ["painted hand"], id="a word that is mostly no thing"),
+    pytest.param("Silencer no, it's dirty.", "silencer", "", ["silencer"], id="a bare noun"),
+    pytest.param("That copper strip is out.", "copper", "strip", ["copper strip"], id="a noun behind a thing stays with it"),
+]
+
+
+@pytest.mark.parametrize(("text", "things", "others", "expected"), SPOTTED)
+def test_words_that_are_known_to_be_of_a_thing_make_a_phrase(text: str, things: str, others: str, expected: list[str]) -> None:
+    def spot(sentences: Sequence[Sentence]) -> list[Spotted]:
+        lows = [[token.low for token in sentence.tokens] for sentence in sentences]
+        return [
+            Spotted(*(frozenset(k for k, low in enumerate(each) if low in words.split()) for words in (things, others))) for each in lows
+        ]
+
+    lines = read_walk(words_of(text), (), spot).lines
+    assert [m.name for line in lines for m in line.mentions] == expected
+
+
+def test_a_verb_written_together_with_a_noun_leaves_the_noun() -> None:
+    assert "drawbar" in phrases("Mind you, the drawbar'll knock your teeth out.")
+    assert "leaves" in phrases("And t' leaves'll poison thee, so they're out as well.")
