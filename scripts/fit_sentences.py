@@ -1,15 +1,17 @@
 """Fit annotator/rules/sentences.safetensors: how the language model of rules/encoder.py reads a walk sentence by sentence.
 
-    fit_sentences.py --scorer FILE FOLDER... --name read_ dev_ -o annotator/rules/sentences.safetensors
+    fit_sentences.py --scorer FILE FOLDER... --name read_ dev_ --stations FILE... -o annotator/rules/sentences.safetensors
     fit_sentences.py ... --without K [-o FILE]  leaves out the K-th group of speakers and prints what it is worth on them
 
 FOLDER holds walks with answers, as written and, where they have been heard, as recognised; `--name` picks those that may be learned from;
-never name one that is to stay unread. How it learns is adapting.py; some ten minutes on a core that multiplies bfloat16.
+never name one that is to stay unread. `--stations` names files of single stations, of which those count that tell of classes or of the
+whole course. How it learns is adapting.py, what it is taught sentence_answers.py; half an hour on a core that multiplies bfloat16.
 
 A map each leads from the vectors of a sentence and its neighbours to what is asked: whether it is the first of a station, whether it
 belongs to one, whether it rules something for the whole course, whether it tells that a demonstration was clear or failed, whether it puts
 out what is unnamed or forbids skipping. Of the last two it is known only for which station, and for which walk, one of its sentences says
-so: the sentences' odds are added up there.
+so: the sentences' odds are added up there. Further maps lead from words to whether they are of a thing's or a class's name, and from
+phrases to what they are for all, and for a class that is named near them.
 """
 
 from __future__ import annotations
@@ -17,11 +19,9 @@ from __future__ import annotations
 import argparse
 import random
 import sys
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 import torch
 from torch import Tensor
@@ -29,76 +29,31 @@ from torch.nn import functional
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from annotator.rules.encoder import MOST, Encoder
-from annotator.rules.reading import Line, read_walk
-from annotator.rules.sentences import HEADS, leanings_by, pieces_of
+from annotator.rules.encoder import MOST, Encoder, load_model
+from annotator.rules.reach import NEAR
+from annotator.rules.sentences import HEADS, WITHIN, listen_by
 from scripts.adapting import DROPPED, Onto, Reader, adapt, plain_encoder, shuffled, write
 from scripts.fit_confidence import load_scorer
 from scripts.fit_weighed import group_of
-from scripts.score_rules import read_folder
+from scripts.sentence_answers import RULED, UNASKED, Sentence, Walk, singles, walks
 
 TIMES = 8  # that everything is read
 AGAIN = 40  # walks of the rest that are read beside those that an earlier fit has not met
+TOGETHER = 8  # single stations that are read at once
 WINDOW = 400  # pieces that are read at once while learning
 WORTH = {"begins": 5.0, "inside": 2.5, "course": 3.5, "shown": 0.5, "told": 0.5}
+WORTH_WITHIN = {"thing": 2.0 / 60, "class": 2.5 / 40, "all": 2.5 / 15, "for": 2.5 / 8}
+"""For a word, a phrase, a phrase beside a class; the sum is shared among a walk's windows."""
 BEGUN = {"begins": -2.0, "inside": 1.5, "course": -3.0, "shown": -3.0, "told": -5.0}
 """Log odds from which learning starts: most sentences do none of these."""
+BEGUN_WITHIN = 3.0
+"""The same of "nothing", for words and phrases."""
 ASKED = HEADS | {"told": 2}
-"""What is asked while learning: also whether a sentence puts out what is unnamed, or forbids skipping. Patterns tell that better (F1 .96
-and .70 on walks that neither had met; .68 and .49 by the model), so it is not written."""
-SHOWN = (None, "clear", "fail")
-
-
-@dataclass(frozen=True, slots=True)
-class Sentence:
-    """A sentence by its pieces, with the station that it stands in and what it does; 0 or 1 for each of HEADS that is known."""
-
-    ids: list[int]
-    station: int | None
-    does: dict[str, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Walk:
-    """A walk with its answers: the result of each station's demonstration, by its place in SHOWN; what is told once for all stations."""
-
-    name: str
-    lines: tuple[Line, ...]
-    sentences: list[Sentence]
-    shown: list[int]
-    told: list[float]
-
-
-def walks(folders: Sequence[Path], names: Sequence[str], encoder: Encoder, scorer: Any) -> Iterator[Walk]:
-    """The walks of the folders whose names begin so."""
-    for folder in folders:
-        for name, _, words, listed, gold in read_folder(folder, None):
-            if not name.startswith(tuple(names)):
-                continue
-            lines = read_walk(words, listed).lines
-            stations = gold["stations"]
-            rules = gold.get("blanket") or []
-            within = [next((k for k, s in enumerate(stations) if s["start"] - 0.05 <= line.start_s < s["end"]), None) for line in lines]
-            firsts = {within.index(k) for k in range(len(stations)) if k in within}
-            things = [rule["surface"] for rule in rules if rule["rule"] == "surface"]
-            sentences = []
-            for at, line in enumerate(lines):
-                own = stations[k].get("surfaces") or [] if (k := within[at]) is not None else []
-                of_all = any(
-                    scorer.likeness(thing, mention.name) >= 0.5 and not any(scorer.likeness(s["name"], mention.name) >= 0.5 for s in own)
-                    for mention in line.mentions
-                    for thing in things
-                )
-                does = {"begins": float(at in firsts), "inside": float(k is not None), "course": float(of_all)}
-                sentences.append(Sentence(pieces_of(encoder, [t.text for t in line.skeleton.sentence.tokens]), k, does))
-            kinds = {rule["rule"] for rule in rules}
-            yield Walk(
-                name,
-                lines,
-                sentences,
-                [SHOWN.index(station.get("demonstration")) for station in stations],
-                [float("unnamed-out" in kinds), float("no-skip" in kinds)],
-            )
+"""What is asked of sentences while learning: also whether one puts out what is unnamed, or forbids skipping. Patterns tell that better (F1
+.96 and .70 on walks that neither had met; .68 and .49 by the model), so it is not written."""
+WIDTHS = dict.fromkeys(ASKED, 3) | {"thing": 1, "class": 1, "all": 2, "for": 3}
+"""Of how many vectors each question is asked at once: a sentence and its neighbours; a word; a phrase and its sentence; a phrase, a class,
+and the product of both."""
 
 
 def windows(walk: Walk, first: int) -> list[Sequence[Sentence]]:
@@ -113,49 +68,125 @@ def windows(walk: Walk, first: int) -> list[Sequence[Sentence]]:
     return [*out, run] if run else out
 
 
-def answers(reader: Reader, runs: Sequence[Sequence[Sentence]]) -> tuple[dict[str, Tensor], Tensor]:
-    """What is asked of each sentence of the runs, and which places hold a sentence."""
-    texts = [[101, *(piece for each in run for piece in each.ids), 102][:MOST] for run in runs]
-    size, n, most = len(runs), max(len(text) for text in texts), max(len(run) for run in runs)
-    ids, there, pool = torch.zeros(size, n, dtype=torch.long), torch.zeros(size, n, dtype=torch.bool), torch.zeros(size, most, n)
-    for r, (text, run) in enumerate(zip(texts, runs, strict=True)):
-        ids[r, : len(text)], there[r, : len(text)] = torch.tensor(text), True
-        end = 1
-        for c, sentence in enumerate(run):
-            begin, end = end, min(end + len(sentence.ids), MOST)
-            pool[r, c, begin:end] = 1 / max(1, end - begin)
-    means = pool @ reader.states(ids, there, DROPPED)
-    none = torch.zeros_like(means[:, :1])
-    seen = torch.cat([means, torch.cat([none, means[:, :-1]], 1), torch.cat([means[:, 1:], none], 1)], -1)
-    seen = functional.dropout(seen, 2 * DROPPED)
-    return {name: reader.answer(seen, name) for name in ASKED}, pool.sum(-1) > 0
+class Read:
+    """Runs of sentences as the model reads them now."""
+
+    def __init__(self, reader: Reader, runs: Sequence[Sequence[Sentence]]) -> None:
+        texts = [[101, *(piece for each in run for piece in each.ids), 102][:MOST] for run in runs]
+        size, most = len(runs), max(len(run) for run in runs)
+        self.longest = max(len(text) for text in texts)
+        ids = torch.zeros(size, self.longest, dtype=torch.long)
+        there, pool = torch.zeros(size, self.longest, dtype=torch.bool), torch.zeros(size, most, self.longest)
+        self.places: list[tuple[int, int, int]] = []
+        """Run, place in it, and first piece of each sentence."""
+        for r, (text, run) in enumerate(zip(texts, runs, strict=True)):
+            ids[r, : len(text)], there[r, : len(text)] = torch.tensor(text), True
+            end = 1
+            for c, sentence in enumerate(run):
+                begin, end = end, min(end + len(sentence.ids), MOST)
+                self.places.append((r, c, begin))
+                pool[r, c, begin:end] = 1 / max(1, end - begin)
+        self.sentences = [sentence for run in runs for sentence in run]
+        states = reader.states(ids, there, DROPPED)
+        self.means = pool @ states
+        self.whole = pool.sum(-1) > 0
+        self.flat = states.reshape(-1, states.shape[-1])
+
+    def pieces(self, at: int, pieces: Sequence[int]) -> list[int]:
+        """The places in `flat` of pieces of a sentence."""
+        r, _, begin = self.places[at]
+        return [r * self.longest + begin + piece for piece in pieces if begin + piece < self.longest]
+
+    def mean_of(self, places: Sequence[Sequence[int]]) -> Tensor:
+        """The mean vectors of some pieces each."""
+        share = torch.zeros(len(places), len(self.flat))
+        for k, mine in enumerate(places):
+            share[k, mine] = 1 / len(mine)
+        return share @ self.flat
 
 
 def loss(reader: Reader, group: tuple[Walk, Sequence[Sequence[Sentence]]]) -> Tensor:
     """How far the answers on a walk are from the truth."""
     walk, runs = group
-    told, there = answers(reader, runs)
-    rows = [(r, c) for r, run in enumerate(runs) for c in range(len(run)) if there[r, c]]
-    sentences = [runs[r][c] for r, c in rows]
-    by_sentence = {name: torch.stack([told[name][r, c] for r, c in rows]) for name in ASKED}
+    read = Read(reader, runs)
+    off = torch.zeros(()) if walk.single else _off_by_sentence(reader, read, walk)
+    return off + (_off_by_word(reader, read) + _off_by_phrase(reader, read)) / max(1, len(runs))
+
+
+def _off_by_sentence(reader: Reader, read: Read, walk: Walk) -> Tensor:
+    none = torch.zeros_like(read.means[:, :1])
+    seen = torch.cat([read.means, torch.cat([none, read.means[:, :-1]], 1), torch.cat([read.means[:, 1:], none], 1)], -1)
+    seen = functional.dropout(seen, 2 * DROPPED)
+    mine = [(r, c, sentence) for (r, c, _), sentence in zip(read.places, read.sentences, strict=True) if read.whole[r, c]]
+    rows, columns = torch.tensor([r for r, *_ in mine]), torch.tensor([c for _, c, _ in mine])
+    sentences = [sentence for *_, sentence in mine]
+    told = {name: reader.answer(seen, name)[rows, columns] for name in ASKED}
     off = torch.zeros(())
     for name in ("begins", "inside", "course"):
         truth = torch.tensor([sentence.does[name] for sentence in sentences])
-        off = off + WORTH[name] * functional.binary_cross_entropy_with_logits(by_sentence[name][:, 0], truth)
+        off = off + WORTH[name] * functional.binary_cross_entropy_with_logits(told[name][:, 0], truth)
     results = []
     for k in (None, *range(len(walk.shown))):
-        mine = [at for at, sentence in enumerate(sentences) if sentence.station == k]
-        if mine:
-            odds = torch.cat([torch.zeros(1), by_sentence["shown"][mine].logsumexp(0)])
+        within = [at for at, sentence in enumerate(sentences) if sentence.station == k]
+        if within:
+            odds = torch.cat([torch.zeros(1), told["shown"][within].logsumexp(0)])
             results.append(functional.cross_entropy(odds[None], torch.tensor([0 if k is None else walk.shown[k]])))
-    once = functional.binary_cross_entropy_with_logits(by_sentence["told"].logsumexp(0), torch.tensor(walk.told))
+    once = functional.binary_cross_entropy_with_logits(told["told"].logsumexp(0), torch.tensor(walk.told))
     return off + WORTH["shown"] * torch.stack(results).mean() + WORTH["told"] * once
 
 
-def fit(material: Sequence[Walk], encoder: Encoder, onto: Onto | None) -> dict[str, Tensor]:
-    """Corrections and maps that fit the walks."""
-    width = 3 * encoder.weights["embeddings.word_embeddings.weight"].shape[1]
-    reader = Reader(encoder, {name: (width, number, BEGUN[name]) for name, number in ASKED.items()})
+def _off_by_word(reader: Reader, read: Read) -> Tensor:
+    off = torch.zeros(())
+    for name in ("class", "thing"):
+        places: list[int] = []
+        answers: list[int] = []
+        for at, sentence in enumerate(read.sentences):
+            told = sentence.named if name == "class" else sentence.things
+            asked = [piece for piece, answer in enumerate(told) if answer != UNASKED and read.pieces(at, [piece])]
+            places += read.pieces(at, asked)
+            answers += [told[piece] for piece in asked]
+        if places:
+            off = off + _off(reader, name, read.flat[places], answers)
+    return off
+
+
+def _off_by_phrase(reader: Reader, read: Read) -> Tensor:
+    phrases = [(at, each, mine) for at, s in enumerate(read.sentences) for each in s.phrases if (mine := read.pieces(at, each.pieces))]
+    classes = [(at, each, mine) for at, s in enumerate(read.sentences) for each in s.classes if (mine := read.pieces(at, each.pieces))]
+    if not phrases:
+        return torch.zeros(())
+    vectors = read.mean_of([mine for *_, mine in phrases])
+    within = read.means[torch.tensor([read.places[at][0] for at, *_ in phrases]), torch.tensor([read.places[at][1] for at, *_ in phrases])]
+    off = _off(reader, "all", torch.cat([vectors, within], -1), [phrase.of_all for _, phrase, _ in phrases])
+    pairs: list[tuple[int, int]] = []
+    answers: list[int] = []
+    for k, (at, phrase, _) in enumerate(phrases):
+        for j, (there, named, _) in enumerate(classes):
+            same = read.places[at][0] == read.places[there][0] and read.sentences[at].station == read.sentences[there].station
+            if phrase.divisions is not None and same and abs(at - there) <= NEAR:
+                pairs.append((k, j))
+                answers.append(RULED.get(phrase.divisions.get(named.key, ""), 0))
+    if not pairs:
+        return off
+    named_by = read.mean_of([mine for *_, mine in classes])
+    one, other = vectors[[k for k, _ in pairs]], named_by[[j for _, j in pairs]]
+    return off + _off(reader, "for", torch.cat([one, other, one * other], -1), answers)
+
+
+def _off(reader: Reader, name: str, vectors: Tensor, answers: Sequence[int]) -> Tensor:
+    odds = reader.answer(functional.dropout(vectors, 2 * DROPPED), name)
+    off = functional.cross_entropy(odds, torch.tensor(answers), ignore_index=UNASKED, reduction="sum")
+    return WORTH_WITHIN[name] * off
+
+
+def fit(material: Sequence[Walk], single: Sequence[Walk], encoder: Encoder, onto: Onto | None) -> dict[str, Tensor]:
+    """Corrections and maps that fit the walks and single stations."""
+    width = encoder.weights["embeddings.word_embeddings.weight"].shape[1]
+    asked = ASKED | WITHIN
+    reader = Reader(encoder, {name: (WIDTHS[name] * width, number, BEGUN.get(name, 0.0)) for name, number in asked.items()})
+    with torch.no_grad():
+        for name in WITHIN:
+            reader.fitted[f"{name}.bias"][0] = BEGUN_WITHIN
     if onto:
         onto.begin(reader)
     names = [walk.name for walk in material]
@@ -163,7 +194,12 @@ def fit(material: Sequence[Walk], encoder: Encoder, onto: Onto | None) -> dict[s
     def groups(through: int) -> list[tuple[Walk, Sequence[Sequence[Sentence]]]]:
         dice = random.Random(through)
         now = onto.read(material, names, through, AGAIN) if onto else material
-        return [(walk, windows(walk, dice.randrange(12))) for walk in shuffled(now, through)]
+        out = [(walk, windows(walk, dice.randrange(12))) for walk in now]
+        alone = shuffled(single, 77 + through)
+        for at in range(0, len(alone), TOGETHER):
+            some = alone[at : at + TOGETHER]
+            out.append((some[-1], [run for each in some for run in windows(each, 0)]))
+        return shuffled(out, through)
 
     if not onto:
         return adapt(reader, TIMES, groups, partial(loss, reader))
@@ -175,8 +211,10 @@ def worth(left: Sequence[Walk], fitted: Path) -> str:
     hits = dict.fromkeys(("begins", "inside", "course"), 0)
     counts = dict(hits)
     right = shown = 0
+    read_by = load_model(fitted, (*HEADS, *WITHIN))
+    assert read_by is not None
     for walk in left:
-        read = leanings_by(fitted, walk.lines)
+        read = listen_by(read_by, [line.skeleton.sentence for line in walk.lines]).leanings
         for name in hits:
             for sentence, odds in zip(walk.sentences, getattr(read, name), strict=True):
                 hits[name] += int(sentence.does[name] > 0 and odds > 0)
@@ -196,15 +234,18 @@ def main() -> int:
     parser.add_argument("folders", nargs="+", type=Path)
     parser.add_argument("--scorer", type=Path, required=True)
     parser.add_argument("--name", nargs="+", default=["read_", "dev_"], help="only walks whose name begins with one of these")
+    parser.add_argument("--stations", nargs="*", type=Path, default=[], help="files of single stations to learn from")
     parser.add_argument("--without", type=int, help="leave out the speakers of this group")
     parser.add_argument("-o", "--out", type=Path, required=True)
     Onto.ask(parser)
     given = parser.parse_args()
     encoder = plain_encoder()
-    material = list(walks(given.folders, given.name, encoder, load_scorer(given.scorer)))
+    scorer = load_scorer(given.scorer)
+    material = list(walks(given.folders, given.name, encoder, scorer))
+    single = [each for each in singles(given.stations, encoder, scorer) if given.without is None or group_of(each.name) != given.without]
     taught = [walk for walk in material if given.without is None or group_of(walk.name) != given.without]
     print(f"{len(taught)} walks, {sum(len(walk.sentences) for walk in taught)} sentences", flush=True)
-    write(fit(taught, encoder, Onto.of(given)), list(HEADS), given.out)
+    write(fit(taught, single, encoder, Onto.of(given)), [*HEADS, *WITHIN], given.out)
     if len(taught) < len(material):
         print(worth([walk for walk in material if group_of(walk.name) == given.without], given.out))
     return 0

@@ -113,6 +113,17 @@ def people(line: Line) -> frozenset[int]:
     )
 
 
+def named_at(line: Line) -> list[tuple[int, int, str]]:
+    """The classes that a line names: first and last token, and key."""
+    text, places = _written(line)
+    out = []
+    for one in named_in(text):
+        tokens = [k for k, (begin, end) in enumerate(places) if begin < one.end and one.begin < end]
+        if tokens:
+            out.append((tokens[0], tokens[-1], one.key))
+    return out
+
+
 def names_the_rest(line: Line) -> bool:
     """Whether a line says something of everybody else; "otherwise" alone may be said of anything."""
     return any(match[0] != "otherwise" for match in THE_REST.finditer(line.plain))

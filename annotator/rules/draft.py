@@ -12,6 +12,7 @@ from functools import partial
 from itertools import pairwise
 
 from annotator.course import Demonstration, Finding, Said, Sheet, Word
+from annotator.rules import reach
 from annotator.rules.across import same_name
 from annotator.rules.blanket import find_blanket
 from annotator.rules.confidence import less_where_heard_badly
@@ -25,17 +26,18 @@ from annotator.rules.language import is_english
 from annotator.rules.lexicon import NUMBER
 from annotator.rules.names import Naming
 from annotator.rules.naming import ASIDE, SURE, name_stations
-from annotator.rules.phrases import Mention
+from annotator.rules.phrases import NONE_SPOTTED, Mention, Spotted
 from annotator.rules.reading import Line, Reading, read_walk
 from annotator.rules.referents import Evidence
 from annotator.rules.revised import Revised, revised
 from annotator.rules.runformat import find_format
 from annotator.rules.scope import everywhere
-from annotator.rules.sentences import Leanings, leanings
+from annotator.rules.sentences import Leanings, Listened, listen, spotted
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import Division, divide
+from annotator.rules.text import Sentence
 
-DRAFTER_VERSION = "19"
+DRAFTER_VERSION = "20"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -81,8 +83,8 @@ def draft(words: Sequence[Word], names: Sequence[str] = ()) -> Sheet:
                 ),
             )
         )
-    reading = read_walk(words, names)
-    read = leanings(reading.lines)
+    reading, listened = _heard(words, names)
+    read = listened.leanings if listened else None
     division = divide(reading.lines, read)
     if not division.stations:
         everything = reading.lines
@@ -96,7 +98,7 @@ def draft(words: Sequence[Word], names: Sequence[str] = ()) -> Sheet:
                 ),
             ),
         )
-    return _with_hearing(_write(reading, division, read), words)
+    return _with_hearing(_write(reading, division, listened), words)
 
 
 def _with_hearing(sheet: Sheet, words: Sequence[Word]) -> Sheet:
@@ -114,14 +116,26 @@ def _nothing(kind: str, about: str) -> Finding:
     return Finding(kind=kind, station=None, about=about, severity="blocks")
 
 
-def _write(reading: Reading, division: Division, read: Leanings | None) -> Sheet:
+def _heard(words: Sequence[Word], names: Sequence[str]) -> tuple[Reading, Listened | None]:
+    """The walk as patterns read it, with the words of things that the language model spots, and as the model read it."""
+    listened: list[Listened | None] = [None]
+
+    def spot(sentences: Sequence[Sentence]) -> list[Spotted]:
+        listened[0] = listen(sentences)
+        return spotted(listened[0]) if listened[0] else [NONE_SPOTTED] * len(sentences)
+
+    return read_walk(words, names, spot), listened[0]
+
+
+def _write(reading: Reading, division: Division, listened: Listened | None) -> Sheet:
     """From the divided reading to the sheet."""
-    lines = reading.lines
+    lines, read = reading.lines, listened.leanings if listened else None
     named = name_stations(lines, division.stations, reading.listed)
     owners = _owners(lines, division, named)
     of_all = _of_all(lines, read)
     blanket_lines = [line for line in lines if owners[line.index] is None or line.index in of_all]
     blanket = find_blanket(blanket_lines, lines, _of_no_station(blanket_lines, division, read) | of_all)
+    blanket = reach.of_all(blanket, lines, listened)
     built: list[Built] = []
     again: list[Callable[[Mention], Built]] = []
     for k, (a, b) in enumerate(division.stations):
@@ -144,6 +158,7 @@ def _write(reading: Reading, division: Division, read: Leanings | None) -> Sheet
         built.append(build(k + 1, title, span, gathered, demonstration, tuple(said), told.likely))
         again.append(partial(_ending_on, k + 1, title, span, told, before, words, demonstration, tuple(said)))
     built = _ends_where_the_next_begins(built, again)
+    built = _for_classes(built, lines, owners, listened)
     built = _said_two_ways(built, lines, owners, division)
     findings = [*count_findings(division.announced, len(built)), *station_findings(built, blanket, division.numbers)]
     findings += _heard_wrong(named)
@@ -241,6 +256,18 @@ def _ends_where_the_next_begins(built: Sequence[Built], again: Sequence[Callable
     for k, (this, following) in enumerate(pairwise(built)):
         if not this.finishes and following.starts:
             out[k] = again[k](following.starts[0])
+    return out
+
+
+def _for_classes(built: Sequence[Built], lines: Sequence[Line], owners: Sequence[int | None], listened: Listened | None) -> list[Built]:
+    """The stations with the classes that the language model puts to their things."""
+    if listened is None:
+        return list(built)
+    out = []
+    for k, item in enumerate(built):
+        mine = [at for at, owner in enumerate(owners) if owner == k]
+        surfaces = reach.for_classes(item.station.surfaces, mine, lines, listened)
+        out.append(replace(item, station=item.station.model_copy(update={"surfaces": surfaces})))
     return out
 
 

@@ -8,7 +8,7 @@ installed nothing is added, and the cues decide alone.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -18,11 +18,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from annotator.rules.encoder import Encoder, Floats, Model, load_model
+from annotator.rules.phrases import Spotted
 from annotator.rules.reading import Line
+from annotator.rules.text import Sentence
 
 HEADS = {"begins": 1, "inside": 1, "course": 1, "shown": 2}
 """What is asked of each sentence, with the number of answers: whether a station begins with it, whether it belongs to one, whether it rules
 for the whole course, whether it tells that a demonstration was clear or failed."""
+WITHIN = {"thing": 3, "class": 3, "all": 3, "for": 3}
+"""What is asked within sentences: of each word whether it belongs to the name of a thing that is ruled, or to that of a class of athletes
+(no, as its first word, as a later one); of each phrase what it is for the whole course, and beside a class what it is for that (nothing,
+in, out). Who asks of phrases is reach.py."""
 WINDOW = 480
 """Pieces of words that are read at once; the model knows 512 places."""
 OVERLAP = 80
@@ -43,41 +49,95 @@ class Leanings:
     """(n, 2): clear, failed; against nothing told."""
 
 
+@dataclass(frozen=True, slots=True)
+class Listened:
+    """A walk as the model read it, sentence by sentence."""
+
+    leanings: Leanings
+    states: tuple[Floats, ...]
+    """For each sentence a vector for each of its pieces that was read, (pieces, 384)."""
+    owners: tuple[NDArray[np.int64], ...]
+    """For each piece the word that it is of."""
+    heads: Mapping[str, tuple[Floats, Floats]]
+
+    def shares(self, asked: str, vectors: Floats) -> Floats:
+        """How likely each answer is, for vectors (n, width) of what is asked: (n, answers), rows sum to 1."""
+        weight, bias = self.heads[asked]
+        odds = vectors @ weight + bias
+        grown = np.exp(odds - odds.max(-1, keepdims=True))
+        return np.asarray(grown / grown.sum(-1, keepdims=True), dtype=np.float32)
+
+    def words(self, at: int, asked: str) -> dict[int, Floats]:
+        """How likely each answer is for each word of sentence `at` that was read, by its first piece."""
+        words, firsts = np.unique(self.owners[at], return_index=True)
+        return dict(zip(words.tolist(), self.shares(asked, self.states[at][firsts]), strict=True))
+
+    def mean(self, at: int, first: int, last: int) -> Floats | None:
+        """The mean vector of the words from `first` to `last` of sentence `at`; None where none of them was read."""
+        mine = (self.owners[at] >= first) & (self.owners[at] <= last)
+        return self.states[at][mine].mean(0) if mine.any() else None
+
+
 @lru_cache(maxsize=1)
 def model() -> Model | None:
     """The model as fitted; None where its weights are not installed."""
-    return load_model(Path(str(files("annotator.rules").joinpath("sentences.safetensors"))), HEADS)
+    return load_model(Path(str(files("annotator.rules").joinpath("sentences.safetensors"))), (*HEADS, *WITHIN))
+
+
+def listen(sentences: Sequence[Sentence]) -> Listened | None:
+    """Read a walk sentence by sentence; None where the model is not installed. Linear in its words."""
+    read_by = model()
+    return None if read_by is None or not sentences else listen_by(read_by, sentences)
 
 
 def leanings(lines: Sequence[Line]) -> Leanings | None:
-    """Read a walk sentence by sentence; None where the model is not installed. Linear in its words."""
-    read_by = model()
-    return None if read_by is None or not lines else _read(read_by, lines)
+    """How the lines of a walk lean; None where the model is not installed."""
+    listened = listen([line.skeleton.sentence for line in lines])
+    return listened.leanings if listened else None
 
 
-def leanings_by(fitted_file: Path, lines: Sequence[Line]) -> Leanings:
-    """The same by the corrections and maps of a file. Raises FileNotFoundError where the model is not installed."""
-    read_by = load_model(fitted_file, HEADS)
-    if read_by is None:
-        raise FileNotFoundError("The language model is not installed.")
-    return _read(read_by, lines)
-
-
-def _read(read_by: Model, lines: Sequence[Line]) -> Leanings:
-    pieces = [pieces_of(read_by.encoder, [token.text for token in line.skeleton.sentence.tokens]) for line in lines]
-    out = {name: np.zeros((len(lines), answers)) for name, answers in HEADS.items()}
+def listen_by(read_by: Model, sentences: Sequence[Sentence]) -> Listened:
+    """The same by a model of one's own."""
+    pieces, owners = [], []
+    for sentence in sentences:
+        ids, of_word = pieces_of(read_by.encoder, [token.text for token in sentence.tokens])
+        pieces.append(ids)
+        owners.append(np.array(of_word, dtype=np.int64))
+    out = {name: np.zeros((len(sentences), answers)) for name, answers in HEADS.items()}
+    states: list[Floats] = []
     sizes = [len(each) for each in pieces]
     for first, kept, last in windows(sizes):
-        seen = _sentences_of(read_by.encoder, pieces[first : _past(sizes, first)])[kept - first : last - first]
-        for name, (weight, bias) in read_by.heads.items():
+        read = _states_of(read_by.encoder, pieces[first : _past(sizes, first)])
+        states += read[kept - first : last - first]
+        seen = _with_neighbours([each.mean(0) for each in read])[kept - first : last - first]
+        for name in HEADS:
+            weight, bias = read_by.heads[name]
             out[name][kept:last] = seen @ weight + bias
-    return Leanings(out["begins"][:, 0], out["inside"][:, 0], out["course"][:, 0], out["shown"])
+    leaning = Leanings(out["begins"][:, 0], out["inside"][:, 0], out["course"][:, 0], out["shown"])
+    return Listened(leaning, tuple(states), tuple(owners), read_by.heads)
 
 
-def pieces_of(encoder: Encoder, words: Sequence[str]) -> list[int]:
-    """The pieces of a sentence's words, without the marks at both ends; one unknown piece for a sentence of none."""
+THING = 0.5
+"""Share from which a word belongs to the name of a thing; chosen on walks that taught the model nothing."""
+NO_THING = 0.2
+"""Share up to which a word behind such a name is none of it."""
+
+
+def spotted(listened: Listened) -> list[Spotted]:
+    """For each sentence the words that belong to the name of a thing, and those that do not."""
+    out = []
+    for at in range(len(listened.states)):
+        shares = {word: float(share[1] + share[2]) for word, share in listened.words(at, "thing").items() if word >= 0}
+        things = frozenset(word for word, share in shares.items() if share > THING)
+        out.append(Spotted(things, frozenset(word for word, share in shares.items() if share < NO_THING)))
+    return out
+
+
+def pieces_of(encoder: Encoder, words: Sequence[str]) -> tuple[list[int], list[int]]:
+    """The pieces of a sentence's words, without the marks at both ends, and each one's word; an unknown one of word -1 for none."""
     ids, of_word = encoder.pieces(words)
-    return [piece for piece, word in zip(ids, of_word, strict=True) if word is not None][:LONGEST] or [_UNKNOWN]
+    kept = [(piece, word) for piece, word in zip(ids, of_word, strict=True) if word is not None][:LONGEST] or [(_UNKNOWN, -1)]
+    return [piece for piece, _ in kept], [word for _, word in kept]
 
 
 def windows(sizes: Sequence[int]) -> list[tuple[int, int, int]]:
@@ -115,10 +175,15 @@ def _past(sizes: Sequence[int], first: int) -> int:
     return last
 
 
-def _sentences_of(encoder: Encoder, pieces: Sequence[Sequence[int]]) -> Floats:
-    """A vector for each sentence of a window: the mean of its pieces, and those of the sentences before and after."""
+def _states_of(encoder: Encoder, pieces: Sequence[Sequence[int]]) -> list[Floats]:
+    """For each sentence of a window a vector for each of its pieces."""
     states = encoder.read([_BEGIN, *(piece for each in pieces for piece in each), _END])
     ends = 1 + np.cumsum([len(each) for each in pieces])
-    means = np.stack([states[end - len(each) : end].mean(0) for end, each in zip(ends, pieces, strict=True)])
-    none = np.zeros_like(means[:1])
-    return np.concatenate([means, np.concatenate([none, means[:-1]]), np.concatenate([means[1:], none])], axis=1)
+    return [states[end - len(each) : end] for end, each in zip(ends, pieces, strict=True)]
+
+
+def _with_neighbours(means: Sequence[Floats]) -> Floats:
+    """The vectors of sentences, each with those of the sentences before and after."""
+    own = np.stack(means)
+    none = np.zeros_like(own[:1])
+    return np.concatenate([own, np.concatenate([none, own[:-1]]), np.concatenate([own[1:], none])], axis=1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from annotator.rules import draft, sentences
 from annotator.rules.demonstration import weighed_demonstration
 from annotator.rules.reading import Line, read_walk
-from annotator.rules.sentences import LONGEST, WINDOW, Leanings, leanings, windows
+from annotator.rules.sentences import LONGEST, WINDOW, Leanings, leanings, listen, spotted, windows
 from annotator.rules.stations import divide
 from tests.rules.reading_of import words_of
 
@@ -106,3 +107,28 @@ def test_a_demonstration_comes_to_what_patterns_and_model_say_together(
     assert (sentence is None) == (expected is None)
     if expected is not None and expected != told:
         assert sentence is bones[1]
+
+
+def test_words_of_things_are_told_though_the_tagger_takes_them_for_others() -> None:
+    text = "Station one. Kick off on the esky, lid shut, thank you. Over the net, hands and feet. You finish on the mat, and stop there."
+    lines = walk(text)
+    listened = listen([line.skeleton.sentence for line in lines])
+    assert listened is not None
+    assert len(listened.states) == len(listened.owners) == len(lines)
+    assert all(len(states) == len(owners) for states, owners in zip(listened.states, listened.owners, strict=True))
+    tokens = [token.low for token in lines[1].skeleton.sentence.tokens]
+    assert tokens.index("esky") in spotted(listened)[1].things
+    assert not any(m.name == "esky" for m in lines[1].mentions)  # by the tagger an adjective
+    assert next((s.name, s.role) for s in draft(words_of(text)).stations[0].surfaces) == ("esky", "start")
+
+
+def test_shares_sum_to_one_and_words_past_the_last_that_is_read_have_none() -> None:
+    (line,) = walk("Over the net and then you stop.")
+    tokens = line.skeleton.sentence.tokens
+    long = replace(line.skeleton.sentence, tokens=tokens[:1] * LONGEST + tokens)
+    listened = listen([long])
+    assert listened is not None
+    told = listened.words(0, "thing")
+    assert len(told) == LONGEST
+    assert all(share.sum() == pytest.approx(1.0, abs=1e-5) for share in told.values())
+    assert listened.mean(0, max(told) + 1, max(told) + 5) is None

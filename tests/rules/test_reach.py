@@ -1,0 +1,133 @@
+"""How far a rule reaches, by patterns and language model together. Common sense as the measure, no published source."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from annotator.course import BlanketRule, SheetSurface
+from annotator.rules import draft, reach, sentences
+from annotator.rules.encoder import Floats
+from annotator.rules.phrases import Mention
+from annotator.rules.reading import Line, read_walk
+from annotator.rules.sentences import Leanings, Listened, listen
+from tests.rules.reading_of import words_of
+
+
+def walk(text: str) -> tuple[Line, ...]:
+    return read_walk(words_of(text), ()).lines
+
+
+class Sure(Listened):
+    """A made-up reader that is asked of one phrase, or of one phrase beside one class."""
+
+    def __new__(cls, *_: object) -> Sure:
+        return object.__new__(cls)
+
+    def __init__(self, lines: tuple[Line, ...], of_all: dict[str, tuple[float, float, float]], for_class: dict[str, tuple[float, float]]):
+        n = len(lines)
+        own = [(m, at) for at, line in enumerate(lines) for m in line.mentions]
+        vectors = {(at, m.first): float(k) for k, (m, at) in enumerate(own)}
+        none = np.zeros(n)
+        object.__setattr__(self, "leanings", Leanings(none, none, none, np.zeros((n, 2))))
+        object.__setattr__(self, "states", tuple(np.zeros((1, 1), dtype=np.float32) for _ in lines))
+        object.__setattr__(self, "owners", tuple(np.zeros(1, dtype=np.int64) for _ in lines))
+        object.__setattr__(self, "heads", {"asked": (own, of_all, for_class, vectors)})
+
+    def mean(self, at: int, first: int, last: int) -> Floats | None:
+        _, _, _, vectors = self.heads["asked"]  # type: ignore[misc]
+        return np.array([vectors.get((at, first), -1.0)], dtype=np.float32)
+
+    def shares(self, asked: str, vectors: Floats) -> Floats:
+        own, of_all, for_class, _ = self.heads["asked"]  # type: ignore[misc]
+        out = []
+        for row in vectors:
+            mention: Mention = own[int(row[0])][0]
+            let, barred = for_class.get(mention.name, (0.0, 0.0))
+            out.append(of_all.get(mention.name, (1.0, 0.0, 0.0)) if asked == "all" else (1 - let - barred, let, barred))
+        return np.array(out, dtype=np.float32)
+
+    def words(self, at: int, asked: str) -> dict[int, Floats]:
+        return {}
+
+
+RUDDER = "You will not lay a hand or a foot on a rudder. Sausages at one, with the onions."
+
+
+def rule(lines: tuple[Line, ...], surface: str, ruling: str) -> BlanketRule:
+    return BlanketRule(rule="surface", surface=surface, ruling=ruling, said=(lines[0].said,))
+
+
+@pytest.mark.parametrize(
+    ("share", "told", "expected"),
+    [
+        pytest.param((0.01, 0.0, 0.99), [], [("rudder", "out")], id="surely said, and no pattern told it"),
+        pytest.param((0.3, 0.0, 0.7), [], [], id="only likely"),
+        pytest.param((0.6, 0.1, 0.3), [("rudder", "out")], [("rudder", "out")], id="told by a pattern and not denied"),
+        pytest.param((0.9995, 0.0, 0.0005), [("rudder", "out")], [], id="told by a pattern and surely nothing"),
+        pytest.param((0.1, 0.02, 0.88), [("rudder", "in")], [("rudder", "out")], id="told by a pattern, and surely the other way"),
+        pytest.param((0.1, 0.3, 0.6), [("rudder", "in")], [("rudder", "in")], id="told by a pattern, and perhaps the other way"),
+    ],
+)
+def test_a_rule_for_all_is_what_pattern_and_model_come_to(
+    share: tuple[float, float, float], told: list[tuple[str, str]], expected: list[tuple[str, str]]
+) -> None:
+    lines = walk(RUDDER)
+    rules = reach.of_all([rule(lines, *each) for each in told], lines, Sure(lines, {"rudder": share}, {}))
+    assert [(each.surface, each.ruling) for each in rules] == expected
+
+
+def test_other_rules_for_all_are_left_alone() -> None:
+    lines = walk(RUDDER)
+    told = [BlanketRule(rule="unnamed-out"), BlanketRule(rule="no-skip", surface="rudder")]
+    assert reach.of_all(told, lines, Sure(lines, {}, {})) == tuple(told)
+    assert reach.of_all(told, lines, None) == tuple(told)
+
+
+STOOL = "Hands on the rail. The stool is for the over-sixties and the juniors. The step you may use too."
+
+
+def surfaces(*, divided: bool = False) -> tuple[SheetSurface, ...]:
+    return (
+        SheetSurface(name="rail", role="route", ruling="in", contact=("hands",)),
+        SheetSurface(name="stool", role="route", ruling="in", divisions={"juniors": "out"} if divided else None),
+        SheetSurface(name="step", role="finish", ruling="in"),
+    )
+
+
+def test_the_likeliest_thing_gets_its_classes_and_is_out_for_the_rest() -> None:
+    lines = walk(STOOL)
+    sure = Sure(lines, {}, {"stool": (0.9, 0.0), "rail": (0.55, 0.0), "step": (0.9, 0.0)})
+    rail, stool, step = reach.for_classes(surfaces(), range(len(lines)), lines, sure)
+    assert (stool.ruling, stool.divisions) == ("out", {"over-sixties": "in", "juniors": "in"})
+    assert lines[1].said in stool.said
+    assert (rail, step) == (surfaces()[0], surfaces()[2])  # one is less likely, the other an end
+
+
+def test_what_a_thing_is_for_whom_stays_as_a_pattern_told_it() -> None:
+    lines = walk(STOOL)
+    told = surfaces(divided=True)
+    read = reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.9, 0.0)}))
+    assert read[1] == told[1]
+    assert reach.for_classes(told, (), lines, Sure(lines, {}, {})) == told
+
+
+COURSE = (
+    "Morning all, and welcome to the boatyard. There's no charge for the toilets and the tea is good. Any rudder that you meet is out. "
+    "Right then, number one, the trailers. You start on the slipway post. Go over the trailers, hands and feet. You're done on the blue "
+    "mat. Number two, the net. Start on the blue mat. Climb the net, hands and feet. The finish is the hut step."
+)
+
+
+def ruled_for_all() -> list[tuple[str | None, str | None]]:
+    return [(each.surface, each.ruling) for each in draft(words_of(COURSE)).blanket]
+
+
+def test_small_talk_that_sounds_like_a_rule_is_none() -> None:
+    assert ruled_for_all() == [("rudder", "out")]
+
+
+def test_without_the_model_the_patterns_decide_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sentences, "model", lambda: None)
+    assert listen([line.skeleton.sentence for line in walk(COURSE)]) is None
+    assert ruled_for_all() == [("tea", "in"), ("rudder", "out")]
