@@ -184,6 +184,7 @@ def test_markup_in_any_field_is_text_on_the_page_and_in_the_course(
     line = page.locator(".lines-in .line-controls")
     type_in("thing", line.get_by_label("Name", exact=True))
     type_in("part", line.get_by_label("Part of it"))
+    all_saved(page)  # what it is called elsewhere then stands above the button, which moves
     line.get_by_role("button", name="Differs for a division").click()
     type_in("division", line.get_by_label("Another division"))
     for group, label in (("start", "start"), ("in", "in play"), ("out", "out of play"), ("finish", "finish")):
