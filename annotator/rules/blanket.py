@@ -108,14 +108,14 @@ def _with_free(
         known = [rule for rule in out if line.said in rule.said and rule.surface]
         earlier = last[1] if last is not None and line.index - last[0] == 1 else None
         for one in freely(line, before.get(line.index), earlier, scoped=whole_course(line.plain)):
-            if any(same_head(one.mention.head, _head(name)) for name in skipped) or (known and one.part is None):
+            if any(same_head(one.mention.head, head_of(name)) for name in skipped) or (known and one.part is None):
                 continue
             if front is not None and one.part is None and not same_head(one.mention.head, front.mention.head):
                 continue
             if not any(_same(rule, one) for rule in out):
                 out.append(_ruled_freely(one, line))
         told_already = front is None or any(line.said in rule.said or _same(rule, front) for rule in out)
-        if front is not None and not told_already and not any(same_head(front.mention.head, _head(name)) for name in skipped):
+        if front is not None and not told_already and not any(same_head(front.mention.head, head_of(name)) for name in skipped):
             out.append(_ruled_freely(front, line))
         last = _told_last(line, out) or last
     return out
@@ -142,14 +142,14 @@ def _misread(rule: BlanketRule, front: Freely) -> bool:
 
 def _beside(rule: BlanketRule, front: Freely, line: Line) -> bool:
     """Whether a rule is of where or what its sentence says the thing at its front to be, and not of that: "the concrete is the sea"."""
-    if rule.surface is None or same_head(_head(rule.surface), front.mention.head):
+    if rule.surface is None or same_head(head_of(rule.surface), front.mention.head):
         return False
-    places = [k for k, mention in enumerate(line.mentions) if k and same_head(mention.head, _head(rule.surface))]
+    places = [k for k, mention in enumerate(line.mentions) if k and same_head(mention.head, head_of(rule.surface))]
     return any(re.search(rf"\b(?:in|on|at|over|round) @{k}\b|@0 be (?:\w+ )?@{k}\b", line.skeleton.text) for k in places)
 
 
 def _same(rule: BlanketRule, one: Freely) -> bool:
-    return same_head(_head(rule.surface or ""), one.mention.head) and (rule.part or "") == (one.part or "")
+    return same_head(head_of(rule.surface or ""), one.mention.head) and (rule.part or "") == (one.part or "")
 
 
 def _ruled_freely(one: Freely, line: Line) -> BlanketRule:
@@ -168,7 +168,7 @@ def _told_last(line: Line, rules: Sequence[BlanketRule]) -> tuple[int, Freely] |
     """The whole thing that a line ruled, for a line after it that takes something out of it."""
     for rule in rules:
         if line.said in rule.said and rule.surface and rule.part is None and rule.ruling is not None:
-            mention = next((m for m in line.mentions if same_head(m.head, _head(rule.surface))), None)
+            mention = next((m for m in line.mentions if same_head(m.head, head_of(rule.surface))), None)
             if mention is not None:
                 return line.index, Freely(replace(mention, words=tuple(rule.surface.split())), rule.ruling)
     return None
@@ -228,7 +228,7 @@ def _as_corrected(rule: BlanketRule, taken_back: Sequence[Line]) -> BlanketRule:
             continue
         for act in line.acts:
             mention = line.mentions[act.mention] if act.mention is not None else None
-            if act.kind in ("in", "out") and act.weight >= SURE and mention is not None and same_head(mention.head, _head(rule.surface)):
+            if act.kind in ("in", "out") and act.weight >= SURE and mention is not None and same_head(mention.head, head_of(rule.surface)):
                 return rule.model_copy(update={"ruling": act.kind, "contact": None, "said": (*rule.said, line.said)[:4]})
     return rule
 
@@ -255,7 +255,7 @@ def _surface_rules(gathered: Gathered, no_skip: Sequence[str], lines: Mapping[in
             if e.kind in ("in", "out")
             and e.weight >= 0.7
             and (e.rule != RULE or whole_course(e.said.text.lower()))
-            and not any(same_head(entry.mention.head, _head(name)) for name in no_skip)
+            and not any(same_head(entry.mention.head, head_of(name)) for name in no_skip)
         ]
         if not firm or entry.dropped:
             continue
@@ -287,7 +287,7 @@ def _surface_rules(gathered: Gathered, no_skip: Sequence[str], lines: Mapping[in
 def _add(rules: list[BlanketRule], rule: BlanketRule) -> None:
     """Put a rule to those told before; said again it is one rule, and said otherwise the last one holds."""
     for k, old in enumerate(rules):
-        heads = [_head(each) for each in (old.surface, rule.surface) if each]
+        heads = [head_of(each) for each in (old.surface, rule.surface) if each]
         alike = old.surface == rule.surface or (len(heads) == 2 and (same_head(*heads) or PLATFORMS.issuperset(heads)))
         if old.rule == rule.rule == "no-skip" and alike:
             rules[k] = old.model_copy(update={"said": (*old.said, *rule.said)[:4]})
@@ -299,6 +299,7 @@ def _add(rules: list[BlanketRule], rule: BlanketRule) -> None:
     rules.append(rule)
 
 
-def _head(name: str) -> str:
+def head_of(name: str) -> str:
+    """The last word of a name, singular."""
     last = name.split()[-1]
     return last.removesuffix("s") if not last.endswith("ss") else last

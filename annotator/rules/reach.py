@@ -14,7 +14,7 @@ from functools import reduce
 import numpy as np
 
 from annotator.course import BlanketRule, Ruling, SheetSurface
-from annotator.rules.blanket import RIGHT
+from annotator.rules.blanket import RIGHT, head_of
 from annotator.rules.classes import named_at
 from annotator.rules.freely import limbs_told
 from annotator.rules.likeness import same_head
@@ -25,7 +25,7 @@ from annotator.rules.sentences import Listened
 
 SAID = 0.975
 """Share from which a thing that no pattern ruled for all is. By it and the next two the surfaces ruled for all of 80 walks that had taught
-the model nothing went F1 .730 -> .78, though the patterns alone had been made on some of these; .95 and .003 gave .797 there and more
+the model nothing went F1 .730 -> .770, though the patterns alone had been made on some of these; .95 and .003 gave .797 there and more
 false ones elsewhere."""
 NOT_SAID = 0.001
 """Share up to which one that a pattern ruled for all is not."""
@@ -47,7 +47,7 @@ def of_all(rules: Sequence[BlanketRule], lines: Sequence[Line], listened: Listen
         return tuple(rules)
     read = _read_of_all(lines, listened)
     kept = [weighed for rule in rules if (weighed := _as_read(rule, lines, read)) is not None]
-    known = [_head(rule.surface) for rule in kept if rule.surface]
+    known = [head_of(rule.surface) for rule in kept if rule.surface]
     read_so_far = {said for rule in rules for said in rule.said}
     told: dict[str, tuple[float, Line, Mention, Ruling]] = {}
     for (at, index), (_, let, barred) in read.items():
@@ -92,7 +92,7 @@ def _as_read(rule: BlanketRule, lines: Sequence[Line], read: Mapping[tuple[int, 
     """A pattern's rule as it stands beside the model, None where it does not."""
     if rule.rule != "surface" or rule.surface is None or rule.part:
         return rule
-    head = _head(rule.surface)
+    head = head_of(rule.surface)
     shares = [each for (at, index), each in read.items() if lines[at].said in rule.said and same_head(lines[at].mentions[index].head, head)]
     if not shares:
         return rule
@@ -104,11 +104,6 @@ def _as_read(rule: BlanketRule, lines: Sequence[Line], read: Mapping[tuple[int, 
     if other < OTHERWISE * (let + barred):
         return rule
     return rule.model_copy(update={"ruling": "out" if rule.ruling == "in" else "in", "contact": None})
-
-
-def _head(name: str) -> str:
-    last = name.split()[-1]
-    return last.removesuffix("s") if not last.endswith("ss") else last
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,9 +188,9 @@ def _written(line: Line, run: Sequence[int]) -> str:
 def _meant(mention: Mention, surfaces: Sequence[SheetSurface]) -> int | None:
     """The surface that a phrase names, None where there is none or it may be several."""
     if mention.is_part:
-        fits = [k for k, surface in enumerate(surfaces) if surface.part and same_head(_head(surface.part), mention.head)]
+        fits = [k for k, surface in enumerate(surfaces) if surface.part and same_head(head_of(surface.part), mention.head)]
         return fits[0] if len(fits) == 1 else None
-    fits = [k for k, surface in enumerate(surfaces) if surface.part == mention.part and same_head(_head(surface.name), mention.head)]
+    fits = [k for k, surface in enumerate(surfaces) if surface.part == mention.part and same_head(head_of(surface.name), mention.head)]
     alike = [k for k in fits if surfaces[k].name == mention.name]
     fits = alike or [k for k in fits if set(mention.words[:-1]) <= set(surfaces[k].name.split())]
     return fits[0] if len(fits) == 1 else None

@@ -1,9 +1,9 @@
 """What a walk's words make of each sentence in it, by the language model of encoder.py.
 
 In: the lines of a walk. Out: for each line how it leans, in log odds, to a station beginning with it, to being part of a station at all, to
-ruling for the whole course, and to telling what a demonstration came to. cues.py sees the usual words of a turn; this sees where the talk
-takes one, also in words that nobody had listed. scripts/fit_sentences.py fitted it on walks that have been read. Where the model is not
-installed nothing is added, and the cues decide alone.
+ruling for the whole course, and to telling what a demonstration came to; and which of its words are of a thing's or a class's name. cues.py
+sees the usual words of a turn; this sees where the talk takes one, also in words that nobody had listed. scripts/fit_sentences.py fitted it
+on walks that have been read. Where the model is not installed nothing is added, and the cues decide alone.
 """
 
 from __future__ import annotations
