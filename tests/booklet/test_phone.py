@@ -164,9 +164,30 @@ def test_a_division_changes_the_lines_the_marks_and_the_answers_and_stays_chosen
     phone.mouse.click(box["x"] + box["width"] * 600 / 1280, box["y"] + box["height"] * 260 / 720)
     expect(figure.locator(".answer")).to_have_attribute("data-ruling", "in")
     phone.goto(at(told, "es/index.html"))
-    assert phone.input_value("select.division") == "1", "one choice for the whole booklet, in every language"
-    assert phone.locator("nav.stations li >> nth=1").locator(".sign").is_visible()
+    expect(phone.locator("select.division"), "one choice for the whole booklet, in every language").to_have_value("1")
+    expect(phone.locator("nav.stations li >> nth=1").locator(".sign")).to_be_visible()
     assert not phone.locator("nav.stations li >> nth=0").locator(".sign").count()
+
+
+def test_a_division_chosen_on_another_page_holds_on_those_that_stand_open(told: Path, phone: Page) -> None:
+    phone.goto(at(told, "station-2.html"))
+    other = phone.context.new_page()
+    other.goto(at(told, "index.html"))
+    other.select_option("select.division", "Under-tens")
+    expect(phone.locator("select.division")).to_have_value("1")
+    expect(phone.locator(".rules.out li:visible")).to_have_count(0)
+    phone.select_option("select.division", "0")
+    expect(other.locator("select.division")).to_have_value("0")
+
+
+def test_a_division_chosen_on_a_later_page_holds_on_the_way_back(told: Path, phone: Page) -> None:
+    """Browsers keep a page as it was left. This one never does under test, so it is told that it comes back."""
+    phone.goto(at(told, "station-2.html"))
+    phone.select_option("select.division", "Under-tens")
+    phone.evaluate("localStorage.setItem(Object.keys(localStorage).find((key) => key.endsWith(' division')), '')")
+    assert phone.input_value("select.division") == "1"
+    phone.evaluate("dispatchEvent(new PageTransitionEvent('pageshow', {persisted: true}))")
+    assert phone.input_value("select.division") == "0"
 
 
 def test_who_taps_a_picture_at_the_foot_of_the_screen_reads_the_answer_without_looking_for_it(told: Path, phone: Page) -> None:

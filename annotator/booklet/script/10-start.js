@@ -54,6 +54,12 @@ function begin(about) {
   startWalk();
   const again = () => choose(Math.max(0, known.indexOf(recall(key) ?? "")));
   again();
+  const follow = () => {
+    const kept = recall(key);
+    if (kept !== null && kept !== known[division]) again();
+  };
+  addEventListener("storage", follow); // chosen on another page that stands open
+  addEventListener("pageshow", follow); // chosen on a later page, before the way back to this one
   return again;
 }
 
