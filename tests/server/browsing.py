@@ -38,6 +38,18 @@ SHOW: Final = "place => place ? document.querySelector(place).scrollIntoView({bl
 """What stays at the top of the screen covers other things at some places of the page; nobody is meant to press them there."""
 SETTLE: Final = "() => document.getAnimations().filter(a => a instanceof CSSTransition).forEach(a => a.finish())"
 """Colours that still go over from light to dark are at their end: nobody reads half-way."""
+STAND_STILL: Final = """() => new Promise((done) => {
+  let before = "", looks = 0;
+  const look = () => {
+    const places = [...document.querySelectorAll("button, a, input, select, textarea")].map((each) => each.getBoundingClientRect());
+    const now = places.map((place) => [place.x, place.y, place.width, place.height].join()).join(" ");
+    if (now === before || ++looks > 40) return done();
+    before = now;
+    setTimeout(() => requestAnimationFrame(look), 50);
+  };
+  look();
+})"""
+"""What can be pressed has found its place at a new width: nobody presses before that."""
 WIDTHS: Final = (320, 2560)
 """Where a page must not run out of the screen either."""
 
@@ -175,6 +187,7 @@ def clean(page: sync_api.Page, state: str, within: str | None = None) -> None:
         page.set_viewport_size({"width": width, "height": 900})
         page.evaluate(SHOW, within)
         page.evaluate(SETTLE)
+        page.evaluate(STAND_STILL)
         if not page.evaluate("'axe' in window"):
             page.evaluate(AXE.read_text("utf-8"))
         found = page.evaluate("([place, rules]) => axe.run(place ?? document, {runOnly: rules})", [within, RULES])
