@@ -190,6 +190,22 @@ def test_a_division_chosen_on_a_later_page_holds_on_the_way_back(told: Path, pho
     assert phone.input_value("select.division") == "0"
 
 
+def test_a_choice_that_this_edition_does_not_know_disturbs_nobody(told: Path, phone: Page) -> None:
+    """A division of an earlier edition may be kept on the phone; what another page keeps beside it must not draw this one anew."""
+    phone.goto(at(told, "station-2.html"))
+    phone.select_option("select.division", "Under-tens")
+    phone.evaluate("localStorage.setItem(Object.keys(localStorage).find((key) => key.endsWith(' division')), 'Long gone')")
+    phone.reload()
+    expect(phone.locator("select.division")).to_have_value("0")
+    phone.evaluate(
+        "window.drawn = 0; new MutationObserver((all) => window.drawn += all.length)"
+        ".observe(document.body, {subtree: true, childList: true, attributes: true})"
+    )
+    phone.evaluate("dispatchEvent(new StorageEvent('storage', {key: 'booklet kind'}))")
+    phone.wait_for_timeout(200)
+    assert phone.evaluate("window.drawn") == 0
+
+
 def test_who_taps_a_picture_at_the_foot_of_the_screen_reads_the_answer_without_looking_for_it(told: Path, phone: Page) -> None:
     phone.goto(at(told, "station-1.html"))
     figure = phone.locator("[data-still]").first

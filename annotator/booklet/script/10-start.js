@@ -52,11 +52,11 @@ function begin(about) {
   for (const page of all(document, ".page")) startPage(page);
   startFinder(words);
   startWalk();
-  const again = () => choose(Math.max(0, known.indexOf(recall(key) ?? "")));
+  const kept = () => Math.max(0, known.indexOf(recall(key) ?? ""));
+  const again = () => choose(kept());
   again();
   const follow = () => {
-    const kept = recall(key);
-    if (kept !== null && kept !== known[division]) again();
+    if (recall(key) !== null && kept() !== division) again();
   };
   addEventListener("storage", follow); // chosen on another page that stands open
   addEventListener("pageshow", follow); // chosen on a later page, before the way back to this one
