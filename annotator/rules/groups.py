@@ -50,11 +50,13 @@ _CHILD = r"(?:children|kids|those|anyone|anybody|everyone|athletes|competitors|a
 _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern), kind)
     for pattern, kind in (
+        (rf"\b(?:years|grades|forms|classes|standards) (?:one|two|{_AGE}) and (?:two|{_AGE})\b(?! years?\b| olds\b)", "said"),
         (
             rf"\b(?:year|grade|form|primary|standard|infants|jss) (?:one|two|{_AGE})(?:e?s)?\b"
-            r"(?: and (?:below|under|down|up|above|upwards)\b)?(?! old| olds)(?: students\b)?",
+            r"(?: (?:and|or) (?:below|under|lower|down|up|above|upwards|higher)\b)?(?! old| olds)(?: students\b)?",
             "grade",
         ),
+        (rf"\b(?:years|grades|forms|classes|standards) (?:one|two|{_AGE}) (?:and|or) (?:below|under|lower|down|up|above|higher)\b", "said"),
         (rf"\b(?:{_NTH}) (?:graders|formers|years)\b", "said"),
         (
             rf"\b(?:(?:children|kids|people|folks|men|women|ladies) )?(?:under|over|below|above|less than|more than|\w+er than)(?: about)? "
@@ -67,14 +69,16 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             "measure",
         ),
         (rf"\b({_YEARS}) plus\b", "from"),
-        (rf"\b(?:past) ({_TENS})\b{_NO_AGE}", "past"),
+        (rf"\b(?:past|passed|gone) ({_TENS})\b{_NO_AGE}", "past"),
+        (rf"\b(?:turned|reached) ({_TENS})\b(?! yet\b){_NO_AGE}", "from"),
         (
             rf"\b(?:under|over|below|above|shorter than|taller than) (?:a|one|two|\d) ?met(?:re|er)s?(?: (?:{_TENS}|{_AGE}|"
             rf"ninety))?\b(?! (?:of|deep|long|high|wide|away|off|from)\b)",
             "said",
         ),
         (
-            rf"\b({_YEARS}) (?:years? ?(?:olds? ?|of age ?)?)?(?:and|or) (under|younger|below|less|over|older|above|up|upwards|more)\b",
+            rf"\b({_YEARS}) (?:years? ?(?:olds? ?|of age ?)?)?(?:and|or) (under|younger|below|less|down|over|older|above|up|upwards|more|"
+            r"better)\b",
             "and",
         ),
         (
@@ -88,7 +92,8 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (rf"\b{_CHILD} (until|till|up to|to) ({_AGE})(?: years?(?: old| of age)?)?\b(?! (?:{_AGE}|year|of))", "until"),
         (rf"\b(until|till|up to) ({_AGE}) years?\b", "until"),
         (
-            rf"\b(not)(?: yet)?(?: be| turned?| reach(?:ed)?| gone)? ({_AGE}) yet\b|\b(?:not yet|not reached|isn't yet) ({_AGE})\b",
+            rf"\b(not)(?: yet)?(?: be| turned?| reach(?:ed)?| gone)? ({_AGE}) yet\b|\b(?:not yet|not reached|not turned|isn't yet|"
+            rf"ha(?:ve|s)n't (?:yet )?(?:turned|reached)) ({_AGE})\b",
             "not yet",
         ),
         (rf"\bfrom ({_YEARS}) years\b", "from"),
@@ -258,8 +263,9 @@ def _may_be_people(word: str) -> bool:
 
 def _key_of(match: re.Match[str], kind: str, said: str) -> str:
     if kind == "and":
-        side = "under" if match[2] in ("under", "younger", "below", "less") else "over"
-        return f"{_age_word(match[1])}-and-{side}"
+        side = "under" if match[2] in ("under", "younger", "below", "less", "down") else "over"
+        age = match[1].removesuffix("ies") + "y" if match[1].endswith("ies") else match[1]
+        return f"{_age_word(age)}-and-{side}"
     if kind == "side":
         side = "over" if match[1] in ("over", "above", "older than", "more than") else "under"
         age = "tens" if match[2] == "undertones" else match[2]
