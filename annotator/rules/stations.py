@@ -43,6 +43,8 @@ BEGINS = 0.5  # what the odds of a station beginning with a sentence count: .5 t
 INSIDE = 0.1  # what the odds of a sentence being part of a station count, beside those of one beginning
 READ_BASE = 0.0  # what a station costs where the language model has read: its odds know how seldom one begins
 SUREST = 6.0  # log odds beyond which more count no more: one reader alone overrules nothing without end
+BRIEF = 0.8  # what speaks against a station for each line that it lacks to BRIEF_LINES, in a walk whose stations mostly have more
+BRIEF_LINES = 3
 UNLIKELY = -2.0  # log odds from which a station may begin although no cue says so; those of what only announces stations at most
 FEWEST = 2 / 3  # where fewer of the announced stations than that are found, the others are not in this recording
 
@@ -128,6 +130,9 @@ def divide(lines: Sequence[Line], read: Leanings | None = None) -> Division:
     )
     usual = BASE if read is None else READ_BASE
     spans = _best(lines, cues, gains, usual)
+    if read is not None and _told_at_length(spans):
+        gains = [[gain - BRIEF * max(0, BRIEF_LINES - 1 - k) for k, gain in enumerate(own)] for own in gains]
+        spans = _best(lines, cues, gains, usual)
     first, last = (spans[0][0], spans[-1][1]) if spans else (n, n)
     told = count_announced(lines[:first], lines[first : max(12, n // 5)], lines[last:])
     if told.freely and told.total is not None and told.total < FEWEST * len(spans):
@@ -161,6 +166,12 @@ def _read_gains(lines: Sequence[Line], cues: Sequence[Cues], read: Leanings) -> 
         own = _segment_gain(lines, cues, a) if _may_begin(cues[a]) or begins[a] > UNLIKELY else []
         gains.append([gain + float(BEGINS * begins[a] + inside[a + 1 + k] - inside[a]) for k, gain in enumerate(own)])
     return gains
+
+
+def _told_at_length(spans: Sequence[tuple[int, int]]) -> bool:
+    """Whether most stations are told in more than BRIEF_LINES lines."""
+    sizes = sorted(b - a for a, b in spans)
+    return bool(sizes) and sizes[len(sizes) // 2] > BRIEF_LINES
 
 
 def _names_in(cues: Sequence[Cues], spans: Sequence[tuple[int, int]]) -> list[int]:
