@@ -68,7 +68,8 @@ _NOT = re.compile(r"\b(?:not|n't|never|no|nothing|without|nobody|none|neither|ha
 _GOOD = re.compile(
     r"(?<!\w)(?:clear|clean|valid|perfect|immaculate|faultless|spotless|flawless|counts?|counted|stands?(?! (?:on|in|at|up|there|down))|"
     r"stood(?! on)|(?:be|been|is|was|'s) (?:given|good|fine|right|allowed|legal|home|through|correct)|(?:a|that's|is) pass|passed|"
-    r"full marks|ten out of ten|within the rules|by the book|as it should be|how it should be|what (?:we|i|they) (?:want|like)|"
+    r"full marks|ten out of ten|legal (?:run|round|try|go)|approved|"
+    r"within the rules|by the book|as it should be|how it should be|what (?:we|i|they) (?:want|like)|"
     r"green light|white flag|made it|neat|tidy|properly|outstanding|splendid|wonderful|marvellous|fantastic|gorgeous|magnificent|great|"
     r"impeccable|yep|(?:just )?like (?:that|so)|as good as|good as|well good|a clap|clap for|(?:how|the way) (?:it|you|we|i)"
     r"(?: \w+){0,2} (?:look|looks|done|want|like)|so it should|to the letter|without a (?:fault|touch|mistake|wobble))(?!\w)"
@@ -79,7 +80,7 @@ _BAD = re.compile(
     r"do (?:it|that) like)|"
     r"nope|short|too (?:early|late|far|soon)|never mind|poor (?:lamb|thing|lad|girl|boy|old|soul|man|woman)|unlucky|bad luck|"
     r"red (?:flag|light|card)|not like that|(?:a|that's|that is) miss|(?:that's|that is|is|was) nothing(?! wrong)|"
-    r"go again|start again|walk(?:ing)? home|"
+    r"go again|start again|walk(?:ing)? home|dud|"
     r"(?:him|her|(?:you|he|she|that)(?: 's| is| are| 're| was)) (?:\w+ )?out(?= |$)(?! (?:of|on|there|here))|"
     r"in the (?:drink|water|ditch|mud|wet|hedge)|(?:hand|foot|knee|heel|boot|toe|shoe)s? (?:down|on (?:the|it)))\b"
 )
@@ -216,9 +217,12 @@ _OF_IT = re.compile(
 """Said of what was watched, or of whom."""
 
 
-TOLD = 3.0
-"""What patterns count, in log odds, beside the language model. On speakers left out: right .961 by patterns, .924 by the model, .972 by
-both; chosen there among 1 to 4."""
+TOLD = 3.4
+"""What patterns count, in log odds, beside the language model. Of 605 stations whose speakers taught it nothing patterns alone have 26
+wrong, and all together 15; 20 with 3 for this and without VERDICT."""
+VERDICT = 3.0
+"""What the words of a verdict count for or against what the model makes of their sentence: it hears well that something was shown, and
+patterns whether it was clear."""
 
 
 def weighed_demonstration(
@@ -238,12 +242,22 @@ def weighed_demonstration(
     if not len(sentences):
         return told, sentence
     results: tuple[Demonstration | None, ...] = (None, "clear", "fail")
+    signs = np.array([{"clear": 1.0, "fail": -1.0, None: 0.0}[_verdict(each)] for each in sentences])
+    odds = odds + VERDICT * np.stack([signs, -signs], axis=1)
     sums = [0.0, *np.logaddexp.reduce(odds, axis=0)]
     sums[results.index(told)] += TOLD
     best = max(range(3), key=lambda k: sums[k])
     if results[best] == told:
         return told, sentence
     return results[best], sentences[int(odds[:, best - 1].argmax())] if best else None
+
+
+def _verdict(sentence: Skeleton) -> Demonstration | None:
+    """What the words of a sentence come to if somebody was watched."""
+    if _CONDITION.search(sentence.text):
+        return None
+    judged = _judged(sentence)
+    return judged or ("fail" if _FAIL.search(sentence.text) else "clear" if _CLEAR.search(sentence.text) else None)
 
 
 def asks_for_one(sentence: Skeleton) -> bool:

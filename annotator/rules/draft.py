@@ -150,7 +150,8 @@ def _write(reading: Reading, division: Division, listened: Listened | None) -> S
         gathered = gather(told.lines, built[-1].finishes if built else (), names=words, passing=told.passing)
         demonstration, shown = find_demonstration([line.skeleton for line in own])
         if read is not None:
-            demonstration, shown = weighed_demonstration(demonstration, shown, [line.skeleton for line in own], read.shown[a:b])
+            odds = read.shown[[line.index for line in own]]
+            demonstration, shown = weighed_demonstration(demonstration, shown, [line.skeleton for line in own], odds)
         said = [line.said for line in _opening(own, naming)]
         said += [line.said for line in own if shown is not None and line.skeleton is shown]
         end = _end_of(own, lines, b)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from annotator.rules import draft, sentences
+from annotator.rules import draft, sentences, stations
 from annotator.rules.demonstration import weighed_demonstration
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.sentences import LONGEST, WINDOW, Leanings, leanings, listen, spotted, windows
@@ -84,6 +86,29 @@ def test_the_model_is_heard_where_no_cue_speaks() -> None:
     assert [a for a, _ in divide(lines, odds(lines, {0: 5.0})).stations] == [0]
 
 
+TWICE = (
+    "You climb the wall with both hands. Mind the wet side. Use the cracks. You end up on the straw. {aside} You crawl along the pipe. "
+    "Mind the ends. Use your knees. You end up on the mat."
+)
+
+
+def test_what_is_told_in_a_breath_is_no_station_where_the_others_are_told_at_length(monkeypatch: pytest.MonkeyPatch) -> None:
+    lines = walk(TWICE.format(aside="You start on the crate and end on the gate."))
+    read = odds(lines, {0: 5.0, 4: 2.0, 5: 5.0})
+    assert [a for a, _ in divide(lines, read).stations] == [0, 5]
+    monkeypatch.setattr(stations, "BRIEF", 0.0)
+    assert [a for a, _ in divide(lines, read).stations] == [0, 4, 5]
+
+
+def test_a_walk_told_in_a_breath_a_station_keeps_them_all() -> None:
+    """Common practice, no published source."""
+    said = (
+        "Station one, balance beam, feet only, start on the red box and finish on the blue mat. Station two, monkey bars, hands only, "
+        "start on the blue mat, finish on the green box. Station three, cargo net, hands and feet, finish on the far platform."
+    )
+    assert len(draft(words_of(said)).stations) == 3
+
+
 @pytest.mark.parametrize(
     ("told", "clear", "failed", "expected"),
     [
@@ -107,6 +132,42 @@ def test_a_demonstration_comes_to_what_patterns_and_model_say_together(
     assert (sentence is None) == (expected is None)
     if expected is not None and expected != told:
         assert sentence is bones[1]
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ("He went round, and that's a legal run.", "clear"),
+        ("He went round, but that's a dud.", "fail"),
+        ("If you touch it that's a fault.", "fail"),  # tells of nobody: the model alone
+    ],
+)
+def test_the_words_of_a_verdict_tell_which_it_was_where_the_model_hears_that_there_was_one(said: str, expected: str) -> None:
+    bones = [line.skeleton for line in walk(f"Magnie. {said} Thank you.")]
+    rows = np.full((3, 2), -8.0)
+    rows[1] = 3.9, 4.1
+    rows[1] += 0.5
+    assert weighed_demonstration(None, None, bones, rows)[0] == expected
+    rows[1] = rows[1][::-1]
+    assert weighed_demonstration(None, None, bones, rows)[0] == ("clear" if "If" in said else expected)
+
+
+def test_a_demonstration_is_sought_in_the_sentences_that_the_station_has(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is said for all in the midst of a station is none of its own; the odds are those of the others."""
+    asked = []
+
+    def weigh(told: Any, sentence: Any, own: Any, rows: Any) -> Any:
+        asked.append((len(own), len(rows)))
+        return weighed_demonstration(told, sentence, own, rows)
+
+    monkeypatch.setattr(sys.modules["annotator.rules.draft"], "weighed_demonstration", weigh)
+    draft(
+        words_of(
+            "Station one. You start on the red box. On every station of this course the tyres are out, wherever you meet one. "
+            "Walk along the beam, feet only. Finish on the blue mat."
+        )
+    )
+    assert asked == [(4, 4)]
 
 
 def test_words_of_things_are_told_though_the_tagger_takes_them_for_others() -> None:
