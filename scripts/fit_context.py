@@ -3,8 +3,8 @@
     fit_context.py --scorer FILE FOLDER... --name read_ dev_ --stations FILE... -o annotator/rules/context.safetensors
     fit_context.py ... --without K -o FILE      the same with the K-th group of speakers left out, for fit_weighed.py --context
 
-FOLDER, `--name` and `--stations` are those of fit_weighed.py; never name a walk or a file here that is to stay unread. How it learns is
-adapting.py; some ten minutes on a core that multiplies bfloat16.
+FOLDER, `--name`, `--stations` and `--sentences` are those of fit_weighed.py; never name a walk or a file here that is to stay unread. How
+it learns is adapting.py; some ten minutes on a core that multiplies bfloat16.
 
 Three maps lead from a phrase's vector and the station's mean to what is asked: what it is (weighed.CLASSES), whether hands and feet are
 tied to it, what is said of going past it. What a thing is counts by each of its phrases and by their mean, as the drafter takes it. Some
@@ -32,7 +32,7 @@ from annotator.rules.context import HEADS
 from annotator.rules.encoder import MOST, Encoder
 from scripts.adapting import DROPPED, Onto, Reader, adapt, plain_encoder, write
 from scripts.fit_confidence import load_scorer
-from scripts.fit_weighed import Told, class_of, group_of, material, material_parser, parts_named
+from scripts.fit_weighed import Told, by_own_word, class_of, group_of, material, material_parser, parts_named
 
 TIMES = 6  # that everything is read
 AGAIN = 600  # stations of the rest that are read beside those that an earlier fit has not met
@@ -91,6 +91,7 @@ def station(told: Told, scorer: Any) -> Station:
     for at, index, _ in weighed.phrases_of(told.lines):
         mention = told.lines[at].mentions[index]
         fits = [s for s in surfaces if scorer.likeness(s["name"], mention.name) >= 0.5 and scorer.colour_same(s, {"name": mention.name})]
+        fits = fits or by_own_word(mention, surfaces, scorer)
         limbs = past = None
         if len(fits) == 1 and fits[0]["ruling"] == "in":
             contact = fits[0].get("contact") or ()

@@ -29,31 +29,43 @@ from torch.nn import functional
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
+from annotator.rules import weighed
+from annotator.rules.belonging import PLACES
 from annotator.rules.encoder import MOST, Encoder, load_model
 from annotator.rules.reach import NEAR
 from annotator.rules.sentences import HEADS, WITHIN, listen_by
 from scripts.adapting import DROPPED, Onto, Reader, adapt, plain_encoder, shuffled, write
 from scripts.fit_confidence import load_scorer
 from scripts.fit_weighed import group_of
-from scripts.sentence_answers import RULED, UNASKED, Sentence, Walk, singles, walks
+from scripts.sentence_answers import RULED, UNASKED, Phrase, Sentence, Walk, singles, walks
 
 TIMES = 8  # that everything is read
 AGAIN = 40  # walks of the rest that are read beside those that an earlier fit has not met
 TOGETHER = 8  # single stations that are read at once
 WINDOW = 400  # pieces that are read at once while learning
 WORTH = {"begins": 5.0, "inside": 2.5, "course": 3.5, "shown": 0.5, "told": 0.5}
-WORTH_WITHIN = {"thing": 2.0 / 60, "class": 2.5 / 40, "all": 2.5 / 15, "for": 2.5 / 8}
-"""For a word, a phrase, a phrase beside a class; the sum is shared among a walk's windows."""
+WORTH_WITHIN = {
+    "thing": 2.0 / 60,
+    "class": 2.5 / 40,
+    "all": 2.5 / 15,
+    "for": 2.5 / 8,
+    "kind": 2.0 / 10,
+    "of": 2.0 / 10,
+}
+"""For a word, a phrase, a phrase beside a class; the sum is shared among a walk's windows. What a thing is counts by each of its phrases
+and by their mean."""
 BEGUN = {"begins": -2.0, "inside": 1.5, "course": -3.0, "shown": -3.0, "told": -5.0}
 """Log odds from which learning starts: most sentences do none of these."""
-BEGUN_WITHIN = 3.0
-"""The same of "nothing", for words and phrases."""
+BEGUN_WITHIN = {"thing": 3.0, "class": 3.0, "all": 3.0, "for": 3.0, "of": -3.0}
+"""The same of the first answer, for words and phrases."""
 ASKED = HEADS | {"told": 2}
 """What is asked of sentences while learning: also whether one puts out what is unnamed, or forbids skipping. Patterns tell that better (F1
 .96 and .70 on walks that neither had met; .68 and .49 by the model), so it is not written."""
-WIDTHS = dict.fromkeys(ASKED, 3) | {"thing": 1, "class": 1, "all": 2, "for": 3}
-"""Of how many vectors each question is asked at once: a sentence and its neighbours; a word; a phrase and its sentence; a phrase, a class,
-and the product of both."""
+WIDTHS = dict.fromkeys(ASKED, 3) | {"thing": 1, "class": 1, "all": 2, "for": 3, "kind": 2, "of": 3}
+"""Of how many vectors each question is asked at once: a sentence and its neighbours; a word; a phrase and its sentence; a phrase, a class
+or a whole, and the product of both."""
+MORE = {"of": PLACES}
+"""Figures beside these vectors."""
 
 
 def windows(walk: Walk, first: int) -> list[Sequence[Sentence]]:
@@ -157,7 +169,9 @@ def _off_by_phrase(reader: Reader, read: Read) -> Tensor:
         return torch.zeros(())
     vectors = read.mean_of([mine for *_, mine in phrases])
     within = read.means[torch.tensor([read.places[at][0] for at, *_ in phrases]), torch.tensor([read.places[at][1] for at, *_ in phrases])]
-    off = _off(reader, "all", torch.cat([vectors, within], -1), [phrase.of_all for _, phrase, _ in phrases])
+    seen = torch.cat([vectors, within], -1)
+    off = _off(reader, "all", seen, [phrase.of_all for _, phrase, _ in phrases])
+    off = off + _off_at_station(reader, seen, [phrase for _, phrase, _ in phrases]) + _off_by_whole(reader, read, phrases, vectors)
     pairs: list[tuple[int, int]] = []
     answers: list[int] = []
     for k, (at, phrase, _) in enumerate(phrases):
@@ -173,6 +187,53 @@ def _off_by_phrase(reader: Reader, read: Read) -> Tensor:
     return off + _off(reader, "for", torch.cat([one, other, one * other], -1), answers)
 
 
+def _off_at_station(reader: Reader, seen: Tensor, phrases: Sequence[Phrase]) -> Tensor:
+    """What each phrase, and what each thing, is at its station."""
+    told = reader.answer(functional.dropout(seen, 2 * DROPPED), "kind")
+    kinds = torch.tensor([UNASKED if phrase.kind is None else weighed.CLASSES.index(phrase.kind) for phrase in phrases])
+    apart = partial(functional.cross_entropy, ignore_index=UNASKED, reduction="sum")
+    off = apart(told, kinds)
+    things: dict[int, list[int]] = {}
+    for k, phrase in enumerate(phrases):
+        if phrase.thing is not None and phrase.kind is not None:
+            things.setdefault(phrase.thing, []).append(k)
+    if things:
+        odds = torch.stack([told[mine].mean(0) for mine in things.values()])
+        off = off + apart(odds, kinds[[mine[0] for mine in things.values()]])
+    return WORTH_WITHIN["kind"] * off
+
+
+def _off_by_whole(reader: Reader, read: Read, phrases: Sequence[tuple[int, Phrase, list[int]]], vectors: Tensor) -> Tensor:
+    """Of which thing each phrase names a part, if of any."""
+    places: list[list[int]] = []
+    owners: list[int] = []
+    where: list[int] = []
+    right: list[bool] = []
+    asked: list[list[int]] = []
+    for k, (at, phrase, _) in enumerate(phrases):
+        mine = []
+        for there, pieces, place, yes in phrase.near or ():
+            whole = read.pieces(at + there, pieces) if 0 <= at + there < len(read.sentences) else []
+            if whole:
+                mine.append(len(places))
+                places.append(whole)
+                owners.append(k)
+                where.append(place)
+                right.append(yes)
+        if mine:
+            asked.append(mine)
+    if not asked:
+        return torch.zeros(())
+    part, whole = vectors[owners], read.mean_of(places)
+    odds = reader.answer(functional.dropout(torch.cat([part, whole, part * whole, torch.eye(PLACES)[where]], -1), 2 * DROPPED), "of")[:, 0]
+    off = torch.zeros(())
+    for mine in asked:
+        yes = [k for k in mine if right[k]]
+        every = torch.cat([torch.zeros(1), odds[mine]]).logsumexp(0)
+        off = off + every - (odds[yes].logsumexp(0) if yes else 0.0)
+    return WORTH_WITHIN["of"] * off
+
+
 def _off(reader: Reader, name: str, vectors: Tensor, answers: Sequence[int]) -> Tensor:
     odds = reader.answer(functional.dropout(vectors, 2 * DROPPED), name)
     off = functional.cross_entropy(odds, torch.tensor(answers), ignore_index=UNASKED, reduction="sum")
@@ -183,10 +244,12 @@ def fit(material: Sequence[Walk], single: Sequence[Walk], encoder: Encoder, onto
     """Corrections and maps that fit the walks and single stations."""
     width = encoder.weights["embeddings.word_embeddings.weight"].shape[1]
     asked = ASKED | WITHIN
-    reader = Reader(encoder, {name: (WIDTHS[name] * width, number, BEGUN.get(name, 0.0)) for name, number in asked.items()})
+    reader = Reader(
+        encoder, {name: (WIDTHS[name] * width + MORE.get(name, 0), number, BEGUN.get(name, 0.0)) for name, number in asked.items()}
+    )
     with torch.no_grad():
-        for name in WITHIN:
-            reader.fitted[f"{name}.bias"][0] = BEGUN_WITHIN
+        for name, odds in BEGUN_WITHIN.items():
+            reader.fitted[f"{name}.bias"][0] = odds
     if onto:
         onto.begin(reader)
     names = [walk.name for walk in material]

@@ -7,7 +7,8 @@
 
 FOLDER holds walks with answers, `--stations` names files of single stations (tests/rules/monologues_*.yaml). `--name` picks the walks that
 may be learned from; never name a walk or a file here that is to stay unread. `--context`: what fit_context.py wrote without the speakers of
-group 0 (and 1, and 2): one group is enough to tell what patterns are worth. Only totals are printed.
+group 0 (and 1, and 2): one group is enough to tell what patterns are worth. With `--sentences`, which fit_sentences.py wrote without group
+0, its opinions count as they do in drafting, and phrases are made of the words that it spots. Only totals are printed.
 
 Four models. "things": what a phrase of a sentence is by the answers of its station (in, out, start, finish, none). "overshoot": what is
 said of going past a finish. "limbs": whether hands (or feet) are tied to a thing. "told": what it is worth that the patterns make this or
@@ -37,13 +38,15 @@ from scipy.sparse.linalg import svds
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from annotator.rules import context, landing, limbed, revised, sheet, weighed
+from annotator.rules import context, landing, limbed, revised, sentences, sheet, weighed
 from annotator.rules.encoder import Model, load_model
 from annotator.rules.gather import gather, union
+from annotator.rules.heard import heard
 from annotator.rules.linear import Weights
 from annotator.rules.linear import fitted as in_package
 from annotator.rules.phrases import Mention
-from annotator.rules.reading import Line, read_walk
+from annotator.rules.reading import Line
+from annotator.rules.sentences import HEADS, WITHIN
 from scripts.fit_confidence import Item, keep, load_scorer, place_of, signs_kept
 from scripts.score_rules import read_folder, spread
 
@@ -82,7 +85,7 @@ def single_stations(path: Path) -> Iterator[Told]:
     """The stations of a file of single ones."""
     for station in yaml.safe_load(path.read_text(encoding="utf-8")):
         text = " ".join(each["text"] if isinstance(each, dict) else each for each in station["say"])
-        lines = read_walk(spread(0.0, 0.3 * len(text.split()), text), ()).lines
+        lines = heard(spread(0.0, 0.3 * len(text.split()), text), ())[0].lines
         yield Told(station["speaker"], lines, station["gold"], (), 2.0)
 
 
@@ -91,7 +94,7 @@ def stations_of(folder: Path, names: Sequence[str]) -> Iterator[Told]:
     for name, _, words, listed, gold in read_folder(folder, "clean"):
         if not name.startswith(tuple(names)):
             continue
-        lines = read_walk(words, listed).lines
+        lines = heard(words, listed)[0].lines
         before: tuple[Mention, ...] = ()
         for station in gold["stations"]:
             mine = tuple(line for line in lines if station["start"] - 0.01 <= line.start_s < station["end"])
@@ -110,17 +113,25 @@ def class_of(mention: Mention, surfaces: Sequence[dict[str, Any]], scorer: Any) 
             fits = [s for s in fits if set(scorer.toks(s.get("part"))) & set(scorer.toks(mention.part))]
         else:
             fits = [s for s in fits if not s.get("part")] or fits or parts_named(mention, surfaces, scorer)
+    fits = fits or by_own_word(mention, surfaces, scorer)
     if not fits:
         return "none"
     best = max(scorer.likeness(s["name"], mention.name) for s in fits)
-    kinds = {
-        s["role"] if s["role"] in ("start", "finish") else s["ruling"] for s in fits if scorer.likeness(s["name"], mention.name) == best
-    }
+    closest = [s for s in fits if scorer.likeness(s["name"], mention.name) == best]
+    kinds = {s["role"] if s["role"] in ("start", "finish") else s["ruling"] for s in closest}
     return kinds.pop() if len(kinds) == 1 else None
 
 
 _BORDERS = frozenset(["above", "below", "past", "beyond", "over", "under", "behind", "between", "but", "except", "without", "from", "to"])
 """Words of a part that is told by another thing ("above the tape"), which is no name of the part itself."""
+
+
+def by_own_word(mention: Mention, surfaces: Sequence[dict[str, Any]], scorer: Any) -> list[dict[str, Any]]:
+    """The answers that call a part by its own word only: "rim" for "the rim of the tyre". Careful listeners differ in this."""
+    part = mention.name if mention.is_part else mention.part
+    if not part:
+        return []
+    return [s for s in surfaces if not s.get("part") and scorer.likeness(s["name"], part) >= 0.5 and scorer.colour_same(s, {"name": part})]
 
 
 def parts_named(mention: Mention, surfaces: Sequence[dict[str, Any]], scorer: Any) -> list[dict[str, Any]]:
@@ -331,11 +342,14 @@ def material_parser(description: str | None) -> argparse.ArgumentParser:
     parser.add_argument("--scorer", type=Path, required=True)
     parser.add_argument("--name", nargs="+", default=["read_", "dev_"], help="only walks whose name begins with one of these")
     parser.add_argument("--stations", nargs="*", type=Path, default=[], help="files of single stations to learn from")
+    parser.add_argument("--sentences", type=Path, help="what fit_sentences.py wrote without group 0: phrases are made as it spots them")
     return parser
 
 
 def material(given: argparse.Namespace) -> list[Told]:
     """The stations to learn from: those of files of single ones, then those of walks."""
+    spots = load_model(given.sentences, (*HEADS, *WITHIN)) if given.sentences else None
+    sentences.model = lambda: spots  # type: ignore[assignment]
     single = [each for path in given.stations for each in single_stations(path)]
     return single + [each for folder in given.folders for each in stations_of(folder, given.name)]
 

@@ -8,19 +8,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import count
 from pathlib import Path
 from typing import Any
 
 import yaml
 
-from annotator.rules import lexicon
+from annotator.rules import lexicon, weighed
+from annotator.rules.belonging import wholes_near
 from annotator.rules.classes import named_at
 from annotator.rules.encoder import Encoder
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.sentences import pieces_of
-from scripts.fit_weighed import parts_named
+from scripts.fit_weighed import by_own_word, class_of, parts_named
 from scripts.score_rules import read_folder, spread
 
 SHOWN = (None, "clear", "fail")
@@ -39,11 +41,19 @@ Answer = dict[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """A phrase by its pieces: what it is for all stations, and for which classes it is what (None: not asked)."""
+    """A phrase by its pieces: what it is for all stations, and for which classes it is what (None: not asked).
+
+    `kind`: what it is at its station, as fit_context.py asks it (None: not asked).
+    `thing`: a number that phrases of one thing share. `near`: each phrase that may name a whole of this one, by sentences from here, its
+    pieces, where it stands, and whether it does (None: not asked).
+    """
 
     pieces: list[int]
     of_all: int
     divisions: Mapping[str, str] | None
+    kind: str | None = None
+    thing: int | None = None
+    near: Sequence[tuple[int, list[int], int, bool]] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,12 +136,25 @@ def _walk(
         surfaces = [] if k is None else stations[k].get("surfaces") or []
         classes |= _classes_in(mine, lines, {key for s in (*surfaces, *things) for key in s.get("divisions") or {}})
         loose |= _loose_in(mine, lines, {*(s["name"] for s in surfaces), *(rule["surface"] for rule in things)}, scorer)
+    thing_of = _things_in(lines, within)
+    pieces = [pieces_of(encoder, [token.text for token in line.skeleton.sentence.tokens]) for line in lines]
+    owners_of, mentions = [owners for _, owners in pieces], [line.mentions for line in lines]
     sentences = []
     for at, line in enumerate(lines):
         station = within[at]
         own = [] if station is None else stations[station].get("surfaces") or []
-        ids, owners = pieces_of(encoder, [token.text for token in line.skeleton.sentence.tokens])
+        ids, owners = pieces[at]
         phrases = [_phrase(mention, owners, own, things, scorer) for mention in line.mentions]
+        if station is not None:
+            phrases = [
+                replace(
+                    phrase,
+                    kind=class_of(mention, own, scorer),
+                    thing=thing_of.get((at, index)),
+                    near=_wholes(mentions, at, index, within, owners_of, own, scorer),
+                )
+                for index, (phrase, mention) in enumerate(zip(phrases, line.mentions, strict=True))
+            ]
         of_things = _of_things(line, own, things, loose.get(at, ()), scorer)
         sure = [each for each in classes.get(at, ()) if each[3]]
         told = [each for each in classes.get(at, ()) if each[3] or not any(each[0] <= b and a <= each[1] for a, b, *_ in sure)]
@@ -196,6 +219,51 @@ def _phrase(mention: Mention, owners: Sequence[int], own: Sequence[Answer], thin
     return Phrase(_pieces(owners, mention.first, mention.last), of_all, divisions)
 
 
+_NUMBERS = count()
+
+
+def _things_in(lines: Sequence[Line], within: Sequence[int | None]) -> dict[tuple[int, int], int]:
+    """For each phrase that is said at a station, by line and index, the number of its thing."""
+    out: dict[tuple[int, int], int] = {}
+    for station in {k for k in within if k is not None}:
+        mine = [at for at in range(len(lines)) if within[at] == station]
+        for thing in weighed.things_of([lines[at] for at in mine]):
+            mention = lines[mine[thing[0][0]]].mentions[thing[0][1]]
+            if not mention.is_part and mention.head != "one":
+                out |= dict.fromkeys([(mine[k], index) for k, index, _ in thing], next(_NUMBERS))
+    return out
+
+
+def _wholes(
+    mentions: Sequence[Sequence[Mention]],
+    at: int,
+    index: int,
+    within: Sequence[int | None],
+    owners: Sequence[Sequence[int]],
+    own: Sequence[Answer],
+    scorer: Any,
+) -> list[tuple[int, list[int], int, bool]] | None:
+    """What may be the whole of a phrase, and what is; None where the answers do not say, or patterns know that it is a part."""
+    mention = mentions[at][index]
+    fits = _meant(mention, own, scorer)
+    if mention.part or mention.is_part or not fits:
+        return None
+    parts = [s for s in fits if s.get("part") and scorer.likeness(s["name"], mention.name) < 0.5]
+    if parts and len(parts) < len(fits):
+        return None
+    out = [
+        (
+            there - at,
+            _pieces(owners[there], whole.first, whole.last),
+            place,
+            within[there] == within[at]
+            and any(scorer.likeness(s["name"], whole.name) >= 0.5 and scorer.colour_same(s, {"name": whole.name}) for s in parts),
+        )
+        for there, whole, place in wholes_near(mentions, at, index)
+    ]
+    return out if not parts or any(right for *_, right in out) else None
+
+
 def _ruled_for_all(mention: Mention, things: Sequence[Answer], scorer: Any) -> list[Answer]:
     return [
         rule
@@ -212,10 +280,11 @@ def _only_for_all(mention: Mention, own: Sequence[Answer], things: Sequence[Answ
 def _meant(mention: Mention, surfaces: Sequence[Answer], scorer: Any) -> list[Answer]:
     """The answers that a phrase names."""
     if mention.is_part:
-        return list(parts_named(mention, surfaces, scorer))
+        return list(parts_named(mention, surfaces, scorer) or by_own_word(mention, surfaces, scorer))
     fits = [s for s in surfaces if scorer.likeness(s["name"], mention.name) >= 0.5 and scorer.colour_same(s, {"name": mention.name})]
     if mention.part:
-        return [s for s in fits if set(scorer.toks(s.get("part"))) & set(scorer.toks(mention.part))]
+        fits = [s for s in fits if set(scorer.toks(s.get("part"))) & set(scorer.toks(mention.part))]
+        return fits or by_own_word(mention, surfaces, scorer)
     fits = [s for s in fits if not s.get("part")] or fits or list(parts_named(mention, surfaces, scorer))
     best = max((scorer.likeness(s["name"], mention.name) for s in fits), default=0.0)
     return fits if len(fits) < 2 else [s for s in fits if scorer.likeness(s["name"], mention.name) == best]

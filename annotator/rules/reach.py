@@ -74,17 +74,10 @@ def of_all(rules: Sequence[BlanketRule], lines: Sequence[Line], listened: Listen
 
 def _read_of_all(lines: Sequence[Line], listened: Listened) -> dict[tuple[int, int], tuple[float, float, float]]:
     """For each phrase by line and index how likely it is ruled for the whole course: not, in, out."""
-    places, vectors = [], []
-    for at, line in enumerate(lines):
-        whole = listened.states[at].mean(0)
-        for index, mention in enumerate(line.mentions):
-            own = listened.mean(at, mention.first, mention.last)
-            if own is not None:
-                places.append((at, index))
-                vectors.append(np.concatenate([own, whole]))
+    places, vectors = listened.of_phrases(lines)
     if not places:
         return {}
-    shares = listened.shares("all", np.stack(vectors)).tolist()
+    shares = listened.shares("all", vectors).tolist()
     return {place: (none, let, barred) for place, (none, let, barred) in zip(places, shares, strict=True)}
 
 

@@ -6,9 +6,10 @@ This is the value that the later steps (stations, sheet, blanket) share. It hold
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from typing import Protocol
 
 from annotator.course import Said, Word
 from annotator.rules.acts import Act, answered, asks, find_acts, names_a_topic, ruled_alone
@@ -36,6 +37,8 @@ class Line:
     plain: str
     """As said, lower case, with punctuation and without what was taken back; a station is called so, whatever it is counted by."""
     said: Said
+    opinions: Mapping[tuple[int, int], tuple[float, ...]] = field(default_factory=dict, compare=False)
+    """What the language model took phrases for while it read the walk, by first and last token: log odds of weighed.CLASSES."""
 
     @property
     def start_s(self) -> float:
@@ -59,20 +62,29 @@ class Reading:
     listed: NamesList
 
 
-def read_walk(
-    words: Sequence[Word], names: Sequence[str], spot: Callable[[Sequence[Sentence]], Sequence[Spotted]] | None = None
-) -> Reading:
-    """Read every sentence of the walk. Linear in the number of words. `spot`: finds words of things in all sentences at once."""
+class Ear(Protocol):
+    """Who hears more in a walk than patterns do."""
+
+    def spot(self, sentences: Sequence[Sentence]) -> Sequence[Spotted]:
+        """For each sentence of the walk the words of things in it."""
+
+    def wholes(self, skeletons: Sequence[Skeleton]) -> Sequence[Skeleton]:
+        """The sentences' skeletons with parts told by their wholes."""
+
+
+def read_walk(words: Sequence[Word], names: Sequence[str], ear: Ear | None = None) -> Reading:
+    """Read every sentence of the walk. Linear in the number of words."""
     cleaned = clean(words)
     mended = mend(cleaned)
     listed = NamesList(names)
     lines: list[Line] = []
     sentences = tuple(read(mended, listed.plain))
     bare = leaves_out_articles(sentences)
-    spotted = spot(sentences) if spot else [NONE_SPOTTED] * len(sentences)
-    skeletons = give_parts_their_wholes(
+    spotted = ear.spot(sentences) if ear else [NONE_SPOTTED] * len(sentences)
+    skeletons: Sequence[Skeleton] = give_parts_their_wholes(
         [skeleton(sentence, bare=bare, spotted=each) for sentence, each in zip(sentences, spotted, strict=True)]
     )
+    skeletons = ear.wholes(skeletons) if ear else skeletons
     plains = [" ".join(as_written(w.text).lower() for w in mended[s.tokens[0].word : s.tokens[-1].word + 1]) for s in sentences]
     if (counted := counting_word(plains)) is not None:
         plains = [as_station(plain, counted) for plain in plains]

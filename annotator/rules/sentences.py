@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from annotator.rules import context
 from annotator.rules.encoder import Encoder, Floats, Model, load_model
 from annotator.rules.phrases import Spotted
 from annotator.rules.reading import Line
@@ -25,10 +26,11 @@ from annotator.rules.text import Sentence
 HEADS = {"begins": 1, "inside": 1, "course": 1, "shown": 2}
 """What is asked of each sentence, with the number of answers: whether a station begins with it, whether it belongs to one, whether it rules
 for the whole course, whether it tells that a demonstration was clear or failed."""
-WITHIN = {"thing": 3, "class": 3, "all": 3, "for": 3}
+WITHIN = {"thing": 3, "class": 3, "all": 3, "for": 3, "of": 1, "kind": context.HEADS["kind"]}
 """What is asked within sentences: of each word whether it belongs to the name of a thing that is ruled, or to that of a class of athletes
 (no, as its first word, as a later one); of each phrase what it is for the whole course, and beside a class what it is for that (nothing,
-in, out). Who asks of phrases is reach.py."""
+in, out), which reach.py asks; beside a thing whether it names a part of it (belonging.py); and, as a second opinion, what context.py asks:
+what it is at its station."""
 WINDOW = 480
 """Pieces of words that are read at once; the model knows 512 places."""
 OVERLAP = 80
@@ -62,8 +64,7 @@ class Listened:
 
     def shares(self, asked: str, vectors: Floats) -> Floats:
         """How likely each answer is, for vectors (n, width) of what is asked: (n, answers), rows sum to 1."""
-        weight, bias = self.heads[asked]
-        odds = vectors @ weight + bias
+        odds = self.odds(asked, vectors)
         grown = np.exp(odds - odds.max(-1, keepdims=True))
         return np.asarray(grown / grown.sum(-1, keepdims=True), dtype=np.float32)
 
@@ -71,6 +72,24 @@ class Listened:
         """How likely each answer is for each word of sentence `at` that was read, by its first piece."""
         words, firsts = np.unique(self.owners[at], return_index=True)
         return dict(zip(words.tolist(), self.shares(asked, self.states[at][firsts]), strict=True))
+
+    def odds(self, asked: str, vectors: Floats) -> Floats:
+        """The same as log odds up to a constant."""
+        weight, bias = self.heads[asked]
+        return np.asarray(vectors @ weight + bias)
+
+    def of_phrases(self, lines: Sequence[Line]) -> tuple[list[tuple[int, int]], Floats]:
+        """The phrases of the walk's lines of which some was read, by line and index, and a vector each with that of its sentence."""
+        places: list[tuple[int, int]] = []
+        vectors: list[Floats] = []
+        for at, line in enumerate(lines):
+            whole = self.states[at].mean(0)
+            for index, mention in enumerate(line.mentions):
+                own = self.mean(at, mention.first, mention.last)
+                if own is not None:
+                    places.append((at, index))
+                    vectors.append(np.concatenate([own, whole]))
+        return places, np.stack(vectors) if vectors else np.zeros((0, 0), np.float32)
 
     def mean(self, at: int, first: int, last: int) -> Floats | None:
         """The mean vector of the words from `first` to `last` of sentence `at`; None where none of them was read."""

@@ -47,7 +47,7 @@ def give_parts_their_wholes(skeletons: Sequence[Skeleton]) -> tuple[Skeleton, ..
             if not whole and not mention.part and not mention.is_part:
                 here = [told for there, told in recent if there == at]
                 whole = _singled_out(bones, mention, here) or _made_of_it(mention, at, recent)
-            mentions.append(_named_in_full(mention, given) if whole is None else _named_in_full(_as_part(mention, whole), given))
+            mentions.append(_named_in_full(mention, given) if whole is None else _named_in_full(as_part(mention, whole), given))
             if whole is None and not mention.is_part and mention.head != "one":
                 recent.append((at, replace(mention, part=None)))
         out.append(replace(bones, mentions=tuple(mentions)))
@@ -100,5 +100,6 @@ def _named_in_full(mention: Mention, given: Sequence[Mention]) -> Mention:
     return replace(mention, words=alike[-1].words, mods=alike[-1].mods)
 
 
-def _as_part(mention: Mention, whole: Mention) -> Mention:
+def as_part(mention: Mention, whole: Mention) -> Mention:
+    """A phrase as one that names a part of a thing."""
     return replace(whole, first=mention.first, last=mention.last, part=mention.name, determiner=mention.determiner, of=None)

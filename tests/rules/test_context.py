@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,8 +12,9 @@ from numpy.typing import NDArray
 
 from annotator.rules import context as context_module
 from annotator.rules import draft, encoder
-from annotator.rules.context import HEADS, context
+from annotator.rules.context import HEADS, SECOND, context
 from annotator.rules.encoder import MOST, NEEDED, Encoder, Floats, find_folder, merged
+from annotator.rules.heard import heard
 from annotator.rules.landing import CLASSES as PAST
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.weighed import CLASSES
@@ -189,3 +191,17 @@ def test_odd_words_are_read_or_left_and_never_stop_it(text: str) -> None:
     lines = read_walk(words_of(text), ()).lines if text.strip() else ()
     read = context(lines)
     assert all(math.isfinite(v) for told in read.leanings.values() for row in told.values() for v in row)
+
+
+def test_the_opinion_of_who_read_the_whole_walk_counts_beside_the_stations_own() -> None:
+    """Log odds are mixed; by arithmetic."""
+    lines = heard(words_of(SAID), ())[0].lines
+    assert all({(m.first, m.last) for m in line.mentions} == set(line.opinions) for line in lines)
+    alone, both = context([replace(line, opinions={}) for line in lines]), context(lines)
+    assert alone.leanings.keys() == both.leanings.keys()
+    for (at, index), told in both.leanings.items():
+        mention = lines[at].mentions[index]
+        opinion = lines[at].opinions[mention.first, mention.last]
+        own = alone.leanings[at, index]
+        assert {**told, "kind": ()} == {**own, "kind": ()}
+        assert told["kind"] == pytest.approx((1 - SECOND) * np.array(own["kind"]) + SECOND * np.array(opinion), abs=1e-6)

@@ -9,6 +9,7 @@ import pytest
 from annotator.rules.articles import leaves_out_articles
 from annotator.rules.phrases import Spotted
 from annotator.rules.reading import read_walk
+from annotator.rules.skeleton import Skeleton
 from annotator.rules.text import Sentence
 from tests.rules.reading_of import words_of
 
@@ -93,13 +94,18 @@ SPOTTED = [
 
 @pytest.mark.parametrize(("text", "things", "others", "expected"), SPOTTED)
 def test_words_that_are_known_to_be_of_a_thing_make_a_phrase(text: str, things: str, others: str, expected: list[str]) -> None:
-    def spot(sentences: Sequence[Sentence]) -> list[Spotted]:
-        lows = [[token.low for token in sentence.tokens] for sentence in sentences]
-        return [
-            Spotted(*(frozenset(k for k, low in enumerate(each) if low in words.split()) for words in (things, others))) for each in lows
-        ]
+    class Ear:
+        def spot(self, sentences: Sequence[Sentence]) -> list[Spotted]:
+            lows = [[token.low for token in sentence.tokens] for sentence in sentences]
+            return [
+                Spotted(*(frozenset(k for k, low in enumerate(each) if low in words.split()) for words in (things, others)))
+                for each in lows
+            ]
 
-    lines = read_walk(words_of(text), (), spot).lines
+        def wholes(self, skeletons: Sequence[Skeleton]) -> Sequence[Skeleton]:
+            return skeletons
+
+    lines = read_walk(words_of(text), (), Ear()).lines
     assert [m.name for line in lines for m in line.mentions] == expected
 
 
