@@ -190,7 +190,7 @@ def _of_no_station(lines: Sequence[Line], division: Division, read: Leanings | N
         told = {sign for _, found in signs for sign in found}
         begins = next((index for index, found in signs if found), first)
         out += [line.index for line in run if len(told) < _ENOUGH_SIGNS or line.index < begins]
-    return frozenset(k for k in out if read is None or read.course[k] > NOT_OF_ALL)
+    return frozenset(k for k in out if read is None or read.course[k] > NOT_OF_ALL or read.inside[k] > reach.OF_A_STATION)
 
 
 NOT_OF_ALL = -2.0

@@ -22,19 +22,27 @@ from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
 from annotator.rules.scope import whole_course
 from annotator.rules.sentences import Listened
+from annotator.rules.text import Token
 
-SAID = 0.975
-"""Share from which a thing that no pattern ruled for all is. By it and the next two the surfaces ruled for all of 80 walks that had taught
-the model nothing went F1 .730 -> .770, though the patterns alone had been made on some of these; .95 and .003 gave .797 there and more
-false ones elsewhere."""
-NOT_SAID = 0.001
+SAID = 0.95
+"""Share from which a thing that no pattern ruled for all is. With this, the next one and NOT_OF_ALL of draft.py the rules for all of 80
+walks that had taught the model nothing went F1 .757 -> .779; .975, .001 and -4 were right for the fit before."""
+NOT_SAID = 0.03
 """Share up to which one that a pattern ruled for all is not."""
+OF_A_STATION = 8.0
+"""Log odds of being part of a station from which the model is not asked whether a line rules for all: where none was found there it has
+seen something else than patterns have."""
 OTHERWISE = 0.97
 """Share of the other ruling from which that stands against the pattern's."""
-FOR_CLASS = 0.5
+FOR_CLASS = 0.25
 """Share from which a thing is ruled for a class where no pattern rules it for any."""
 BESIDE = 0.7
 """What of the likeliest thing's share for a class another thing needs to be ruled for it too."""
+DOUBTED = 0.005
+"""Share below which a thing that patterns rule for a class is not ruled for it. With this and the next one 14 of 42 false ones of 80 walks
+that had taught the model nothing go."""
+ANOTHERS = 0.03
+"""The same where the model rules another thing for the class."""
 CLASS_NAMED = 0.5
 """Share from which words that no pattern knows name a class."""
 NEAR = 2
@@ -46,7 +54,7 @@ def of_all(rules: Sequence[BlanketRule], lines: Sequence[Line], listened: Listen
     if listened is None:
         return tuple(rules)
     read = _read_of_all(lines, listened)
-    kept = [weighed for rule in rules if (weighed := _as_read(rule, lines, read)) is not None]
+    kept = [weighed for rule in rules if (weighed := _as_read(rule, lines, read, listened)) is not None]
     known = [head_of(rule.surface) for rule in kept if rule.surface]
     read_so_far = {said for rule in rules for said in rule.said}
     told: dict[str, tuple[float, Line, Mention, Ruling]] = {}
@@ -81,18 +89,24 @@ def _read_of_all(lines: Sequence[Line], listened: Listened) -> dict[tuple[int, i
     return {place: (none, let, barred) for place, (none, let, barred) in zip(places, shares, strict=True)}
 
 
-def _as_read(rule: BlanketRule, lines: Sequence[Line], read: Mapping[tuple[int, int], tuple[float, float, float]]) -> BlanketRule | None:
-    """A pattern's rule as it stands beside the model, None where it does not."""
+def _as_read(
+    rule: BlanketRule, lines: Sequence[Line], read: Mapping[tuple[int, int], tuple[float, float, float]], listened: Listened
+) -> BlanketRule | None:
+    """A pattern's rule as it stands beside the model, None where it does not. Which ruling it is, is asked where it was said last."""
     if rule.rule != "surface" or rule.surface is None or rule.part:
         return rule
     head = head_of(rule.surface)
-    shares = [each for (at, index), each in read.items() if lines[at].said in rule.said and same_head(lines[at].mentions[index].head, head)]
-    if not shares:
+    said = [
+        (at, each) for (at, index), each in read.items() if lines[at].said in rule.said and same_head(lines[at].mentions[index].head, head)
+    ]
+    if not said:
         return rule
-    _, let, barred = min(shares)
+    told = 1 - min(none for _, (none, _, _) in said)
     everywhere = any(whole_course(line.plain) for line in lines if line.said in rule.said)
-    if let + barred < NOT_SAID and not everywhere:
+    if told < NOT_SAID and not everywhere and all(listened.leanings.inside[at] <= OF_A_STATION for at, _ in said):
         return None
+    last = max(at for at, _ in said)
+    _, let, barred = min(each for at, each in said if at == last)
     other = barred if rule.ruling == "in" else let
     if other < OTHERWISE * (let + barred):
         return rule
@@ -113,19 +127,44 @@ class _ForClass:
 
 
 def for_classes(surfaces: Sequence[SheetSurface], at: Sequence[int], lines: Sequence[Line], listened: Listened) -> tuple[SheetSurface, ...]:
-    """A station's surfaces, with classes put to those that no pattern rules for any. `at`: the station's lines."""
-    known = {key for surface in surfaces for key in surface.divisions or {}}
+    """A station's surfaces, with classes as patterns and model together put them. `at`: the station's lines."""
     read = _read_for_classes(at, lines, listened)
-    best = reduce(lambda out, each: out | {each.key: max(each.share, out.get(each.key, 0.0))}, read, dict[str, float]())
-    told: dict[int, list[_ForClass]] = {}
+    near: list[list[_ForClass]] = [[] for _ in surfaces]
     for each in read:
-        meant = _meant(each.mention, surfaces)
-        if meant is not None and each.key not in known and each.share >= max(FOR_CLASS, BESIDE * best[each.key]):
-            told.setdefault(meant, []).append(each)
-    return tuple(
-        _divided(surface, told[k], lines) if k in told and surface.role == "route" and not surface.divisions else surface
-        for k, surface in enumerate(surfaces)
-    )
+        if (meant := _meant(each.mention, surfaces)) is not None:
+            near[meant].append(each)
+    surfaces = _without_doubted(surfaces, near)
+    known = {key for surface in surfaces for key in surface.divisions or {}}
+    best = reduce(lambda out, each: out | {each.key: max(each.share, out.get(each.key, 0.0))}, read, dict[str, float]())
+    out = []
+    for surface, mine in zip(surfaces, near, strict=True):
+        told = [each for each in mine if each.key not in known and each.share >= max(FOR_CLASS, BESIDE * best[each.key])]
+        if surface.divisions:
+            surface = _with_listed(surface, mine, lines)
+        elif told and surface.role == "route":
+            surface = _divided(surface, told, lines)
+        out.append(surface)
+    return tuple(out)
+
+
+def _without_doubted(surfaces: Sequence[SheetSurface], near: Sequence[Sequence[_ForClass]]) -> list[SheetSurface]:
+    """The surfaces without classes that the model sees beside a thing, and does not take to be ruled for."""
+    shares: dict[str, dict[int, float]] = {}
+    for k, mine in enumerate(near):
+        for each in mine:
+            by_thing = shares.setdefault(each.key, {})
+            by_thing[k] = max(each.share, by_thing.get(k, 0.0))
+
+    def doubted(k: int, key: str) -> bool:
+        elsewhere = max((share for other, share in shares.get(key, {}).items() if other != k), default=0.0)
+        return shares.get(key, {}).get(k, 1.0) < (ANOTHERS if elsewhere >= FOR_CLASS else DOUBTED)
+
+    out = []
+    for k, surface in enumerate(surfaces):
+        kept = {key: ruling for key, ruling in (surface.divisions or {}).items() if not doubted(k, key)}
+        changed = surface.role == "route" and len(kept) < len(surface.divisions or {})
+        out.append(surface.model_copy(update={"divisions": kept or None}) if changed else surface)
+    return out
 
 
 def _read_for_classes(at: Sequence[int], lines: Sequence[Line], listened: Listened) -> list[_ForClass]:
@@ -164,9 +203,16 @@ def _classes(line: Line, at: int, listened: Listened) -> list[tuple[int, int, st
         sure = sum(float(shares[word][1:].sum()) for word in run) / len(run)
         while run and tokens[run[0]].pos in ("DET", "PRON", "ADP", "PUNCT"):
             run = run[1:]
+        if run:  # "old-timers" whole
+            whole = [k for k, token in enumerate(tokens) if token.word in (tokens[run[0]].word, tokens[run[-1]].word) and _spoken(token)]
+            run = list(range(min(run[0], *whole), max(run[-1], *whole) + 1))
         if run and sure >= CLASS_NAMED and all(last < run[0] or run[-1] < first for first, last, _ in named):
             named.append((run[0], run[-1], _written(line, run)))
     return named
+
+
+def _spoken(token: Token) -> bool:
+    return token.low[0].isalnum()
 
 
 def _written(line: Line, run: Sequence[int]) -> str:
@@ -187,6 +233,20 @@ def _meant(mention: Mention, surfaces: Sequence[SheetSurface]) -> int | None:
     alike = [k for k in fits if surfaces[k].name == mention.name]
     fits = alike or [k for k in fits if set(mention.words[:-1]) <= set(surfaces[k].name.split())]
     return fits[0] if len(fits) == 1 else None
+
+
+def _with_listed(surface: SheetSurface, read: Sequence[_ForClass], lines: Sequence[Line]) -> SheetSurface:
+    """A surface with the classes that are listed beside one for which patterns rule it, and ruled alike."""
+    told = surface.divisions or {}
+    known = [each for each in read if each.key in told]
+    more = {
+        each.key: each.ruling
+        for each in read
+        if each.key not in told
+        and each.share >= FOR_CLASS
+        and any(told[one.key] == each.ruling and _listed(one, each, lines) for one in known)
+    }
+    return surface.model_copy(update={"divisions": {**told, **more}}) if more else surface
 
 
 def _divided(surface: SheetSurface, told: Sequence[_ForClass], lines: Sequence[Line]) -> SheetSurface:

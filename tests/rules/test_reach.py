@@ -77,6 +77,20 @@ def test_a_rule_for_all_is_what_pattern_and_model_come_to(
     assert [(each.surface, each.ruling) for each in rules] == expected
 
 
+def test_a_rule_that_is_taken_back_is_ruled_as_it_was_said_last() -> None:
+    lines = walk("Any rudder is fine, wherever you are. Scratch what I said, rudders are out.")
+    told = [rule(lines, "rudder", "out").model_copy(update={"said": tuple(line.said for line in lines)})]
+    assert reach.of_all(told, lines, Sure(lines, {"rudder": (0.0, 1.0, 0.0), "rudders": (0.9, 0.0, 0.1)}, {})) == tuple(told)
+
+
+def test_what_the_model_takes_for_a_station_where_none_was_found_is_left_to_the_patterns() -> None:
+    lines = walk(RUDDER)
+    told, sure = [rule(lines, "rudder", "out")], Sure(lines, {"rudder": (0.9995, 0.0, 0.0005)}, {})
+    inside = Leanings(*(np.full(len(lines), odds) for odds in (-9.0, 9.0, -9.0)), np.zeros((len(lines), 2)))
+    object.__setattr__(sure, "leanings", inside)
+    assert reach.of_all(told, lines, sure) == tuple(told)
+
+
 def test_other_rules_for_all_are_left_alone() -> None:
     lines = walk(RUDDER)
     told = [BlanketRule(rule="unnamed-out"), BlanketRule(rule="no-skip", surface="rudder")]
@@ -110,6 +124,39 @@ def test_what_a_thing_is_for_whom_stays_as_a_pattern_told_it() -> None:
     read = reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.9, 0.0)}))
     assert read[1] == told[1]
     assert reach.for_classes(told, (), lines, Sure(lines, {}, {})) == told
+
+
+def only_for(*keys: str) -> tuple[SheetSurface, ...]:
+    rail, stool, step = surfaces()
+    return (rail, stool.model_copy(update={"ruling": "out", "divisions": dict.fromkeys(keys, "in")}), step)
+
+
+def test_a_class_that_is_listed_beside_one_that_a_pattern_told_is_ruled_alike() -> None:
+    lines = walk(STOOL)
+    told = only_for("juniors")
+    assert (
+        reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.6, 0.0)}))[1]
+        == only_for("juniors", "over-sixties")[1]
+    )
+    assert reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.15, 0.05)})) == told  # too unsure
+    assert reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.0, 0.9)})) == told  # ruled the other way
+
+
+def test_a_class_that_the_model_sees_beside_a_thing_and_does_not_put_to_it_is_not_put() -> None:
+    lines = walk(STOOL)
+    told = only_for("juniors", "over-sixties")
+    stool = reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.004, 0.0)}))[1]
+    assert (stool.ruling, stool.divisions) == ("out", None)
+    assert reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.01, 0.0)})) == told
+    assert reach.for_classes(only_for("cubs"), range(len(lines)), lines, Sure(lines, {}, {})) == only_for("cubs")  # named nowhere near
+
+
+def test_a_class_goes_from_a_thing_that_it_is_hardly_ruled_for_to_the_one_that_it_is() -> None:
+    lines = walk(STOOL)
+    rail, stool, step = only_for("juniors", "over-sixties")
+    told = (rail.model_copy(update={"ruling": "out", "divisions": stool.divisions}), surfaces()[1], step)
+    read = reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.9, 0.0), "rail": (0.02, 0.0)}))
+    assert [each.divisions for each in read] == [None, stool.divisions, None]
 
 
 COURSE = (
