@@ -228,9 +228,9 @@ def _off_by_whole(reader: Reader, read: Read, phrases: Sequence[tuple[int, Phras
     odds = reader.answer(functional.dropout(torch.cat([part, whole, part * whole, torch.eye(PLACES)[where]], -1), 2 * DROPPED), "of")[:, 0]
     off = torch.zeros(())
     for mine in asked:
-        yes = [k for k in mine if right[k]]
+        wholes = [k for k in mine if right[k]]
         every = torch.cat([torch.zeros(1), odds[mine]]).logsumexp(0)
-        off = off + every - (odds[yes].logsumexp(0) if yes else 0.0)
+        off = off + every - (odds[wholes].logsumexp(0) if wholes else 0.0)
     return WORTH_WITHIN["of"] * off
 
 

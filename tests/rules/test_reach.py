@@ -86,7 +86,8 @@ def test_a_rule_that_is_taken_back_is_ruled_as_it_was_said_last() -> None:
 def test_what_the_model_takes_for_a_station_where_none_was_found_is_left_to_the_patterns() -> None:
     lines = walk(RUDDER)
     told, sure = [rule(lines, "rudder", "out")], Sure(lines, {"rudder": (0.9995, 0.0, 0.0005)}, {})
-    inside = Leanings(*(np.full(len(lines), odds) for odds in (-9.0, 9.0, -9.0)), np.zeros((len(lines), 2)))
+    never = np.full(len(lines), -9.0)
+    inside = Leanings(never, -never, never, np.zeros((len(lines), 2)))
     object.__setattr__(sure, "leanings", inside)
     assert reach.of_all(told, lines, sure) == tuple(told)
 
