@@ -72,6 +72,8 @@ def main() -> None:
     parser.add_argument("--few", action="store_true", help="the same names list for every length")
     given = parser.parse_args()
     files = sorted(given.folder.glob("read_*.yaml"))
+    if not files:
+        parser.error(f"{given.folder} has no walk files (read_*.yaml); name tests/rules/walks.")
     tagger = text.tagger()
     overheard = Overheard(tagger)
     text.tagger = lambda: overheard  # type: ignore[assignment]
