@@ -137,6 +137,11 @@ _CALLED = re.compile(
     r"you (?:may|can|get|can't|cannot|don't) (?:\w+ ){0,4}(?:the|that|this|a) )"
 )
 """A plural that is spoken to: "Apprentices, the ladder cage is in for you"."""
+_FOR_THEM = re.compile(
+    r"\bfor (?:the |our )?([a-z]+s),? (?:the |those |these |that )?[\w'-]+(?: [\w'-]+)? (?:is|are|isn't|aren't) (?:not )?"
+    r"(?:in|out|ok|okay|fine|allowed|free|all right|alright|legal|off)\b(?! of (?:the|a)\b)"
+)
+"""A plural for which something is in or out: "for apprentices the cage is okay"."""
 _NUMBERED = re.compile(rf"\b(?:under|over|below|above|{_AGE})\b")
 _NOT_A_CLASS = words(
     "all some any good dear my your our "
@@ -147,7 +152,7 @@ _NOT_A_CLASS = words(
     "ladies gentlemen boots shoes trainers elbows knees rules theirs yours this us is was has its besides always sometimes boss class "
     "stations obstacles points things bits sides tops edges parts ends questions worries thanks lots times minutes seconds as afterwards "
     "yes no yeah other these those many few more most young which what each every listeners dears loves darlings mates champs "
-    "heroes lovers dogs lads perhaps towards upwards skills muscles palms hips"
+    "heroes lovers dogs starters lads perhaps towards upwards skills muscles palms hips"
 )
 _ON_WHEELS = frozenset(
     {
@@ -214,7 +219,7 @@ def named_in(text: str) -> tuple[Named, ...]:
             begin, end = match.span() if whole else match.span(1)
             begin = match.start(1) if kind == "until" else begin
             add(begin, end, _key_of(match, kind, text.lower()[begin:end]), kind if kind in ("name", "vague") else "age")
-    for pattern in (_FOR_ONLY, _ALLOWED, _BANDED, _BUT_BANDED, _CALLED):
+    for pattern in (_FOR_ONLY, _FOR_THEM, _ALLOWED, _BANDED, _BUT_BANDED, _CALLED):
         for match in pattern.finditer(low):
             at = next(k for k, group in enumerate(match.groups(), 1) if group)
             if _may_be_people(match[at]):
