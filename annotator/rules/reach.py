@@ -7,15 +7,16 @@ puts rudders out and "sausages at one" nothing. Where it is not installed the pa
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import reduce
 
 import numpy as np
 
 from annotator.course import BlanketRule, Ruling, SheetSurface
 from annotator.rules.blanket import RIGHT, head_of
-from annotator.rules.classes import named_at
+from annotator.rules.classes import named_at, names_the_rest
 from annotator.rules.freely import limbs_told
 from annotator.rules.likeness import same_head
 from annotator.rules.phrases import Mention
@@ -195,7 +196,7 @@ def _classes(line: Line, at: int, listened: Listened) -> list[tuple[int, int, st
     shares = listened.words(at, "class")
     for word, share in shares.items():
         kind = int(share.argmax())
-        if word >= 0 and kind and runs and runs[-1][-1] == word - 1 and kind == 2:
+        if word >= 0 and kind and runs and runs[-1][-1] == word - 1:
             runs[-1].append(word)
         elif word >= 0 and kind:
             runs.append([word])
@@ -251,6 +252,7 @@ def _with_listed(surface: SheetSurface, read: Sequence[_ForClass], lines: Sequen
 
 def _divided(surface: SheetSurface, told: Sequence[_ForClass], lines: Sequence[Line]) -> SheetSurface:
     """A surface with the likeliest class put to it, and those that are listed beside that one."""
+    told = [replace(each, ruling="out") if _kept_out(each, lines[each.line]) else each for each in told]
     first = max(told, key=lambda each: each.share)
     kept = {each.key: each.ruling for each in told if each.key == first.key or _listed(first, each, lines)}
     kept = {key: ruling for key, ruling in kept.items() if ruling == first.ruling}
@@ -260,13 +262,39 @@ def _divided(surface: SheetSurface, told: Sequence[_ForClass], lines: Sequence[L
     return surface.model_copy(update={"ruling": ruling, "divisions": kept, "contact": contact, "said": said})
 
 
-_LISTS = frozenset({"and", "or", ",", "the", "our", "all", "any"})
+_NOT_THEY = re.compile(r"\bnot (?:for |if )?(?:the |our |any |an? |you (?:'re|are) )*$")
+_OUT_FOR_THEM = re.compile(
+    r"^(?:[^.?!]* )?(?:do|does|go|goes|manage|manages)(?: \w+){0,2} without\b|"
+    r"\bfor (?:them|you|those)(?: \w+){0,3} (?:is|are|'s|'re) (?:out|shut|closed|off|barred|forbidden)\b|"
+    r"\b(?:is|are|'s|'re) (?:out|shut|closed|off|barred|forbidden) (?:for|to) (?:them|you)\b"
+)
+
+
+def _kept_out(each: _ForClass, line: Line) -> bool:
+    """Whether a line says outright that it is the class that may not: the model hears that it is told apart, and mostly that it may."""
+    lows = [token.low.replace("\u2019", "'") for token in line.skeleton.sentence.tokens]
+    before, after = " ".join(lows[: each.first]) + " ", " ".join(lows[each.last + 1 :])
+    return _NOT_THEY.search(before) is not None or (not names_the_rest(line) and _OUT_FOR_THEM.search(after) is not None)
+
+
+_LISTS = frozenset({"and", "or", ",", "the", "our", "all", "any", "you"})
+_ELSE = _LISTS | {"if", "'re", "are", "one", "of", "a", "an"}
+_TOO = re.compile(r"^(?:[^.?!]* )?(?:too|as well|likewise)\b")
 
 
 def _listed(one: _ForClass, other: _ForClass, lines: Sequence[Line]) -> bool:
-    """Whether two classes are told in one list: "the juniors and the over-sixties"."""
+    """Whether two classes are told in one list: "the juniors and the over-sixties", "over sixty, or one of the cadets", "and cubs too"."""
     if one.line != other.line:
         return False
     before, after = sorted((one, other), key=lambda each: each.first)
-    between = [token.low for token in lines[one.line].skeleton.sentence.tokens[before.last + 1 : after.first]]
-    return bool({"and", "or"} & set(between)) and _LISTS.issuperset(between)
+    lows = [token.low for token in lines[one.line].skeleton.sentence.tokens]
+    between = lows[before.last + 1 : after.first]
+    if "or" in between and _ELSE.issuperset(between):
+        return True
+    if "and" in between and _LISTS.issuperset(between):
+        return True
+    return "and" in between[-3:] and _TOO.match(" ".join(lows[after.last + 1 : after.last + TOO])) is not None
+
+
+TOO = 10
+"""Words behind a class in which "too" says that it is one more."""

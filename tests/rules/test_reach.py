@@ -160,6 +160,26 @@ def test_a_class_goes_from_a_thing_that_it_is_hardly_ruled_for_to_the_one_that_i
     assert [each.divisions for each in read] == [None, stool.divisions, None]
 
 
+@pytest.mark.parametrize(
+    ("said", "ruling", "divisions"),
+    [
+        ("If you're over sixty, or you're one of the cadets, the stool is yours.", "out", {"over-sixties": "in", "cadets": "in"}),
+        ("Cadets may sit on the stool, and juniors too.", "out", {"cadets": "in", "juniors": "in"}),
+        ("Juniors, so under twelve, may use the stool.", "out", {"juniors": "in"}),  # one class by two names
+        ("Juniors do it without the stool.", "in", {"juniors": "out"}),
+        ("The stool is yours, but not the juniors.", "in", {"juniors": "out"}),
+        ("For juniors that's dull, for them the stool is out.", "in", {"juniors": "out"}),
+        ("Juniors may use the stool, for the others it is out.", "out", {"juniors": "in"}),
+    ],
+)
+def test_classes_that_the_model_hears_are_put_as_the_line_tells_them(said: str, ruling: str, divisions: dict[str, str]) -> None:
+    """Plain English; the made-up reader hears of every class that the stool is its own."""
+    lines = walk(said)
+    told = (SheetSurface(name="stool", role="route", ruling="out"),)
+    read = reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.9, 0.0)}))
+    assert (read[0].ruling, read[0].divisions) == (ruling, divisions)
+
+
 COURSE = (
     "Morning all, and welcome to the boatyard. There's no charge for the toilets and the tea is good. Any rudder that you meet is out. "
     "Right then, number one, the trailers. You start on the slipway post. Go over the trailers, hands and feet. You're done on the blue "
