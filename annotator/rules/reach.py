@@ -206,7 +206,7 @@ def _classes(line: Line, at: int, listened: Listened) -> list[tuple[int, int, st
             run = run[1:]
         if run:  # "old-timers" whole
             whole = [k for k, token in enumerate(tokens) if token.word in (tokens[run[0]].word, tokens[run[-1]].word) and _spoken(token)]
-            run = list(range(min(run[0], *whole), max(run[-1], *whole) + 1))
+            run = list(range(min(run[:1] + whole), max(run[-1:] + whole) + 1))
         if run and sure >= CLASS_NAMED and all(last < run[0] or run[-1] < first for first, last, _ in named):
             named.append((run[0], run[-1], _written(line, run)))
     return named
@@ -262,7 +262,7 @@ def _divided(surface: SheetSurface, told: Sequence[_ForClass], lines: Sequence[L
     return surface.model_copy(update={"ruling": ruling, "divisions": kept, "contact": contact, "said": said})
 
 
-_NOT_THEY = re.compile(r"\bnot (?:for |if )?(?:the |our |any |an? |you (?:'re|are) )*$")
+_NOT_THEY = re.compile(r"(?:\bnot|n't) (?:for |if )?(?:the |our |any |an? |you (?:'re|are) )*$")
 _OUT_FOR_THEM = re.compile(
     r"^(?:[^.?!]* )?(?:do|does|go|goes|manage|manages)(?: \w+){0,2} without\b|"
     r"\bfor (?:them|you|those)(?: \w+){0,3} (?:is|are|'s|'re) (?:out|shut|closed|off|barred|forbidden)\b|"

@@ -168,6 +168,7 @@ def test_a_class_goes_from_a_thing_that_it_is_hardly_ruled_for_to_the_one_that_i
         ("Juniors, so under twelve, may use the stool.", "out", {"juniors": "in"}),  # one class by two names
         ("Juniors do it without the stool.", "in", {"juniors": "out"}),
         ("The stool is yours, but not the juniors.", "in", {"juniors": "out"}),
+        ("The stool isn't for the juniors.", "in", {"juniors": "out"}),
         ("For juniors that's dull, for them the stool is out.", "in", {"juniors": "out"}),
         ("Juniors may use the stool, for the others it is out.", "out", {"juniors": "in"}),
     ],
@@ -178,6 +179,20 @@ def test_classes_that_the_model_hears_are_put_as_the_line_tells_them(said: str, 
     told = (SheetSurface(name="stool", role="route", ruling="out"),)
     read = reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.9, 0.0)}))
     assert (read[0].ruling, read[0].divisions) == (ruling, divisions)
+
+
+def test_a_class_that_the_model_hears_is_written_in_whole_words_whatever_signs_are_in_it() -> None:
+    lines = walk("The old-timers may sit, and & too, 100% of them.")
+    words = [token.low for token in lines[0].skeleton.sentence.tokens]
+
+    class Hears(Sure):
+        def words(self, at: int, asked: str) -> dict[int, Floats]:
+            sure, none = np.array([0.0, 1.0, 0.0], np.float32), np.array([1.0, 0.0, 0.0], np.float32)
+            return {k: sure if word in ("timers", "&", "%") else none for k, word in enumerate(words)}
+
+    named = reach._classes(lines[0], 0, Hears(lines, {}, {}))
+    assert "old-timers" in [key for _, _, key in named]
+    assert all(0 <= first <= last < len(words) for first, last, _ in named)
 
 
 COURSE = (
