@@ -59,20 +59,31 @@ def save_edits(library: Library, name: str, station_id: str | None, seen: Mappin
     """
     sound = pipeline.with_sound_stills(library, name, edits)
     for left in reversed(range(TRIES)):
-        if sender.batch is not None and library.done(BATCH, _key(name, sender.batch)) is not None:
-            return
         try:
-            _save(library, name, station_id, seen, sound, sender)
+            saved = _save(library, name, station_id, seen, sound, sender)
         except StaleEdit as stale:
             if stale.clashes or not left:
                 raise
             continue  # somebody saved between reading and writing
-        pipeline.after_edits(library, name, sound)
+        if saved:
+            pipeline.after_edits(library, name, sound)
         return
 
 
-def _save(library: Library, name: str, station_id: str | None, seen: Mapping[str, int], edits: Sequence[Edit], sender: Sender) -> None:
+def _done(library: Library, name: str, sender: Sender) -> bool:
+    """Whether the batch was done before.
+
+    Asked once the documents are read: a tab that is closed may leave a request under way, and the next one sends the batch again beside it.
+    Where the first is saved before the reading it is known here, where after it the saving meets it.
+    """
+    return sender.batch is not None and library.done(BATCH, _key(name, sender.batch)) is not None
+
+
+def _save(library: Library, name: str, station_id: str | None, seen: Mapping[str, int], edits: Sequence[Edit], sender: Sender) -> bool:
+    """Save, where the batch was not done before; whether it was saved now."""
     course, stations = library.whole(name)
+    if _done(library, name, sender):
+        return False
     docs: dict[str, Revised[Course] | Revised[Station]] = {"": course, **{at.doc.id: at for at in stations}}
     if station_id is not None and station_id not in docs:
         docs[station_id] = library.station(name, station_id)
@@ -91,6 +102,7 @@ def _save(library: Library, name: str, station_id: str | None, seen: Mapping[str
     if not pipeline.save_differing(library, course, stations, *docs_after, sender.who, note):
         for kept in note({}):
             library.mark_done(*kept)
+    return True
 
 
 def _apply(
@@ -195,8 +207,6 @@ def take_back(library: Library, name: str, of: str, sender: Sender) -> None:
     if made is None:
         raise NotFound("change", of, [])
     for left in reversed(range(TRIES)):
-        if sender.batch is not None and library.done(BATCH, _key(name, sender.batch)) is not None:
-            return
         try:
             _take_back(library, name, json.loads(made), sender)
             return
@@ -207,6 +217,8 @@ def take_back(library: Library, name: str, of: str, sender: Sender) -> None:
 
 def _take_back(library: Library, name: str, made: Mapping[str, int], sender: Sender) -> None:
     course, stations = library.whole(name)
+    if _done(library, name, sender):
+        return
     now = {at.doc.id: at for at in stations}
     after = course.doc
     if "" in made:

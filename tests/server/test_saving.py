@@ -145,6 +145,25 @@ def test_a_batch_that_comes_twice_is_done_once_whatever_came_between(ana: Desk, 
     assert [one.name for one in now(library, drafted, "t1").surfaces].count("grey beam") == 1
 
 
+@pytest.mark.parametrize("surface", [{"id": "u-beam", "surface": {"name": "grey beam"}}, {"surface": {"name": "grey beam"}}])
+def test_a_batch_whose_first_sending_is_still_under_way_is_done_once_and_taken(
+    ana: Desk, library: Library, drafted: str, monkeypatch: pytest.MonkeyPatch, surface: dict[str, Any]
+) -> None:
+    """A tab is closed while it sends; the next one sends the same, and the first is saved just before the second reads the documents."""
+    add = {"do": "add-surface", **surface}
+    read, first = Library.whole, []
+
+    def late(self: Library, name: str) -> Any:
+        monkeypatch.setattr(Library, "whole", read)
+        first.append(ana.edit("t1", add, batch="once").status_code)
+        return read(self, name)
+
+    monkeypatch.setattr(Library, "whole", late)
+    assert ana.edit("t1", add, batch="once").status_code == 200
+    assert first == [200]
+    assert [one.name for one in now(library, drafted, "t1").surfaces].count("grey beam") == 1
+
+
 def test_a_batch_that_changed_nothing_is_done_as_well(ana: Desk, ben: Desk, library: Library, drafted: str) -> None:
     same = {"do": "set-limbs", "limbs": ana.stations["t1"]["station"]["contact"]}
     assert ana.edit("t1", same, batch="once").status_code == 200
