@@ -60,6 +60,8 @@ function begin(about) {
   };
   addEventListener("storage", follow); // chosen on another page that stands open
   addEventListener("pageshow", follow); // chosen on a later page, before the way back to this one
+  addEventListener("visibilitychange", follow); // should a browser have told nothing of it meanwhile
+  addEventListener("focus", follow);
   return again;
 }
 
