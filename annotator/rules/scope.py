@@ -56,7 +56,8 @@ _ROWS = (
     # always
     r"at all times|at any time|in no moment|at no (?:time|point|moment)|(?:bounds|play|out) throughout",
     # here and there
-    r"the same for all|(?:and|this is|goes|counts|holds|applies|i say it) for all(?! (?:of you|you))|not here,? (?:and )?(?:not|nor)",
+    r"the same for all|(?:and|this is|goes|counts|holds|applies|i say it) for all(?! (?:of you|you|(?:the )?others?|the rest)\b)|"
+    r"not here,? (?:and )?(?:not|nor)",
     r"here,? (?:or|and|nor)(?: not)? (?:anywhere|behind|by|everywhere|at|outside)|in here, in|here, (?:there|outside|everywhere)",
     r"(?:these|this one) and (?:the|all) (?:later|other|next) ones|all the (?:later|other) ones",
     r"(?:all|every|each|any|no|not|never|nobody) (?:[\w']+ ){0,8}(?:in|on) (?:this|our) "

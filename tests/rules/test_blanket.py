@@ -34,6 +34,8 @@ RULES: list[tuple[str, list[Rule]]] = [
     ("I say it now so I don't say it eight times, the ropes are out.", [("surface", "ropes", None, "out")]),
     ("If I didn't say you could use it, you can't.", [("unnamed-out", None, None, None)]),
     ("You may have a second bash at anything.", []),
+    ("The pole is permitted for the over-fifties, and for all others it is not permitted.", []),
+    ("The shelf is for the juniors, and for all the others it's out.", []),
     ("Every garden here has a post with a lamp, and no post is to be missed.", [("no-skip", "post", None, None)]),
     ("Pillars cannot touch.", [("surface", "pillars", None, "out")]),
     ("You can hold any barrel on all ten. But not the lid.",
