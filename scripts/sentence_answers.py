@@ -17,7 +17,7 @@ import yaml
 
 from annotator.rules import lexicon, weighed
 from annotator.rules.belonging import wholes_near
-from annotator.rules.classes import named_at
+from annotator.rules.called import named_at
 from annotator.rules.encoder import Encoder
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line, read_walk

@@ -156,8 +156,8 @@ APPOSED = re.compile(
     r"(?:,? (?:so|that's|that is|which is|meaning|i mean|and i mean|by that i mean|and by that i mean|i want to say|this means|"
     r"like|aged|say|if you're|if you are|if ye're)(?: you| lot| all| those| from| the| to say| say| "
     r"is| my| anybody| anyone| who| that| have| are|"
-    r",)*|,|,? from|)"
-    r",? ?(?:the |those |all )?"
+    r",)*|,? (?:anybody|anyone|anything|owt|them|kids|children)(?: that's| that is| who's| who is)?|,? of|,? from|,|)"
+    r",? ?(?:the |those |all |you )?"
 )
 """Between two names of one class: "the wee ones, so under nine"."""
 REPAIRED = re.compile(r"^[^%@]*,? (?:no|sorry|i mean|wait|hang on|rather),[^%@]*$")
@@ -170,9 +170,10 @@ SPLIT = re.compile(
 BARE = re.compile(
     r"^(?:"
     + word_of(
-        *alternatives("and or so now but if as also too well then not for with any all people that's okay yes ones? lot aged class"),
+        *alternatives("and or so now but if as also too well then not for from with any all people that's okay yes ones? lot aged class"),
         *alternatives("the our my kids children athletes competitors participants anybody anyone you're they're"),
         r"(?:you|they|who) are",
+        r"(?:who|whoever|anybody who|anyone who|those who) (?:has|have|is)(?= %)",
         "i mean",
         r"you(?= lot)",
         r"those(?! are)",

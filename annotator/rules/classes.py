@@ -11,11 +11,11 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from annotator.course import Ruling
+from annotator.rules.called import without_doubles, written
 from annotator.rules.class_rows import (
     AGREES,
     ALL_BUT,
     ALSO,
-    APPOSED,
     BARE,
     EVERYBODY,
     EXCLUSIVE,
@@ -29,7 +29,6 @@ from annotator.rules.class_rows import (
     OF_ONE_THING,
     PERSONS,
     PLACES,
-    REPAIRED,
     SETS_OUT,
     SHOWN,
     SPLIT,
@@ -106,22 +105,11 @@ class Ruled:
 
 def people(line: Line) -> frozenset[int]:
     """The phrases of a line that stand for a class and are no things."""
-    text, places = _written(line)
+    text, places = written(line)
     named = named_in(text)
     return frozenset(
         k for k, m in enumerate(line.mentions) for one in named if one.begin < places[m.last][1] and places[m.first][0] < one.end
     )
-
-
-def named_at(line: Line) -> list[tuple[int, int, str]]:
-    """The classes that a line names: first and last token, and key."""
-    text, places = _written(line)
-    out = []
-    for one in named_in(text):
-        tokens = [k for k, (begin, end) in enumerate(places) if begin < one.end and one.begin < end]
-        if tokens:
-            out.append((tokens[0], tokens[-1], one.key))
-    return out
 
 
 def names_the_rest(line: Line) -> bool:
@@ -129,44 +117,9 @@ def names_the_rest(line: Line) -> bool:
     return any(match[0] != "otherwise" for match in THE_REST.finditer(line.plain))
 
 
-def _written(line: Line) -> tuple[str, list[tuple[int, int]]]:
-    """The line as plain text, and where each of its tokens stands in it."""
-    text, places, last = "", [], -1
-    for token in line.skeleton.sentence.tokens:
-        if text and token.word != last:
-            text += " "
-        places.append((len(text), len(text) + len(token.low)))
-        text, last = text + token.low, token.word
-    return text.replace("’", "'"), places
-
-
-def _without_doubles(named: Sequence[Named], text: str) -> list[Named]:
-    """Classes told once each: of "the wee ones, under nine" the age, of "masters, forty and up" the name, of "ten, no, twelve" the last."""
-    kept: list[Named] = []
-    for one in named:
-        if not kept:
-            kept.append(one)
-            continue
-        last = kept[-1]
-        between = text[last.end : one.begin]
-        listed = between.strip(" ,") == "" and "," in between and (last.kind == "age") == (one.kind == "age")
-        if REPAIRED.fullmatch(between) and last.kind == one.kind:
-            kept[-1] = one
-        elif APPOSED.fullmatch(between) and not listed:
-            official = one.kind == "age" and (
-                last.kind == "vague"
-                or between == " "
-                or (one.key.count("-") == 1 and one.key.endswith("s") and re.search(r"(?<!\byear)s$", text[one.begin : one.end]))
-            )
-            kept[-1] = replace(one if official else last, begin=last.begin, end=one.end)
-        else:
-            kept.append(one)
-    return kept
-
-
 def _clauses(line: Line) -> Iterator[_Clause]:
-    text, places = _written(line)
-    named = _without_doubles(named_in(text), text)
+    text, places = written(line)
+    named = without_doubles(named_in(text), text)
     spans = [(one.begin, one.end, f"%{k}") for k, one in enumerate(named)]
     acted: dict[int, Ruling] = {}
     for k, mention in enumerate(line.mentions):
@@ -288,7 +241,8 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
         if things:
             thing = _meant(things, line)
         told_things: Sequence[int | None] = things if len(things) > 1 and len(clause.classes) < 2 else [thing]
-        if clause.classes and clause.bare and ruled_before and out and _AND_ALSO.match(clause.text):
+        ends_list = _AND.fullmatch(clause.text) is not None and at + 1 < len(clauses) and clauses[at + 1].rest
+        if clause.classes and clause.bare and ruled_before and out and (ends_list or _AND_ALSO.match(clause.text)):
             out += [replace(out[-1], who=one.key, vague=one.kind == "vague") for one in clause.classes]
             continue
         if clause.classes and (clause.bare or ruling is None):
@@ -316,6 +270,8 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
         text = clause.text
         for each in told_things:
             if rest and not clause.classes:
+                if _as_the_class(each, ruling, out, line) and not _EITHER.search(clause.text):
+                    out, ruling = _told_apart(out, each, ruling, line)
                 out.append(Ruled(each, REST, ruling, pointed=_points(clause)))
                 continue
             for one in classes:
@@ -335,7 +291,34 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
     return out
 
 
-_AND_ALSO = re.compile(r"(?:and )(?:also|too|likewise)(?: for)? (?:the |our )?%")
+_EITHER = re.compile(rf"{ALSO.pattern}|\b(?:n?either|both|nor)\b")
+
+
+def _as_the_class(thing: int | None, ruling: Ruling, so_far: Sequence[Ruled], line: Line) -> bool:
+    """Whether a thing was just ruled the same for a class as now for everybody else, which nobody would tell apart."""
+    last = so_far[-1] if so_far else None
+    return last is not None and last.who not in (REST, EVERYONE) and last.ruling == ruling and _alike(thing, last.mention, line)
+
+
+def _alike(one: int | None, other: int | None, line: Line) -> bool:
+    return one == other or (one is not None and other is not None and line.mentions[one].head == line.mentions[other].head)
+
+
+def _told_apart(so_far: Sequence[Ruled], thing: int | None, ruling: Ruling, line: Line) -> tuple[list[Ruled], Ruling]:
+    """The rules so far and what everybody else may: one of both was misread, and what is forbidden is said more plainly.
+
+    "Juniors may use it, for the rest it's scenery"; "masters can put a hand on him, nobody else gets to".
+    """
+    if ruling == "in":
+        return [*so_far], "out"
+    mine = [each.ruling == "out" and each.who not in (REST, EVERYONE) and _alike(thing, each.mention, line) for each in so_far]
+    return [replace(each, ruling="in") if flips else each for each, flips in zip(so_far, mine, strict=True)], ruling
+
+
+_AND = re.compile(r"and (?:the |our |any )*%\d+[,.]?")
+_AND_ALSO = re.compile(
+    r"and (?:also|too|likewise)(?: for)? (?:the |our )?%|(?:and |or |so |the |our |any |all )*%\d+ (?:too|as well|likewise|also)[,.]?$"
+)
 _LEFT_TO = re.compile(r"(\bleaves? (?:the |that |those |my )?(?:\w+ )?@\d+) (?:to|for) (?:the |our )?%\d+")
 """Who else has what somebody has to leave alone."""
 _THEY_MAY = re.compile(r"(?:and |so |but |then )*they(?: all| also)? (?:may|can|could|get|got|have|take|use)\b")

@@ -11,10 +11,10 @@ from dataclasses import replace
 from functools import partial
 from itertools import pairwise
 
-from annotator.course import Demonstration, Finding, Said, Sheet, Word
+from annotator.course import Demonstration, Finding, Said, Sheet, SheetSurface, Word
 from annotator.rules import reach
 from annotator.rules.across import same_name
-from annotator.rules.blanket import find_blanket
+from annotator.rules.blanket import find_blanket, head_of
 from annotator.rules.confidence import less_where_heard_badly
 from annotator.rules.contradicted import Spoken, TwoWays, told_elsewhere, two_ways
 from annotator.rules.demonstration import find_demonstration, shown_between, weighed_demonstration
@@ -22,6 +22,7 @@ from annotator.rules.ends import Clash
 from annotator.rules.findings import count_findings, station_findings
 from annotator.rules.freely import freely
 from annotator.rules.gather import gather
+from annotator.rules.groups import as_written
 from annotator.rules.heard import heard
 from annotator.rules.language import is_english
 from annotator.rules.lexicon import NUMBER
@@ -37,7 +38,7 @@ from annotator.rules.sentences import Leanings, Listened
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import Division, divide
 
-DRAFTER_VERSION = "21"
+DRAFTER_VERSION = "22"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -149,6 +150,7 @@ def _write(reading: Reading, division: Division, listened: Listened | None) -> S
         again.append(partial(_ending_on, k + 1, title, span, told, before, words, demonstration, tuple(said)))
     built = _ends_where_the_next_begins(built, again)
     built = _for_classes(built, lines, owners, listened)
+    built = _classes_as_written(built)
     built = _said_two_ways(built, lines, owners, division)
     findings = [*count_findings(division.announced, len(built)), *station_findings(built, blanket, division.numbers)]
     findings += _heard_wrong(named)
@@ -259,6 +261,27 @@ def _for_classes(built: Sequence[Built], lines: Sequence[Line], owners: Sequence
         surfaces = reach.for_classes(item.station.surfaces, mine, lines, listened)
         out.append(replace(item, station=item.station.model_copy(update={"surfaces": surfaces})))
     return out
+
+
+def _classes_as_written(built: Sequence[Built]) -> list[Built]:
+    """The stations with the classes of each thing as its words write them; no thing is for itself, and no class is a thing."""
+    out = []
+    for item in built:
+        told = [_with_written_classes(each) for each in item.station.surfaces]
+        classes = {key for each in told for key in each.divisions or {}}
+        surfaces = [each for each in told if each.name not in classes or each.role != "route" or each.contact]
+        out.append(replace(item, station=item.station.model_copy(update={"surfaces": tuple(surfaces)})))
+    return out
+
+
+def _with_written_classes(surface: SheetSurface) -> SheetSurface:
+    if not surface.divisions:
+        return surface
+    texts = [said.text for said in surface.said]
+    head = head_of(surface.name)
+    told = {as_written(key, texts): ruling for key, ruling in surface.divisions.items() if head_of(key) != head}
+    ruling = surface.ruling if told else next(iter(surface.divisions.values()))
+    return surface.model_copy(update={"divisions": told or None, "ruling": ruling})
 
 
 def _said_two_ways(built: Sequence[Built], lines: Sequence[Line], owners: Sequence[int | None], division: Division) -> list[Built]:

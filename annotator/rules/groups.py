@@ -7,12 +7,12 @@ ruled for a class is classes.py.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from annotator.rules.described import described_in
 from annotator.rules.lexicon import APPARATUS, BODY, CONTACT_VERBS, NUMBER, NUMBER_WORD, words
-from annotator.rules.persons import STOP, persons_in
+from annotator.rules.persons import ROLES, STOP, persons_in
 
 _NUMBERS = [NUMBER_WORD[k] for k in range(21)]
 _AGE = r"(?:" + "|".join(sorted(_NUMBERS[3:], key=len, reverse=True)) + r"|\d{1,2})"
@@ -51,16 +51,21 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern), kind)
     for pattern, kind in (
         (rf"\b(?:years|grades|forms|classes|standards) (?:one|two|{_AGE}) and (?:two|{_AGE})\b(?! years?\b| olds\b)", "said"),
+        (rf"\b(?:until|till|up to) ((?:year|grade|form|primary|standard|class) (?:one|two|{_AGE}))\b", "up to"),
         (
             rf"\b(?:year|grade|form|primary|standard|infants|jss) (?:one|two|{_AGE})(?:e?s)?\b"
             r"(?: (?:and|or) (?:below|under|lower|down|up|above|upwards|higher)\b)?(?! old| olds)(?: students\b)?",
             "grade",
         ),
-        (rf"\b(?:years|grades|forms|classes|standards) (?:one|two|{_AGE}) (?:and|or) (?:below|under|lower|down|up|above|higher)\b", "said"),
+        (
+            rf"\b(?:years|grades|forms|class(?:es)?|standards) (?:one|two|{_AGE}) (?:and|or) (?:below|under|lower|down|up|above|higher)\b",
+            "said",
+        ),
+        (rf"\b(?:{_NTH}) (?:grade|form|standard|class|year) (?:and|or) (?:below|under|lower|down|up|above|higher)\b", "said"),
         (rf"\b(?:{_NTH}) (?:graders|formers|years)\b", "said"),
         (
             rf"\b(?:(?:children|kids|people|folks|men|women|ladies) )?(?:under|over|below|above|less than|more than|\w+er than)(?: about)? "
-            rf"(?:(?:a|one) hundred|{_TENS}|{_AGE}) (?:kilos?|kilograms|kg|pounds|stone)\b",
+            rf"(?:(?:a|one|two|three) hundred(?: and \w+)?|{_TENS}|{_AGE}) (?:kilos?|kilograms|kg|pounds|stone)\b",
             "measure",
         ),
         (
@@ -77,7 +82,7 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             "said",
         ),
         (
-            rf"\b({_YEARS}) (?:years? ?(?:olds? ?|of age ?)?)?(?:and|or) (under|younger|below|less|down|over|older|above|up|upwards|more|"
+            rf"\b({_YEARS}) (?:years? ?(?:olds? ?|of age ?)?)?(?:and|or) (unders?|younger|below|less|down|over|older|above|up|upwards|more|"
             r"better)\b",
             "and",
         ),
@@ -180,6 +185,8 @@ EVERYDAY = frozenset(
     }
 )
 """Who is mostly everybody else, where another class is told apart."""
+INFORMAL = words("youngsters nippers elders oldies oldsters greybeards sprouts tots kiddies toddlers littlies tinies")
+"""Names for athletes of an age, which say less than the age where that is told too."""
 _TELLS_CLASSES = re.compile(
     r"\b(?:only|else|others?|just for|for (?:the |our )|grown|adults|get to|not for|get|too big|can't|can|may|rest|nobody|no|"
     r"everybody|everyone|bar|in|out)\b"
@@ -218,6 +225,7 @@ def named_in(text: str) -> tuple[Named, ...]:
             whole = kind not in ("name", "vague")
             begin, end = match.span() if whole else match.span(1)
             begin = match.start(1) if kind == "until" else begin
+            begin = _with_its_kind(low, begin) if kind == "name" else begin
             add(begin, end, _key_of(match, kind, text.lower()[begin:end]), kind if kind in ("name", "vague") else "age")
     for pattern in (_FOR_ONLY, _FOR_THEM, _ALLOWED, _BANDED, _BUT_BANDED, _CALLED):
         for match in pattern.finditer(low):
@@ -230,7 +238,18 @@ def named_in(text: str) -> tuple[Named, ...]:
         add(told.begin, told.end, told.key, "described")
     sure = [one for one in found if one.kind != "vague"]
     kept = found if sure or _TELLS_CLASSES.search(low) else []
+    kept = _with_listed(low, _with_who_they_are(low, text, sorted(kept, key=lambda one: one.begin)))
     return tuple(sorted(_with_their_people(low, kept), key=lambda one: one.begin))
+
+
+_ITS_KIND = re.compile(rf"(?:^|[,.;:] |\b(?:the|our|for|all|and|only) )((?!(?:{'|'.join(sorted(STOP))})\b)[a-z]{{3,}} )$")
+"""A word that tells some of a class: "mature students", "for venture scouts"."""
+
+
+def _with_its_kind(low: str, begin: int) -> int:
+    """Where a class begins with the word before it that tells which of them."""
+    match = _ITS_KIND.search(low, max(0, begin - _BACK), begin)
+    return match.start(1) if match and not match[1].endswith(("ing ", "ed ", "ly ", "s ")) else begin
 
 
 _ITS_PEOPLE = re.compile(
@@ -238,6 +257,61 @@ _ITS_PEOPLE = re.compile(
     r"saints|athletes|people|folks|kids|children|small ones|little ones|fellows|guys) "
     r"(?:in the |in our |of |who are |who are all |that are |aged |all )?$"
 )
+
+
+_ROLE = "|".join(sorted(ROLES, key=len, reverse=True))
+_WHO_OF_AN_AGE = re.compile(
+    rf"(?P<both>\band (?:the |our )?)?(?<![a-z'])(?P<who>ladies|gentlemen|women|men|blokes|{_ROLE}|{_CLASS[3:-1]}) (?:(?:who|that) are )?$"
+)
+"""Of whom an age is told: of the trainees under eighteen, and not of everybody."""
+_OF_ANY_AGE = words(
+    "pupils students seniors juniors veterans masters youngsters youths adults teens tweens toddlers schoolchildren nippers tots weans "
+    "sprouts kiddies infants"
+)
+"""Names that only tell an age, or everybody at a school: "seniors over sixty" are all of that age."""
+_BACK = 60
+"""Letters before an age in which is told whose it is."""
+
+
+def _with_who_they_are(low: str, text: str, named: Sequence[Named]) -> list[Named]:
+    """Ages of some persons as they are said: "ladies above fifty" are fewer than the over-fifties."""
+    out: list[Named] = []
+    for one in named:
+        sided = one.kind == "age" and _SIDED.match(low[one.begin : one.end])
+        match = _WHO_OF_AN_AGE.search(low, max(0, one.begin - _BACK), one.begin) if sided else None
+        if match and match["who"] not in _OF_ANY_AGE and not match["both"]:
+            begin = match.start("who")
+            out = [other for other in out if other.end <= begin]
+            one = replace(one, begin=begin, key=text[begin : one.end].lower().replace("\u2019", "'"))
+        out.append(one)
+    return out
+
+
+_LISTED = rf"(?P<who>ladies|women|men|gentlemen|girls|boys|{_ROLE})"
+_LISTED_BEFORE = re.compile(rf"(?<![a-z']){_LISTED},? (?:and|or)(?: also)? (?:the |our |any |all |anybody |anyone |everybody |those )*$")
+_LISTED_BEHIND = re.compile(
+    rf",? (?:and|or) (?:also )?(?:the |our |any |all )*{_LISTED}\b(?! (?:under|over|above|below|aged|in|of|with|who)\b)"
+)
+"""Persons that are told in one list with a class: "the ladies and the over-forties"."""
+
+
+def _with_listed(low: str, named: Sequence[Named]) -> list[Named]:
+    """The classes, and beside them persons that are told in one list with one."""
+    out = [*named]
+    for one in named:
+        if one.kind not in ("age", "name"):
+            continue
+        before = _LISTED_BEFORE.search(low, max(0, one.begin - _BACK), one.begin)
+        for match in (before, _LISTED_BEHIND.match(low, one.end)):
+            if match:
+                begin, end = match.span("who")
+                if all(end <= other.begin or other.end <= begin for other in out):
+                    out.append(Named(begin, end, match["who"], "name"))
+    return out
+
+
+_SIDED = re.compile(r"(?:under|over|below|above|past|younger|older|less|more|shorter|taller|u ?\d)\b")
+"""How an age begins that is told of somebody; "seniors fifty and up" says the seniors' age."""
 
 
 def _with_their_people(low: str, named: Sequence[Named]) -> list[Named]:
@@ -268,7 +342,7 @@ def _may_be_people(word: str) -> bool:
 
 def _key_of(match: re.Match[str], kind: str, said: str) -> str:
     if kind == "and":
-        side = "under" if match[2] in ("under", "younger", "below", "less", "down") else "over"
+        side = "under" if match[2] in ("under", "unders", "younger", "below", "less", "down") else "over"
         age = match[1].removesuffix("ies") + "y" if match[1].endswith("ies") else match[1]
         return f"{_age_word(age)}-and-{side}"
     if kind == "side":
@@ -283,7 +357,9 @@ def _key_of(match: re.Match[str], kind: str, said: str) -> str:
     if kind == "past":
         return f"over-{match[1][:-1].replace(' ', '-')}ies" if match[1].endswith("ty") else f"over-{_plural(match[1].replace(' ', '-'))}"
     if kind == "grade":
-        return said.replace(" ", "-", 1) if said.endswith("s") and not said.endswith(("students", "infants")) else said
+        return said.replace(" ", "-", 1) if re.fullmatch(r"year \w+s", said) and not said.endswith("students") else said
+    if kind == "up to":
+        return f"{match[1]} and under"
     if kind == "measure":
         return said.replace(" about", "")
     if kind == "from":
@@ -295,6 +371,19 @@ def _key_of(match: re.Match[str], kind: str, said: str) -> str:
         plain = first.removesuffix("'s").removesuffix("'")
         return plain if said.endswith(("section", "category", "division", "group")) or first.endswith("s") or plain != first else said
     return kind if kind == "under-tens" else said
+
+
+def as_written(key: str, texts: Iterable[str]) -> str:
+    """The key of a class, or its name where one of the texts it is of writes it as one.
+
+    >>> as_written("year-sevens", ["The Year Sevens may."]), as_written("year-sevens", ["The year sevens may."])
+    ('Year Sevens', 'year-sevens')
+    """
+    name = key.replace("-", " ").title() if _YEARS_AT_SCHOOL.fullmatch(key) else key
+    return name if any(name in text.replace("-", " ") for text in texts) else key
+
+
+_YEARS_AT_SCHOOL = re.compile(r"year-\w+s")
 
 
 def age_spans(text: str) -> tuple[tuple[int, int, str], ...]:

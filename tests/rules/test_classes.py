@@ -9,9 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from annotator.rules import draft
+from annotator.rules.called import called_twice, named_at
 from annotator.rules.groups import named_in, opposite
+from annotator.rules.reading import read_walk
 from annotator.rules.runformat import find_format
-from tests.rules.reading_of import rows, station_of
+from tests.rules.reading_of import rows, station_of, words_of
 
 NAMES = [
     ("for the under-tens", ["under-tens"]),
@@ -47,6 +50,21 @@ NAMES = [
     ("grade four or lower gets the crate", ["grade four or lower"]),
     ("grades five and below get the crate", ["grades five and below"]),
     ("years five and six get the crate", ["years five and six"]),
+    ("the pole is there for ladies above fifty", ["ladies above fifty"]),
+    ("the trainees under eighteen do it on the barrels", ["trainees under eighteen"]),
+    ("the seniors over sixty may sit", ["seniors", "over-sixties"]),
+    ("blokes over two hundred pounds get the ladder", ["blokes over two hundred pounds"]),
+    ("the ladies and the over-forties may take the lip", ["ladies", "over-forties"]),
+    ("the women and anybody under sixteen can pull", ["women", "under-sixteens"]),
+    ("over-forties and ladies, you may pass", ["over-forties", "ladies"]),
+    ("mature students may put their feet up", ["mature students"]),
+    ("for Venture Scouts the rope is out", ["venture scouts"]),
+    ("so the juniors may, and dear juniors, be quick", ["juniors", "juniors"]),
+    ("class five and below can hold it", ["class five and below"]),
+    ("the second grade and down get the net", ["second grade and down"]),
+    ("eight-and-unders can use the horses", ["eight-and-under"]),
+    ("it is for kids up to grade three", ["grade three and under"]),
+    ("grade eights, you get the crate", ["grade eights"]),
     ("so for apprentices the cage is okay", ["apprentices"]),
     ("for possums noodles are okay", ["possums"]),
     ("for starters the mat is in", []),
@@ -79,6 +97,54 @@ def test_two_ages_are_opposite_where_one_is_what_the_other_leaves_over(one: str,
     assert opposite(one, other) is opposite(other, one) is expected
 
 
+CALLED_TWICE = [
+    ("If you're in sixth grade you can use the rail, sixth graders only.", ["sixth graders"]),
+    ("The rail is only for you if you're a grandma or a grandpa, grandparents get it.", ["grandparents"]),
+    ("Pupils have the rope, so under twelve years, and pupils alone.", ["pupils"]),
+    ("Youngsters, like up to grade three, can put a foot there.", ["grade three and under"]),
+    ("The little ones, of less than eight years, can hug the lions.", ["under-eights"]),
+    ("Infants, that is the grade ones, have the stump.", ["infants"]),
+    ("Juniors may use it, and the over-sixties too.", ["juniors", "over-sixties"]),
+    ("Juniors may use it, as may anybody over sixty.", ["juniors", "over-sixties"]),
+    ("It's out for the adults, the children under ten can hold it.", ["adults", "under-tens"]),
+]
+
+
+@pytest.mark.parametrize(("said", "expected"), [pytest.param(*case, id=case[0]) for case in CALLED_TWICE])
+def test_a_class_that_is_called_by_two_names_is_one(said: str, expected: list[str]) -> None:
+    """A name rather than an age or a description, an age rather than what says less; plain English, no published source."""
+    (line,) = read_walk(words_of(said), ()).lines
+    twice = {second for _, second in called_twice(line)}
+    assert sorted({key for _, _, key in named_at(line)} - twice) == sorted(expected)
+
+
+@given(st.lists(st.sampled_from([said for said, _ in CALLED_TWICE] + ["No, wait.", "and", "the rest"]), max_size=4).map(" ".join))
+@settings(max_examples=40, deadline=None)
+def test_of_two_names_one_always_stays(said: str) -> None:
+    for line in read_walk(words_of(said), ()).lines:
+        told = {key for _, _, key in named_at(line)} | {key for pair in called_twice(line) for key in pair}
+        assert not told or told - {second for _, second in called_twice(line)}
+
+
+def test_a_school_year_is_called_as_it_is_written() -> None:
+    sheet = draft(words_of("Number one, the log. Start on the mat. The hoop is out. Year Sevens can use the hoop. End on the box."))
+    assert [s.divisions for s in sheet.stations[0].surfaces if s.divisions] == [{"Year Sevens": "in"}]
+
+
+def test_no_thing_is_for_itself_and_no_class_is_a_thing() -> None:
+    sheet = draft(words_of("Number one, the reels. Start on the mat. The reels, you can step on the reels. End on the box."))
+    assert [(s.name, s.ruling, s.divisions) for s in sheet.stations[0].surfaces] == [
+        ("mat", "in", None), ("reels", "in", None), ("box", "in", None),
+    ]  # fmt: skip
+    sheet = draft(
+        words_of(
+            "Number one, noodle gates. Start on the mat. So the noodles, you can't touch the noodles. Possums are allowed to bump them "
+            "because they're small, so for possums noodles are okay. End on the box."
+        )
+    )
+    assert [(s.name, s.divisions) for s in sheet.stations[0].surfaces] == [("mat", None), ("noodles", {"possums": "in"}), ("box", None)]
+
+
 def test_a_class_that_is_spoken_to_is_no_thing() -> None:
     assert [name for name, *_ in rows("Start on the mat. The cage is out. Apprentices, the cage is in for you.")] == ["mat", "cage"]
 
@@ -100,6 +166,10 @@ DIVIDED = [
     ("The rope is out. Under-tens, they can use the rope, I don't suppose it matters.", "rope", {"under-tens": "in"}),
     ("The others leave the ladder to the under-eights. The under-eights can use it.", "ladder", {"under-eights": "in"}),
     ("Masters, if you're over sixty, you may use the bench.", "bench", {"masters": "in"}),
+    ("The pole is out. From sixty years and more, you can take the pole.", "pole", {"sixty-and-over": "in"}),
+    ("The hose is out. Who has passed fifty-five, may put feet on the hose also.", "hose", {"over-fifty-fives": "in"}),
+    ("Students may lean on the wall, pensioners as well, for the rest it's scenery.", "wall", {"students": "in", "pensioners": "in"}),
+    ("The ladder's out, well, juniors can have the ladder, and seniors, but nobody else.", "ladder", {"juniors": "in", "seniors": "in"}),
 ]
 
 

@@ -171,6 +171,8 @@ def test_a_class_goes_from_a_thing_that_it_is_hardly_ruled_for_to_the_one_that_i
         ("The stool isn't for the juniors.", "in", {"juniors": "out"}),
         ("For juniors that's dull, for them the stool is out.", "in", {"juniors": "out"}),
         ("Juniors may use the stool, for the others it is out.", "out", {"juniors": "in"}),
+        ("Juniors may use the stool, the over-sixties as well.", "out", {"juniors": "in", "over-sixties": "in"}),
+        ("Juniors may use the stool, as may the over-sixties.", "out", {"juniors": "in", "over-sixties": "in"}),
     ],
 )
 def test_classes_that_the_model_hears_are_put_as_the_line_tells_them(said: str, ruling: str, divisions: dict[str, str]) -> None:
@@ -179,6 +181,66 @@ def test_classes_that_the_model_hears_are_put_as_the_line_tells_them(said: str, 
     told = (SheetSurface(name="stool", role="route", ruling="out"),)
     read = reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": (0.9, 0.0)}))
     assert (read[0].ruling, read[0].divisions) == (ruling, divisions)
+
+
+def test_a_thing_of_which_nothing_is_said_but_that_a_class_may_is_put_down() -> None:
+    lines = walk("Over the barrels. Trainees under eighteen do it on the standing barrels, the tall ones.")
+    barrels = (SheetSurface(name="barrels", part="hoops", role="route", ruling="out"),)
+    read = reach.for_classes(barrels, range(len(lines)), lines, Sure(lines, {}, {"standing barrels": (0.95, 0.0)}))
+    assert [(one.name, one.ruling, one.divisions) for one in read[1:]] == [("standing barrels", "out", {"trainees under eighteen": "in"})]
+    assert read[1].said == (lines[1].said,)
+    for known in (("standing barrels", None), ("barrels", "standing barrels"), ("tall standing barrels", None)):
+        told = (SheetSurface(name=known[0], part=known[1], role="finish", ruling="in"),)
+        assert reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"standing barrels": (0.95, 0.0)})) == told
+    assert reach.for_classes(barrels, range(len(lines)), lines, Sure(lines, {}, {"standing barrels": (0.8, 0.0)})) == barrels
+
+
+@pytest.mark.parametrize(
+    ("said", "share", "ruling", "divisions"),
+    [
+        ("The stool, that is where the juniors go.", (0.97, 0.001), "out", {"juniors": "in"}),
+        ("The stool, that is where the juniors go.", (0.9, 0.001), "in", {"juniors": "out"}),  # not sure enough
+        ("The stool, that is where the juniors go.", (0.95, 0.02), "in", {"juniors": "out"}),  # perhaps kept from them
+        ("The stool is prohibited for the juniors.", (0.97, 0.001), "in", {"juniors": "out"}),  # said outright
+        ("Juniors do it without the stool.", (0.97, 0.001), "in", {"juniors": "out"}),
+    ],
+)
+def test_a_class_that_a_pattern_keeps_out_may_where_the_model_is_sure_and_nothing_says_no_outright(
+    said: str, share: tuple[float, float], ruling: str, divisions: dict[str, str]
+) -> None:
+    lines = walk(said)
+    told = (SheetSurface(name="stool", role="route", ruling="in", divisions={"juniors": "out"}),)
+    read = reach.for_classes(told, range(len(lines)), lines, Sure(lines, {}, {"stool": share}))
+    assert (read[0].ruling, read[0].divisions) == (ruling, divisions)
+
+
+def test_a_class_is_called_by_all_its_words_where_the_model_takes_them_for_its_name() -> None:
+    """Patterns know the juniors only; which words before it are of the name, the model hears."""
+    lines = walk("The stool is for the county navy juniors.")
+    words = [token.low for token in lines[0].skeleton.sentence.tokens]
+
+    class Hears(Sure):
+        name = ("county", "navy", "juniors")
+
+        def words(self, at: int, asked: str) -> dict[int, Floats]:
+            likely, none = np.array([0.75, 0.25, 0.0], np.float32), np.array([0.9, 0.1, 0.0], np.float32)
+            return {k: likely if word in self.name else none for k, word in enumerate(words)}
+
+    class Crowd(Hears):
+        name = ("little", "navy", "juniors")
+
+    told = (SheetSurface(name="stool", role="route", ruling="out", divisions={"juniors": "in"}),)
+    asked = {"stool": (0.9, 0.0)}
+    assert reach.for_classes(told, (0,), lines, Hears(lines, {}, asked))[0].divisions == {"county navy juniors": "in"}
+    lines = walk("The stool is for the little navy juniors.")
+    words = [token.low for token in lines[0].skeleton.sentence.tokens]
+    assert reach.for_classes(told, (0,), lines, Crowd(lines, {}, asked))[0].divisions == {"juniors": "in"}
+
+
+def test_a_class_that_is_called_by_two_names_is_put_once() -> None:
+    lines = walk("If you're in sixth grade you can use the stool, sixth graders only.")
+    told = only_for("in sixth grade", "sixth graders")
+    assert reach.for_classes(told, (0,), lines, Sure(lines, {}, {"stool": (0.9, 0.0)})) == only_for("sixth graders")
 
 
 def test_a_class_that_the_model_hears_is_written_in_whole_words_whatever_signs_are_in_it() -> None:
