@@ -81,7 +81,8 @@ def drafted_with_signs(words: Sequence[Word], names: Sequence[str]) -> tuple[She
 
     def signs(surface: SheetSurface) -> frozenset[str]:
         badly = confidence.heard_badly(surface, rising, starts)
-        return seen[place_of(surface)] | (frozenset({"name heard badly"}) if badly else frozenset())
+        own = seen[place_of(surface)] if place_of(surface) < len(seen) else frozenset[str]()  # some the language model puts down alone
+        return own | (frozenset({"name heard badly"}) if badly else frozenset())
 
     return drafted, [[signs(surface) for surface in station.surfaces] for station in drafted.stations]
 
