@@ -292,7 +292,7 @@ def _runs_of_classes(line: Line, at: int, listened: Listened) -> list[tuple[list
         else:
             runs.append([word])
     out = []
-    for run in runs:
+    for run in [piece for words in runs for piece in _each_class(words, tokens)]:
         sure = sum(float(shares[word][1:].sum()) for word in run) / len(run)
         while run and tokens[run[0]].pos in ("DET", "PRON", "ADP", "PUNCT"):
             run = run[1:]
@@ -300,6 +300,20 @@ def _runs_of_classes(line: Line, at: int, listened: Listened) -> list[tuple[list
             whole = [k for k, token in enumerate(tokens) if token.word in (tokens[run[0]].word, tokens[run[-1]].word) and _spoken(token)]
             out.append((list(range(min(run[:1] + whole), max(run[-1:] + whole) + 1)), sure))
     return out
+
+
+def _each_class(run: Sequence[int], tokens: Sequence[Token]) -> list[list[int]]:
+    """The names in words that the model takes for one: "staff and volunteers who work here" are two, and who they are is no name."""
+    who = next((k for k, word in enumerate(run) if k and tokens[word].tag in ("WP", "WDT")), len(run))
+    pieces: list[list[int]] = [[]]
+    for word in run[:who]:
+        if tokens[word].pos == "CCONJ" or tokens[word].low == ",":
+            pieces.append([])
+        else:
+            pieces[-1].append(word)
+    names = all(any(tokens[word].pos in ("NOUN", "PROPN") for word in piece) for piece in pieces)
+    bound = any(tokens[word].pos in ("ADP", "VERB", "AUX") for word in run[:who])
+    return pieces if names and not bound else [[*run]]
 
 
 def _with_its_kind(line: Line, run: Sequence[int], named: tuple[int, int, str]) -> tuple[int, int, str]:

@@ -237,6 +237,30 @@ def test_a_class_is_called_by_all_its_words_where_the_model_takes_them_for_its_n
     assert reach.for_classes(told, (0,), lines, Crowd(lines, {}, asked))[0].divisions == {"juniors": "in"}
 
 
+@pytest.mark.parametrize(
+    ("said", "run", "expected"),
+    [
+        ("Staff and volunteers who work here do without the stool.", "staff and volunteers who work here", ["staff", "volunteers"]),
+        ("The postman or the neighbours can sit on the stool.", "postman or the neighbours", ["neighbours", "postman"]),
+        ("Dwellers of hill or harbour can use the stool.", "dwellers of hill or harbour", ["dwellers of hill or harbour"]),
+    ],
+)
+def test_names_in_one_run_of_words_are_one_class_each(said: str, run: str, expected: list[str]) -> None:
+    """What "of" leads on to is of one name, whatever "or" stands in it."""
+    lines = walk(said)
+    words = [token.low for token in lines[0].skeleton.sentence.tokens]
+    first = " ".join(words).index(run)
+    at = len(" ".join(words)[:first].split())
+
+    class Hears(Sure):
+        def words(self, _: int, asked: str) -> dict[int, Floats]:
+            sure, none = np.array([0.0, 1.0, 0.0], np.float32), np.array([1.0, 0.0, 0.0], np.float32)
+            return {k: sure if at <= k < at + len(run.split()) else none for k, _ in enumerate(words)}
+
+    named = [key for _, _, key in reach._classes(lines[0], 0, Hears(lines, {}, {}))]
+    assert sorted(named) == expected
+
+
 def test_a_class_that_is_called_by_two_names_is_put_once() -> None:
     lines = walk("If you're in sixth grade you can use the stool, sixth graders only.")
     told = only_for("in sixth grade", "sixth graders")
