@@ -203,6 +203,8 @@ THINGS_ONLY = re.compile(
     r"(?:and |but |so |then |to |just |for |everybody |everyone |all of you |it's )*@\d+(?: (?:and|or) @\d+)?[,.;:! ]*"
 )
 """A clause that does no more than name things."""
+TOPIC = re.compile(r"(?:and |but |so |then |now )*@\d+,")
+"""A thing that is named before anything is said of it: "and the coupling, if you're under ten, use it"."""
 HELD = re.compile(r"\b(?:on|hold|use|touch|take|grab|lean on|stand on) (?:it|them)\b[^@]* (?:to|for|before|when|while) [^@]*@")
 """Something is done with what was spoken of for the sake of something else: "you may stand on it to catch the bar"."""
 MINDS = re.compile(r"\b(?:look|see|worry|tell|told|ask|think|say|know|show|watch|shout|listen|mind|forget|wait|rest|go slow|take care)\b")

@@ -34,6 +34,7 @@ from annotator.rules.class_rows import (
     SPLIT,
     THE_REST,
     THINGS_ONLY,
+    TOPIC,
     UNLESS,
     WHY,
     YES,
@@ -193,7 +194,14 @@ def _things_of(clause: _Clause, line: Line, known: Callable[[Mention], bool], *,
     alone = len(clause.mentions) == 1 and clause.ruling is not None
     alone = alone and (bool(clause.classes) or (waited_for and line.mentions[clause.mentions[0]].determiner in _THE))
     alone = alone and line.mentions[clause.mentions[0]].head not in PERSONS
-    return usual or [k for k in clause.mentions if k in ruled] or (list(clause.mentions) if alone or GIVES.search(clause.text) else [])
+    fronted = [line.mentions[k] for k in clause.mentions if TOPIC.fullmatch(clause.text)]
+    topic = [k for k in clause.mentions if fronted and fronted[0].determiner in _THE and fronted[0].head not in PERSONS]
+    return (
+        usual
+        or topic
+        or [k for k in clause.mentions if k in ruled]
+        or (list(clause.mentions) if alone or GIVES.search(clause.text) else [])
+    )
 
 
 def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
@@ -321,7 +329,10 @@ _AND_ALSO = re.compile(
 )
 _LEFT_TO = re.compile(r"(\bleaves? (?:the |that |those |my )?(?:\w+ )?@\d+) (?:to|for) (?:the |our )?%\d+")
 """Who else has what somebody has to leave alone."""
-_THEY_MAY = re.compile(r"(?:and |so |but |then )*they(?: all| also)? (?:may|can|could|get|got|have|take|use)\b")
+_THEY_MAY = re.compile(
+    r"(?:and |so |but |then )*they(?: all| also)? (?:may|can|could|get|got|have|take|use|leave|(?:must|have to|need to) (?:leave|stay off|"
+    r"keep off|do without)|(?:mustn't|must not|can't|cannot|may not|don't) (?:get|use|touch|take|have|hold|stand on))\b"
+)
 _AGAIN_ONLY = re.compile(r"(?:and |but )*(?:only|just) (?:the |our |for |my )*%\d+[,.]?")
 _GOES_ON = re.compile(r"(?:and|or) (?:the |our |for |also |any |all )*%")
 """A clause that goes on with a list of classes: "cubs and beavers may"."""

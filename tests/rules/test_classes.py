@@ -166,6 +166,12 @@ DIVIDED = [
     ("The rope is out. Under-tens, they can use the rope, I don't suppose it matters.", "rope", {"under-tens": "in"}),
     ("The others leave the ladder to the under-eights. The under-eights can use it.", "ladder", {"under-eights": "in"}),
     ("Masters, if you're over sixty, you may use the bench.", "bench", {"masters": "in"}),
+    (
+        "The wall is in. And the coupling, if you were older I'd say leave it, but year three and under, use it for a wee swing.",
+        "coupling",
+        {"year three and under": "in"},
+    ),
+    ("The rail is in. The juniors may take the rope too, but they must leave the rail.", "rail", {"juniors": "out"}),
     ("The pole is out. From sixty years and more, you can take the pole.", "pole", {"sixty-and-over": "in"}),
     ("The hose is out. Who has passed fifty-five, may put feet on the hose also.", "hose", {"over-fifty-fives": "in"}),
     ("Students may lean on the wall, pensioners as well, for the rest it's scenery.", "wall", {"students": "in", "pensioners": "in"}),
