@@ -116,7 +116,7 @@ def shown_between(sentences: Sequence[Skeleton]) -> frozenset[int]:
             if result is not None:
                 at = next(k for k, each in enumerate(sentences) if each is told)
                 asked = [k for k in range(i, at) if asks_for_one(sentences[k]) or calls_somebody(sentences[k])]
-                return frozenset(range(asked[-1] + 1, at + 1))
+                return frozenset(range(max(asked, default=i) + 1, at + 1))
     return frozenset()
 
 

@@ -40,3 +40,9 @@ def test_what_is_told_before_the_last_request_is_not_watched() -> None:
     said = "The school let us have it. You hang from the bar, hands only. Anna, off you go. She slipped, so that is a fail."
     skeletons = [line.skeleton for line in read_walk(words_of(said), ()).lines]
     assert shown_between(skeletons) == frozenset({3})
+
+
+def test_a_fall_of_another_day_told_by_the_sentence_that_asks_is_no_demonstration_to_watch() -> None:
+    said = "The bench is out. Our second horn has shown it before, and he fell on the nose, you saw it, so now you know how not."
+    skeletons = [line.skeleton for line in read_walk(words_of(said), ()).lines]
+    assert shown_between(skeletons) == frozenset()
