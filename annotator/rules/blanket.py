@@ -26,7 +26,7 @@ from annotator.rules.scope import whole_course
 from annotator.rules.sheet import _rule
 from annotator.rules.unnamed import says_unnamed_out
 
-_SKIP = re.compile(
+SKIP = re.compile(
     r"\b(?:skip\w*|miss(?:ed|ing|es)?(?: out)?|leav(?:e|es|ing) (?:\w+ ){0,3}out|leave|(?:jump|hop|fly|step)(?:ing|ped|s)? (?:over|past)|"
     r"pass(?:ed|ing)? by|bypass\w*|left out|go(?:ing|es)? past|cut out|avoid)\b"
 )
@@ -177,7 +177,7 @@ def _told_last(line: Line, rules: Sequence[BlanketRule]) -> tuple[int, Freely] |
 def _skipped(line: Line) -> str | None:
     text = line.plain
     text = re.sub(r"\b(?:i'll|i will|we'll|let me|i|we) (?:just )?(?:leave|skip|miss|avoid) (?:that|it|this|those)\b", " ", text)
-    barred = bool(_SKIP.search(text)) and bool(
+    barred = bool(SKIP.search(text)) and bool(
         re.search(r"\b(?:can't|cannot|can not|may not|don't|do not|never|no|not|nobody|must not|mustn't|none)\b|n't\b", text)
     )
     must = bool(
@@ -210,7 +210,7 @@ def _nearest_left_out(line: Line, things: Sequence[Mention]) -> Mention:
 def _also_rules(line: Line) -> bool:
     return (
         any(a.kind in ("in", "out") and a.weight >= 0.9 for a in line.acts)
-        and not _SKIP.search(line.plain)
+        and not SKIP.search(line.plain)
         and not says_unnamed_out(line.plain, "")
     )
 

@@ -250,6 +250,9 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
             thing = _meant(things, line)
         told_things: Sequence[int | None] = things if len(things) > 1 and len(clause.classes) < 2 else [thing]
         ends_list = _AND.fullmatch(clause.text) is not None and at + 1 < len(clauses) and clauses[at + 1].rest
+        if clause.classes and ruled_before == "in" and out and _NOT_THEY.fullmatch(clause.text):
+            out += [replace(out[-1], who=one.key, vague=one.kind == "vague", ruling="out", alone=False) for one in clause.classes]
+            continue
         if clause.classes and clause.bare and ruled_before and out and (ends_list or _AND_ALSO.match(clause.text)):
             out += [replace(out[-1], who=one.key, vague=one.kind == "vague") for one in clause.classes]
             continue
@@ -324,6 +327,7 @@ def _told_apart(so_far: Sequence[Ruled], thing: int | None, ruling: Ruling, line
 
 
 _AND = re.compile(r"and (?:the |our |any )*%\d+[,.]?")
+_NOT_THEY = re.compile(r"(?:and |but |the |our |my )*%\d+,? not[,.!]?")
 _AND_ALSO = re.compile(
     r"and (?:also|too|likewise)(?: for)? (?:the |our )?%|(?:and |or |so |the |our |any |all )*%\d+ (?:too|as well|likewise|also)[,.]?$"
 )

@@ -102,3 +102,44 @@ def test_endless_text_is_read_to_its_two_hundredth_word() -> None:
     read = read_typed("The floor is out. " * 50 + "Ropes are in. The post pads are out.")
     assert [rule.surface for rule in read.rules] == ["floor"]
     assert read.left == ("Ropes are in. The post pads are out.",), "what was not read is told"
+
+
+FOR_CLASSES: list[tuple[str, list[tuple[str, str, dict[str, str]]]]] = [
+    ("steps are out, but in for under-tens", [("steps", "out", {"under-tens": "in"})]),
+    ("Under-tens may use the steps, nobody else.", [("steps", "out", {"under-tens": "in"})]),
+    ("juniors may use the blue blocks", [("blue blocks", "out", {"juniors": "in"})]),
+    ("The ropes are out for juniors and seniors", [("ropes", "in", {"juniors": "out", "seniors": "out"})]),
+    ("Nobody may touch the ropes except juniors", [("ropes", "out", {"juniors": "in"})]),
+    ("Juniors may hold the rope, seniors not", [("rope", "out", {"juniors": "in"})]),
+    ("The handrail and the step are out for seniors", [("handrail", "in", {"seniors": "out"}), ("step", "in", {"seniors": "out"})]),
+    ("the ropes are in, the nets are out for juniors", [("ropes", "in", {}), ("nets", "in", {"juniors": "out"})]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "expected"), [pytest.param(*case, id=case[0]) for case in FOR_CLASSES])
+def test_what_holds_for_a_class_alone_is_never_read_as_for_all(text: str, expected: list[tuple[str, str, dict[str, str]]]) -> None:
+    read = read_typed(text)
+    assert [(rule.surface, rule.ruling, rule.divisions or {}) for rule in read.rules] == expected
+    assert read.left == ()
+
+
+def test_limbs_stay_with_what_everybody_may_where_a_class_may_not() -> None:
+    (ropes,) = read_typed("Ropes are in for hands only, juniors may not touch them.").rules
+    assert (ropes.ruling, ropes.contact, ropes.divisions) == ("in", ("hands",), {"juniors": "out"})
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "juniors get two tries",
+        "Juniors may skip platforms",
+        "juniors: hands and feet on the ropes",
+        "juniors out",
+        "Seniors may use hands on the beams too.",
+    ],
+)
+def test_what_a_class_is_told_and_no_rule_can_hold_is_left(text: str) -> None:
+    """Not for all classes what was typed for one: neither a second try nor a platform that may be left out."""
+    read = read_typed(f"The floor is out. {text}")
+    assert [(rule.surface, rule.ruling) for rule in read.rules] == [("floor", "out")]
+    assert (read.format, read.left) == (None, (text,))
