@@ -30,6 +30,7 @@ SKIP = re.compile(
     r"\b(?:skip\w*|miss(?:ed|ing|es)?(?: out)?|leav(?:e|es|ing) (?:\w+ ){0,3}out|leave|(?:jump|hop|fly|step)(?:ing|ped|s)? (?:over|past)|"
     r"pass(?:ed|ing)? by|bypass\w*|left out|go(?:ing|es)? past|cut out|avoid)\b"
 )
+"""Something is left out or passed by."""
 _TOUCHED = (
     r"(?:touch(?:ed)?|visit(?:ed)?|hit|step(?:ped)? on|land(?:ed)? on|use[d]?|st[ao](?:nd|od) on|tag(?:ged)?|tr(?:ead|odden|od) on|"
     r"sit(?: down)? on|"

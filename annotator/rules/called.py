@@ -1,4 +1,4 @@
-"""What a line calls the classes of athletes that it names, each once: by name, by age, by a description.
+"""What a line calls the classes of athletes that it names: by name, by age, by a description.
 
 In: a line as read. Out: its classes, where they stand, and which of two names of one class it is rather called by. What names a class at
 all is groups.py, what is ruled for it classes.py.
@@ -16,7 +16,7 @@ from annotator.rules.reading import Line
 
 
 def named_at(line: Line) -> list[tuple[int, int, str]]:
-    """The classes that a line names: first and last token, and key."""
+    """Every place where a line names a class: first and last token, and key. A class told twice in a breath has one key at both places."""
     text, places = written(line)
     out = []
     named = named_in(text)
@@ -40,8 +40,8 @@ def called_twice(line: Line) -> list[tuple[str, str]]:
     for k, one in enumerate(named):
         for other in named[k + 1 : k + NEAR]:
             between, after = text[one.end : other.begin], text[other.end :]
-            listed = _LISTS.search(between) or _MORE.search(between) or _MORE.search(after)
-            if one.kind == other.kind or one.key == other.key or (listed and not _ALONE.match(after)):
+            apart = _LISTS.search(between) or _MORE.search(between) or _MORE.search(after) or _MAY.search(between)
+            if one.kind == other.kind or one.key == other.key or ((apart or _in_a_list(named, k, text)) and not _ALONE.match(after)):
                 continue
             first, second = sorted((one, other), key=lambda each: _RATHER.index(each.kind) + 2 * (each.key in INFORMAL))
             out.append((first.key, second.key))
@@ -53,6 +53,8 @@ NEAR = 4
 _RATHER = ("name", "age", "described")
 _LISTS = re.compile(r"(?:^|,) ?(?:and|or|nor|plus)\b[^,.]{0,24}$|\bas (?:may|can|do|does|will)\b")
 _MORE = re.compile(r"\b(?:too|also|as well|likewise|same|both|plus|but not|except|unless|whereas|while|others?|else)\b")
+_MAY = re.compile(r"\b(?:may|might|must|mustn't|can|can't|cannot|could|uses?|touch(?:es)?|gets?|takes?|stays?|leaves?)\b")
+"""What one is told between two names: the second is told something else."""
 _ALONE = re.compile(r",? (?:only|alone)\b")
 
 
@@ -71,25 +73,38 @@ def without_doubles(named: Sequence[Named], text: str) -> list[Named]:
     """Classes told once each: of "the wee ones, under nine" the age, of "masters, forty and up" the name, of "ten, no, twelve" the last."""
     kept: list[Named] = []
     explained = -1
-    for one in named:
+    for k, one in enumerate(named):
         if not kept:
             kept.append(one)
             continue
         last = kept[-1]
         between = text[last.end : one.begin]
         listed = between.strip(" ,") == "" and "," in between and (last.kind == "age") == (one.kind == "age")
+        listed = listed or _in_a_list(named, k - 1, text)
         if REPAIRED.fullmatch(between) and last.kind == one.kind:
             kept[-1] = one
         elif APPOSED.fullmatch(between) and not listed and not (last.key in EVERYDAY and one.key.startswith("under-")):
             official = one.kind == "age" and _rather_by_age(last, one, between, text)
             kept[-1] = replace(one if official else last, begin=last.begin, end=one.end)
             explained = one.end
-        elif explained == last.end and one.kind == "age" and _AND_THE.fullmatch(between):
+        elif explained == last.end and one.kind == "age" and not _SIDE.search(one.key) and _AND_THE.fullmatch(between):
             kept[-1] = replace(last, end=one.end)  # "the story group, the fours and the fives"
             explained = one.end
         else:
             kept.append(one)
     return kept
+
+
+def _in_a_list(named: Sequence[Named], k: int, text: str) -> bool:
+    """Whether the `k`-th class and the next stand in a list of three or more: "cubs, under-eights and beginners"."""
+    if k + 2 >= len(named) or named[k].key in INFORMAL or named[k].kind == "vague":
+        return False
+    between, then = text[named[k].end : named[k + 1].begin], text[named[k + 1].end : named[k + 2].begin]
+    return between == ", " and _AND_THEN.fullmatch(then) is not None
+
+
+_AND_THEN = re.compile(r" (?:and|or)(?: the| our)? ")
+_SIDE = re.compile(r"^(?:over|under)-|-and-(?:over|under)$")
 
 
 def _rather_by_age(name: Named, age: Named, between: str, text: str) -> bool:

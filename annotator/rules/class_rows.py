@@ -70,7 +70,8 @@ YES = re.compile(
     word_of(
         *alternatives("may can could allowed in fine okay ok yes yep aye welcome good legal free liberty let open"),
         *alternatives("get gets got have has use uses stand hold take help works?"),
-        *alternatives("only just for too well also yours theirs their"),
+        r"too(?! (?:big|heavy|tall|small|short|old|young|wide|long|low|high|fast|slow|much|many|risky|hard|easy|soft|slippery|far)\b)",
+        *alternatives("only just for well also yours theirs their"),
         *alternatives("permitted admitted tolerated available exempted exempt granted entitled reserved holds supports"),
     )
     + r"|'s for\b|\b(?:do|does|are|is)[.,]?\s*$"

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import takewhile
 
 from annotator.course import Ruling
 from annotator.rules.called import without_doubles, written
@@ -66,9 +67,19 @@ class _Clause:
     """All of the line that comes before it."""
 
     @property
+    def _own(self) -> str:
+        """The clause without what it makes a condition of."""
+        return NO_MATTER.sub("", re.sub(r"\btoo \w+ for\b|\bif (?:you|they)\b[^%]*%\d*|\bif (?:you|they)\b(?!.*%).*$", "", self.text))
+
+    @property
+    def outright(self) -> bool:
+        """Whether a word of it says in or out, and not merely what it tells of."""
+        return (NO if self.ruling == "out" else YES).search(re.sub(r"^(?:and |but |so )*for\b", "", self._own)) is not None
+
+    @property
     def ruling(self) -> Ruling | None:
         """In or out, as the clause says it; None where it says neither."""
-        own = NO_MATTER.sub("", re.sub(r"\bif (?:you|they)\b[^%]*%\d*|\bif (?:you|they)\b(?!.*%).*$", "", self.text))
+        own = self._own
         if self.rest and re.search(r"\b(?:nobody|no one) (?:else|older|bigger)", self.text):
             return "out"
         if NO.search(own):
@@ -100,6 +111,8 @@ class Ruled:
     alone: bool = False
     """It is for nobody else."""
     also: bool = False
+    outright: bool = False
+    """A word of the clause says in or out."""
     pointed: bool = False
     """The clause says "it" or "that": what was spoken of before, and not what the line names after."""
 
@@ -250,6 +263,7 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
             thing = _meant(things, line)
         told_things: Sequence[int | None] = things if len(things) > 1 and len(clause.classes) < 2 else [thing]
         ends_list = _AND.fullmatch(clause.text) is not None and at + 1 < len(clauses) and clauses[at + 1].rest
+        ends_list = ends_list and _LIKE.match(clauses[at + 1].text) is None
         if clause.classes and ruled_before == "in" and out and _NOT_THEY.fullmatch(clause.text):
             out += [replace(out[-1], who=one.key, vague=one.kind == "vague", ruling="out", alone=False) for one in clause.classes]
             continue
@@ -282,7 +296,7 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
         for each in told_things:
             if rest and not clause.classes:
                 if _as_the_class(each, ruling, out, line) and not _EITHER.search(clause.text):
-                    out, ruling = _told_apart(out, each, ruling, line)
+                    out, ruling = _told_apart(out, each, clause, line)
                 out.append(Ruled(each, REST, ruling, pointed=_points(clause)))
                 continue
             for one in classes:
@@ -290,7 +304,7 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
                 both = any(told.who == one.key and told.mention == each and told.ruling != ruling for told in out)
                 if both and ruling == "out" and not clause.classes and not EVERYBODY.search(clause.text):
                     continue  # nobody is told both in one breath: "they can use the twine, I don't suppose it matters"
-                rule = replace(_one_rule(each, one, ruling, before, clause, out), pointed=_points(clause))
+                rule = replace(_one_rule(each, one, ruling, before, clause, out), pointed=_points(clause), outright=clause.outright)
                 out.append(replace(rule, alone=rule.alone or only_they))
             if rest:
                 out.append(Ruled(each, REST, "out" if ruling == "in" else "in", pointed=_points(clause)))
@@ -298,8 +312,12 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
     said = next((each.mention for each in out if each.mention is not None), None)
     out = [replace(each, mention=said) if each.mention is None and not each.pointed else each for each in out]
     if waiting and ruled_before is not None and clauses and clauses[-1].bare and clauses[-1].classes:
-        out += [Ruled(thing, one.key, ruled_before, one.kind == "vague", also=True) for one in clauses[-1].classes]
-    return out
+        last_for_class = out and out[-1].who not in (REST, EVERYONE) and _AND.fullmatch(clauses[-1].text)
+        ruling = out[-1].ruling if last_for_class else ruled_before  # "out except for juniors and seniors"
+        named = [one for clause in takewhile(lambda clause: clause.bare and clause.classes, reversed(clauses)) for one in clause.classes]
+        out += [Ruled(thing, one.key, ruling, one.kind == "vague", also=True) for one in reversed(named)]
+    excepted = {one.key for clause in _excepted_first(clauses) for one in clause.classes}
+    return [replace(each, ruling="out" if each.ruling == "in" else "in") if each.who in excepted else each for each in out]
 
 
 _EITHER = re.compile(rf"{ALSO.pattern}|\b(?:n?either|both|nor)\b")
@@ -315,17 +333,21 @@ def _alike(one: int | None, other: int | None, line: Line) -> bool:
     return one == other or (one is not None and other is not None and line.mentions[one].head == line.mentions[other].head)
 
 
-def _told_apart(so_far: Sequence[Ruled], thing: int | None, ruling: Ruling, line: Line) -> tuple[list[Ruled], Ruling]:
-    """The rules so far and what everybody else may: one of both was misread, and what is forbidden is said more plainly.
+def _told_apart(so_far: Sequence[Ruled], thing: int | None, rest: _Clause, line: Line) -> tuple[list[Ruled], Ruling]:
+    """The rules so far and what everybody else may: one of both was misread where it is not told outright.
 
     "Juniors may use it, for the rest it's scenery"; "masters can put a hand on him, nobody else gets to".
     """
-    if ruling == "in":
-        return [*so_far], "out"
-    mine = [each.ruling == "out" and each.who not in (REST, EVERYONE) and _alike(thing, each.mention, line) for each in so_far]
-    return [replace(each, ruling="in") if flips else each for each, flips in zip(so_far, mine, strict=True)], ruling
+    if rest.ruling == "in":
+        return [*so_far], "in" if rest.outright else "out"
+    mine = [
+        each.ruling == "out" and not each.outright and each.who not in (REST, EVERYONE) and _alike(thing, each.mention, line)
+        for each in so_far
+    ]
+    return [replace(each, ruling="in") if flips else each for each, flips in zip(so_far, mine, strict=True)], "out"
 
 
+_LIKE = re.compile(r"(?:just |exactly )?(?:like|same as|as)\b")
 _AND = re.compile(r"and (?:the |our |any )*%\d+[,.]?")
 _NOT_THEY = re.compile(r"(?:and |but |the |our |my )*%\d+,? not[,.!]?")
 _AND_ALSO = re.compile(
@@ -364,6 +386,13 @@ def _stands_on(between: Sequence[Token]) -> bool:
 def _excepted(before: str) -> bool:
     """Whether what follows is taken out of what was just ruled."""
     return ALL_BUT.search(before) is not None or UNLESS.search(before) is not None
+
+
+def _excepted_first(clauses: Sequence[_Clause]) -> list[_Clause]:
+    """ "Except for juniors and seniors, the net is out.": the clauses that take classes out of what is ruled behind them."""
+    if not clauses or not clauses[0].classes or clauses[0].mentions or not _excepted(clauses[0].text[: clauses[0].text.find("%")]):
+        return []
+    return [clauses[0], *takewhile(lambda clause: _AND.fullmatch(clause.text), clauses[1:])]
 
 
 def _points(clause: _Clause) -> bool:

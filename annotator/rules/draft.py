@@ -6,7 +6,7 @@ Pure: no file, no clock, no network; the same words and names give the same shee
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import pairwise
@@ -38,7 +38,7 @@ from annotator.rules.sentences import Leanings, Listened
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import Division, divide
 
-DRAFTER_VERSION = "22"
+DRAFTER_VERSION = "23"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 
@@ -264,22 +264,24 @@ def _for_classes(built: Sequence[Built], lines: Sequence[Line], owners: Sequence
 
 
 def _classes_as_written(built: Sequence[Built]) -> list[Built]:
-    """The stations with the classes of each thing as its words write them; no thing is for itself, and no class is a thing."""
+    """The stations with each class as the words of its things write it, on all alike; no thing is for itself, and no class is a thing."""
+    divided = [each for item in built for each in item.station.surfaces if each.divisions]
+    text = " ".join(said.text for each in divided for said in each.said)
+    written = {key: as_written(key, [text]) for key in dict.fromkeys(key for each in divided for key in each.divisions or {})}
     out = []
     for item in built:
-        told = [_with_written_classes(each) for each in item.station.surfaces]
+        told = [_with_written_classes(each, written) for each in item.station.surfaces]
         classes = {key for each in told for key in each.divisions or {}}
         surfaces = [each for each in told if each.name not in classes or each.role != "route" or each.contact]
         out.append(replace(item, station=item.station.model_copy(update={"surfaces": tuple(surfaces)})))
     return out
 
 
-def _with_written_classes(surface: SheetSurface) -> SheetSurface:
+def _with_written_classes(surface: SheetSurface, written: Mapping[str, str]) -> SheetSurface:
     if not surface.divisions:
         return surface
-    texts = [said.text for said in surface.said]
     head = head_of(surface.name)
-    told = {as_written(key, texts): ruling for key, ruling in surface.divisions.items() if head_of(key) != head}
+    told = {written[key]: ruling for key, ruling in surface.divisions.items() if head_of(key) != head}
     ruling = surface.ruling if told else next(iter(surface.divisions.values()))
     return surface.model_copy(update={"divisions": told or None, "ruling": ruling})
 

@@ -65,7 +65,8 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (rf"\b(?:{_NTH}) (?:graders|formers|years)\b", "said"),
         (
             rf"\b(?:(?:children|kids|people|folks|men|women|ladies) )?(?:under|over|below|above|less than|more than|\w+er than)(?: about)? "
-            rf"(?:(?:a|one|two|three) hundred(?: and \w+)?|{_TENS}|{_AGE}) (?:kilos?|kilograms|kg|pounds|stone)\b",
+            rf"(?:(?:a|one|two|three) hundred(?: and)?(?: (?:{_TENS}|{_AGE}))*|\d{{3}}|{_TENS}|{_AGE}) "
+            r"(?:kilos?|kilograms|kg|pounds|stone)\b",
             "measure",
         ),
         (
@@ -82,8 +83,9 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             "said",
         ),
         (
-            rf"\b({_YEARS}) (?:years? ?(?:olds? ?|of age ?)?)?(?:and|or) (unders?|younger|below|less|down|over|older|above|up|upwards|more|"
-            r"better)\b",
+            rf"(?<!over )(?<!under )(?<!above )(?<!below )\b({_YEARS}) (?:years? ?(?:olds? ?|of age ?)?)?(?:and|or) "
+            r"(unders?|younger|below|less|down|over|older|above|up|upwards|more|"
+            rf"better)\b(?! (?:the age of )?{_YEARS}(?:s|es)?\b)",
             "and",
         ),
         (
@@ -249,9 +251,11 @@ _ITS_KIND = re.compile(rf"(?:^|[,.;:] |\b(?:the|our|for|all|and|only) )((?!(?:{'
 def _with_its_kind(low: str, begin: int) -> int:
     """Where a class begins with the word before it that tells which of them."""
     match = _ITS_KIND.search(low, max(0, begin - _BACK), begin)
-    return match.start(1) if match and not match[1].endswith(("ing ", "ed ", "ly ", "s ")) else begin
+    plain = match is not None and _may_be_people(match[1].strip()) and not match[1].endswith(("ing ", "ed ", "ly ", "s "))
+    return match.start(1) if match and plain and match[1].strip() not in _WHEN else begin
 
 
+_WHEN = words("maybe perhaps today tonight tomorrow yesterday now then here there also still even again once sometimes never always just")
 _ITS_PEOPLE = re.compile(
     r"(?:(?:the |our |any |all )?\b(?:ladies|men|women|gentlemen) and )?(?:the |our |any |all )?\b(?:ladies|men|women|gentlemen|members|"
     r"saints|athletes|people|folks|kids|children|small ones|little ones|fellows|guys) "
@@ -282,7 +286,7 @@ def _with_who_they_are(low: str, text: str, named: Sequence[Named]) -> list[Name
         if match and match["who"] not in _OF_ANY_AGE and not match["both"]:
             begin = match.start("who")
             out = [other for other in out if other.end <= begin]
-            one = replace(one, begin=begin, key=text[begin : one.end].lower().replace("\u2019", "'"))
+            one = replace(one, begin=begin, key=text.lower()[begin : one.end].replace("\u2019", "'"))
         out.append(one)
     return out
 

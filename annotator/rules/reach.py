@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import reduce
 
 import numpy as np
 
@@ -155,7 +154,9 @@ def for_classes(surfaces: Sequence[SheetSurface], at: Sequence[int], lines: Sequ
             near[meant].append(each)
     surfaces = [_as_heard(surface, mine, lines) for surface, mine in zip(_without_doubted(surfaces, near), near, strict=True)]
     known = {key for surface in surfaces for key in surface.divisions or {}}
-    best = reduce(lambda out, each: out | {each.key: max(each.share, out.get(each.key, 0.0))}, read, dict[str, float]())
+    best: dict[str, float] = {}
+    for each in read:
+        best[each.key] = max(each.share, best.get(each.key, 0.0))
     out = []
     for surface, mine in zip(surfaces, near, strict=True):
         told = [each for each in mine if each.key not in known and each.share >= max(FOR_CLASS, BESIDE * best[each.key])]
@@ -165,15 +166,16 @@ def for_classes(surfaces: Sequence[SheetSurface], at: Sequence[int], lines: Sequ
             surface = _divided(surface, told, lines)
         out.append(surface)
     out = [*out, *_only_for_classes(out, read, lines)]
-    return tuple(_called_once(surface, at, lines) for surface in out)
+    twice = tuple(dict.fromkeys(pair for k in at for pair in called_twice(lines[k])))
+    return tuple(_called_once(surface, twice) for surface in out)
 
 
-def _called_once(surface: SheetSurface, at: Sequence[int], lines: Sequence[Line]) -> SheetSurface:
+def _called_once(surface: SheetSurface, pairs: Sequence[tuple[str, str]]) -> SheetSurface:
     """A surface with each class once, where a line calls it by two names."""
     told = surface.divisions or {}
     if len(told) < 2:
         return surface
-    twice = {second for k in at for first, second in called_twice(lines[k]) if first in told and told.get(second) == told[first]}
+    twice = {second for first, second in pairs if first in told and told.get(second) == told[first]}
     return surface.model_copy(update={"divisions": {key: ruling for key, ruling in told.items() if key not in twice}}) if twice else surface
 
 
@@ -197,8 +199,10 @@ def _with_whole_names(
     surfaces: Sequence[SheetSurface], at: Sequence[int], lines: Sequence[Line], listened: Listened
 ) -> Sequence[SheetSurface]:
     """The surfaces with the names of their classes as the model sees them: "mature students" where patterns know students only."""
-    told = [(short, key) for k in at for short, key in _whole_names(lines[k], k, listened)]
-    whole = {short: key for short, key in told if all(key == other for known, other in told if known == short)}
+    told: dict[str, set[str]] = {}
+    for short, key in (each for k in at for each in _whole_names(lines[k], k, listened)):
+        told.setdefault(short, set()).add(key)
+    whole = {short: next(iter(keys)) for short, keys in told.items() if len(keys) == 1}
     return [
         surface.model_copy(update={"divisions": {whole.get(key, key): ruling for key, ruling in surface.divisions.items()}})
         if any(whole.get(key, key) != key for key in surface.divisions or {}) and surface.divisions
@@ -240,20 +244,21 @@ def _as_heard(surface: SheetSurface, read: Sequence[_ForClass], lines: Sequence[
     outright = any(
         _kept_out(each, lines[each.line]) or _BARRED_TO.search(_before(each, lines[each.line])) for each in read if each.key in told
     )
-    if len(told) != 1 or not sure or outright or max(each.barred for each in sure) > NOT_BARRED:
+    if surface.role != "route" or len(told) != 1 or not sure or outright or max(each.barred for each in sure) > NOT_BARRED:
         return surface
     return surface.model_copy(update={"ruling": "out", "contact": None, "divisions": dict.fromkeys(told, "in")})
 
 
 def _read_for_classes(at: Sequence[int], lines: Sequence[Line], listened: Listened) -> list[_ForClass]:
     """Each thing of these lines beside each class that is named near it."""
-    classes = [(k, first, last, key, listened.mean(k, first, last)) for k in at for first, last, key in _classes(lines[k], k, listened)]
+    classes = {k: [(*each, listened.mean(k, each[0], each[1])) for each in _classes(lines[k], k, listened)] for k in at}
     pairs, vectors = [], []
-    for k in at if classes else ():
-        for mention in lines[k].mentions:
+    for k in at:
+        near = [(line, *each) for line in range(k - NEAR, k + NEAR + 1) for each in classes.get(line, ())]
+        for mention in lines[k].mentions if near else ():
             own = listened.mean(k, mention.first, mention.last)
-            for line, first, last, key, named in classes:
-                if own is not None and named is not None and abs(k - line) <= NEAR:
+            for line, first, last, key, named in near:
+                if own is not None and named is not None:
                     pairs.append((mention, key, line, first, last))
                     vectors.append(np.concatenate([own, named, own * named]))
     if not pairs:
@@ -416,7 +421,7 @@ def _kept_out(each: _ForClass, line: Line) -> bool:
 _LISTS = frozenset({"and", "or", ",", "the", "our", "all", "any", "you"})
 _ELSE = _LISTS | {"if", "'re", "are", "one", "of", "a", "an"}
 _AS_MAY = re.compile(r"\bas (?:may|can|do|does|will)(?: (?:the|our|any|all|also))*$")
-_TOO = re.compile(r"^(?:[^.?!]* )?(?:too|as well|likewise)\b")
+_TOO = re.compile(r"^(?:[^.?!]* )?(?:too(?= [,.;!]|$)|as well\b|likewise\b)")
 
 
 def _listed(one: _ForClass, other: _ForClass, lines: Sequence[Line]) -> bool:

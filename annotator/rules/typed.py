@@ -8,17 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from annotator.course import BlanketRule, RunFormat, Word
-from annotator.rules.blanket import SKIP, find_blanket, head_of
-from annotator.rules.called import named_at
-from annotator.rules.classes import EVERYONE, REST, Ruled, rules_of
-from annotator.rules.freely import limbs_told
-from annotator.rules.groups import EVERYDAY
-from annotator.rules.likeness import same_head
+from annotator.rules.blanket import find_blanket
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.runformat import find_format
+from annotator.rules.typed_classes import as_for_classes, names_classes
 
 EVERYWHERE = "At every station,"  # what the place where it is typed says of it
 MOST_WORDS = 200
@@ -31,9 +27,6 @@ _RULING = re.compile(
     r"|n't\b|[.!?;]$",
     re.IGNORECASE,
 )  # a thing that has one of them in its name is only looked at first
-
-
-_LISTS = {",", "and", "or", "nor", "the", "a", "an", "any", "all", "both"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,14 +73,15 @@ def read_typed(text: str, names: Sequence[str] = ()) -> Typed:
     placed = _lines(" ".join(f"{EVERYWHERE} {piece[:1].lower()}{piece[1:]}" for piece in sentences), names)
     run = find_format([(line.plain, line.said) for line in plain])
     lines, rules = max(((each, find_blanket(each, each)) for each in (plain, placed)), key=lambda read: len(read[1]))
-    read = {line.said.start: _as_for_classes(line, [each for each in rules if _first(each) == line.said.start]) for line in lines}
-    rules = tuple(rule for mine in read.values() for rule in mine)
-    of_classes = {line.said.start for line in lines if _classes_of(line)}
-    if run is not None and any(_classes_of(line) for line in plain if line.said.start in {said.start for said in run.said}):
+    read = _in_turn(lines, rules)
+    left_out = {line.said.start for line, mine in zip(lines, read, strict=True) if mine is None}
+    understood = {line.said.start for line, mine in zip(lines, read, strict=True) if mine == [] and any(_of(rule, line) for rule in rules)}
+    rules = tuple(rule for mine in read for rule in mine or ())
+    if run is not None and any(names_classes(line) for line in plain if line.said.start in {said.start for said in run.said}):
         run = None  # how a run is counted is one for all
     if not rules and run is None and _is_name(written):
         return Typed(name=True)
-    used = {said.start for rule in rules for said in rule.said} - {at for at, mine in read.items() if not mine and at in of_classes}
+    used = ({said.start for rule in rules for said in rule.said} | understood) - left_out
     used_by_run = {said.start for said in run.said} if run else set[float]()
     counts = {line.index for line in plain if line.said.start in used_by_run}
     not_used = [line.said.text for line in lines if line.said.start not in used and line.index not in counts]
@@ -101,60 +95,21 @@ def _as_typed(said: str, sentences: Sequence[str]) -> str:
     return next((each for each in sentences if each.lower() == said.lower()), said)
 
 
-def _first(rule: BlanketRule) -> float:
-    return min(said.start for said in rule.said)
+def _of(rule: BlanketRule, line: Line) -> bool:
+    return any(said.start == line.said.start for said in rule.said)
 
 
-def _classes_of(line: Line) -> set[str]:
-    """The classes that a sentence names; "adults" and "kids" may be everybody."""
-    return {key for *_, key in named_at(line)} - EVERYDAY
-
-
-def _as_for_classes(line: Line, rules: Sequence[BlanketRule]) -> list[BlanketRule]:
-    """The rules of a sentence with what it says for classes; none where it names one and what holds for that is not understood.
-
-    What is only told for a class is the other way round for everybody else, as at a station. Limbs are the same for all classes.
-    """
-    classes = _classes_of(line)
-    if not classes:
-        return [*rules]
-    told = _with_listed([each for each in rules_of(line, lambda _: True) if each.mention is not None], line)
-    other = any(rule.rule != "surface" for rule in rules) or SKIP.search(line.plain)
-    limbs = limbs_told(line) and any(each.ruling == "in" and each.who in classes for each in told)
-    if other or limbs or classes - {each.who for each in told}:
-        return []
-    things = {line.mentions[each.mention].head: each.mention for each in reversed(told) if each.mention is not None}
-    as_for_all = [rule for rule in rules if not any(same_head(head_of(rule.surface or ""), head) for head in things)]
-    return [*as_for_all, *(_for_classes(line, k, told, rules) for k in sorted(things.values()))]
-
-
-def _with_listed(told: Sequence[Ruled], line: Line) -> list[Ruled]:
-    """The rules of a sentence, those for a thing also for what is listed beside it: "the handrail and the step are out for seniors"."""
-    out, tokens = [*told], line.skeleton.sentence.tokens
-    for k in reversed(range(len(line.mentions) - 1)):
-        between = {token.low for token in tokens[line.mentions[k].last + 1 : line.mentions[k + 1].first]}
-        if between & {"and", "or", "nor", ","} and between <= _LISTS and all(each.mention != k for each in out):
-            out += [replace(each, mention=k) for each in out if each.mention == k + 1]
+def _in_turn(lines: Sequence[Line], rules: Sequence[BlanketRule]) -> list[list[BlanketRule] | None]:
+    """For each sentence its rules, with what it says for classes; None where that is not understood."""
+    out: list[list[BlanketRule] | None] = []
+    before: list[BlanketRule] | None = None
+    for line in lines:
+        mine = [rule for rule in rules if min(said.start for said in rule.said) == line.said.start]
+        read = as_for_classes(line, mine, before)
+        out.append(read)
+        goes_on = before is not None and (read is None or (mine and not read))
+        before = (read or []) if names_classes(line) else before if goes_on else None
     return out
-
-
-def _for_classes(line: Line, k: int, told: Sequence[Ruled], rules: Sequence[BlanketRule]) -> BlanketRule:
-    """The rule for a thing, by its index among the phrases of the sentence."""
-    thing = line.mentions[k]
-    as_for_all = next(
-        (rule for rule in rules if rule.surface and same_head(head_of(rule.surface), thing.head)),
-        BlanketRule(rule="surface", surface=thing.name, part=thing.part, ruling="in", said=(line.said,)),
-    )
-    mine = {each.who: each.ruling for each in told if each.mention is not None and line.mentions[each.mention].head == thing.head}
-    classes = {who: ruling for who, ruling in mine.items() if who not in (REST, EVERYONE)}
-    rest = mine.get(REST) or mine.get(EVERYONE)
-    if rest is None and (as_for_all.divisions or as_for_all.ruling not in classes.values()):
-        rest = as_for_all.ruling
-    if rest is None:
-        rest = "out" if "in" in classes.values() else "in"
-    apart = {who: ruling for who, ruling in classes.items() if ruling != rest}
-    contact = (limbs_told(line) or as_for_all.contact) if rest == "in" else None
-    return as_for_all.model_copy(update={"ruling": rest, "contact": contact, "divisions": apart or None})
 
 
 def _lines(text: str, names: Sequence[str]) -> tuple[Line, ...]:

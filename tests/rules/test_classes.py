@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from annotator.rules import draft
 from annotator.rules.called import called_twice, named_at
+from annotator.rules.classes import REST, rules_of
 from annotator.rules.groups import named_in, opposite
 from annotator.rules.reading import read_walk
 from annotator.rules.runformat import find_format
@@ -32,6 +33,12 @@ NAMES = [
     ("Apprentices, the cage is in for you.", ["apprentices"]),
     ("the chair folks leave the rungs out", ["chair folks"]),
     ("juniors and seniors may use it", ["juniors", "seniors"]),
+    ("the over-sixties and under-eights may use it", ["over-sixties", "under-eights"]),
+    ("anyone over 100 kilos stays off", ["over 100 kilos"]),
+    ("anyone over two hundred and twenty five pounds stays off", ["over two hundred and twenty five pounds"]),
+    ("the ladder juniors may use", ["juniors"]),
+    ("today seniors may use it", ["seniors"]),
+    ("\u0130t is for ladies above fifty", ["ladies above fifty"]),
     ("musicians get the rope, and the school kids may not", ["musicians", "school kids"]),
     ("if you're in the dance squad, the rail is out for you", ["dance squad"]),
     ("cub scouts and the venturers can hold it", ["cub scouts", "venturers"]),
@@ -105,6 +112,9 @@ CALLED_TWICE = [
     ("The little ones, of less than eight years, can hug the lions.", ["under-eights"]),
     ("Infants, that is the grade ones, have the stump.", ["infants"]),
     ("Juniors may use it, and the over-sixties too.", ["juniors", "over-sixties"]),
+    ("The wee ones, under nine, and over-sixties may use it.", ["over-sixties", "under-nines"]),
+    ("It is for cubs, under-eights and beginners.", ["beginners", "cubs", "under-eights"]),
+    ("Cubs may use it, under-eights may hold the rope.", ["cubs", "under-eights"]),
     ("Juniors may use it, as may anybody over sixty.", ["juniors", "over-sixties"]),
     ("It's out for the adults, the children under ten can hold it.", ["adults", "under-tens"]),
 ]
@@ -126,9 +136,33 @@ def test_of_two_names_one_always_stays(said: str) -> None:
         assert not told or told - {second for _, second in called_twice(line)}
 
 
+FOR_WHOM: list[tuple[str, dict[str, str]]] = [
+    ("Seniors must leave the bar, and others leave it.", {"seniors": "out", REST: "out"}),
+    ("Juniors can't touch the rail, and nobody else can.", {"juniors": "out", REST: "out"}),
+    ("Juniors may use the rail, everybody else may use the rail with one hand.", {"juniors": "in", REST: "in"}),
+    ("The rail is in for juniors and in for everybody else.", {"juniors": "in", REST: "in"}),
+    ("Masters can put a hand on the rail, nobody else gets to.", {"masters": "in", REST: "out"}),
+    ("Juniors may use the ladder and the seniors, like everyone else, don't.", {"juniors": "in", REST: "out"}),
+    ("The net is out except for juniors and seniors.", {"juniors": "in", "seniors": "in"}),
+    ("Except for juniors and seniors, the net is out.", {"juniors": "in", "seniors": "in"}),
+    ("Juniors may hold the rope, seniors not.", {"juniors": "in", "seniors": "out"}),
+    ("Juniors may use the ladder, seniors are too heavy for it.", {"juniors": "in"}),
+]
+
+
+@pytest.mark.parametrize(("said", "expected"), [pytest.param(*case, id=case[0]) for case in FOR_WHOM])
+def test_what_is_told_outright_of_a_class_and_of_the_rest_stands(said: str, expected: dict[str, str]) -> None:
+    """Plain English, no published source."""
+    (line,) = read_walk(words_of(said), ()).lines
+    assert {each.who: each.ruling for each in rules_of(line, lambda _: True)} == expected
+
+
 def test_a_school_year_is_called_as_it_is_written() -> None:
     sheet = draft(words_of("Number one, the log. Start on the mat. The hoop is out. Year Sevens can use the hoop. End on the box."))
     assert [s.divisions for s in sheet.stations[0].surfaces if s.divisions] == [{"Year Sevens": "in"}]
+    said = "Number one, the log. Start on the mat. Year Sevens may use the ladder. For the year sevens the rope is in too. End on the box."
+    told = [s.divisions for s in draft(words_of(said)).stations[0].surfaces if s.divisions]
+    assert told == [{"Year Sevens": "in"}] * 2, "one class has one name in a walk"
 
 
 def test_no_thing_is_for_itself_and_no_class_is_a_thing() -> None:
