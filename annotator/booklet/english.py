@@ -38,6 +38,8 @@ ENGLISH: dict[str, Forms] = {
     "everywhere-note": "What is not named is out of play.",
     "division-list": "Divisions",
     "division-differs": "{division}: see {stations}.",
+    "division-differs-everywhere": "{division}: see “{everywhere}”.",
+    "division-differs-there-too": "{division}: see “{everywhere}” and {stations}.",
     "division-same": "{division}: no difference.",
     "default-rule": "What is not named is out of play.",
     "caution": (

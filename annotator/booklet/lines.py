@@ -199,20 +199,20 @@ class Teller:
         return plain(self.wording.say(own)) if own in ENGLISH else self.named(ranking)
 
     def divisions(self, course: Course, stations: Sequence[Station]) -> tuple[Section, ...]:
-        """Each division with the stations where a rule differs for it."""
+        """Each division with where a rule differs for it: at every station, or at which."""
+
+        def differs(items: Iterable[Surface | BlanketRule], name: str) -> bool:
+            return any((one.divisions or {}).get(name, one.ruling) != one.ruling for one in items)
+
         rules = []
         for name in course.divisions:
-            numbers = [
-                self.wording.say("station", number=station.number)
-                for station in stations
-                if any(
-                    (one.divisions or {}).get(name, one.ruling) != one.ruling
-                    for one in station.surfaces
-                    if self.drafts or one.state == "accepted"
-                )
-            ]
-            key = "division-differs" if numbers else "division-same"
-            told = self.wording.phrase(key, division=self.named(name).capital(), stations=self.wording.list(numbers))
+            told_at = {station.number: [one for one in station.surfaces if self.drafts or one.state == "accepted"] for station in stations}
+            numbers = [self.wording.say("station", number=number) for number, surfaces in told_at.items() if differs(surfaces, name)]
+            everywhere = differs(_surfaces(self.accepted(course.blanket)), name)
+            key = ("division-differs-there-too" if everywhere else "division-differs") if numbers else "division-same"
+            key = "division-differs-everywhere" if everywhere and not numbers else key
+            values = {"stations": self.wording.list(numbers), "everywhere": self.wording.say("everywhere")}
+            told = self.wording.phrase(key, division=self.named(name).capital(), **values)
             rules.append(Rule(str(told), spans=told.marked))
         return (Section("division-list", self.wording.say("division-list"), tuple(rules)),) if rules else ()
 

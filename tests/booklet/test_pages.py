@@ -53,6 +53,15 @@ def test_the_course_page_tells_format_blanket_rules_and_divisions(edition: Bookl
     assert edition.stamp_line == "Edition 3 · code 7KQ2MX · May 9, 2026"
 
 
+def test_the_course_page_says_where_a_division_s_rules_for_every_station_differ(course: Course, stations: Sequence[Station]) -> None:
+    rope = BlanketRule(
+        rule="surface", surface="rope", ruling="out", divisions={"under-tens": "in", "adults": "in"}, state="accepted", id="b9"
+    )
+    texts = pages(course.model_copy(update={"blanket": (*course.blanket, rope)}), stations).texts()[0]
+    assert "Under-tens: see “At every station” and Station 2." in texts
+    assert "Adults: see “At every station”." in texts
+
+
 def test_limbs_are_told_with_a_surface_only_where_they_differ_from_the_station(edition: Booklet) -> None:
     assert words(edition, 2, "in") == ["Wooden beam"]
     assert words(edition, 3, "in") == ["Red rings, your choice (hands and feet)"]
