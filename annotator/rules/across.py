@@ -95,6 +95,62 @@ def about_blanket(who: str, surface: Ruled, rule: BlanketRule) -> str:
     return f"{who}: the {_what(surface)} is {here} here, but {there} everywhere by the rules said for the whole course."
 
 
+def kinds_against_blanket(surfaces: Sequence[S], blanket: Sequence[BlanketRule]) -> Iterator[tuple[S, BlanketRule]]:
+    """Each surface that a typed rule for every station rules otherwise for all of its kind: the red mat is the start, and mats are out.
+
+    Who says so on the walk has the course before the eyes and means other mats; who types it may not have thought of that one. A rule for a
+    narrower kind that agrees with the station ("red mats are in") goes before that for the wider one.
+    """
+    ruled = [rule for rule in blanket if rule.rule == "surface" and rule.ruling and not (rule.part or rule.divisions or rule.said)]
+    for surface in surfaces:
+        mine = [rule for rule in ruled if surface.part is None and not surface.divisions and _is_kind_of(surface.name, rule.surface)]
+        for rule in mine:
+            closer = [other for other in mine if len(_bare(other.surface or "")) > len(_bare(rule.surface or ""))]
+            if rule.ruling != surface.ruling and not same_name(rule.surface, surface.name) and not closer:
+                yield surface, rule
+
+
+def _is_kind_of(name: str, kind: str | None) -> bool:
+    """Whether a name is of a kind of things, or written for it: "red mat" of "the mats".
+
+    >>> _is_kind_of("red mat", "the mats"), _is_kind_of("mat", "mats"), _is_kind_of("mat", "red mats"), _is_kind_of("mat stack", "mats")
+    (True, True, False, False)
+    """
+    mine, yours = _bare(name), _bare(kind or "")
+    return bool(yours) and len(yours) <= len(mine) and same_name(" ".join(mine[-len(yours) :]), " ".join(yours))
+
+
+def about_kind(who: str, surface: Ruled, rule: BlanketRule) -> str:
+    """The sentence for one that `kinds_against_blanket` found."""
+    here, there = (_in_words(ruling) for ruling in (surface.ruling, rule.ruling))
+    kind = _ARTICLE.sub("", rule.surface or "")
+    return (
+        f"{who}: the {_what(surface)} is {here} here, but “{kind}: {there}” is a rule for every station. Change one of them; or put this "
+        "aside if that rule is not about it."
+    )
+
+
+def classes_against_blanket(surfaces: Sequence[S], blanket: Sequence[BlanketRule]) -> Iterator[tuple[S, BlanketRule, str, Ruling]]:
+    """Each surface that rules for all what a rule for the whole course rules otherwise for a class, with the class and that ruling.
+
+    The station's own line holds there, and the class would be told two things.
+    """
+    for surface in surfaces:
+        for rule in blanket:
+            if rule.rule == "surface" and same_name(rule.surface, surface.name) and same_name(rule.part, surface.part):
+                for division, ruling in (rule.divisions or {}).items():
+                    if ruling not in (rule.ruling, (surface.divisions or {}).get(division, surface.ruling)):
+                        yield surface, rule, division, ruling
+
+
+def about_class(who: str, surface: Ruled, division: str, ruling: Ruling) -> str:
+    """The sentence for one that `classes_against_blanket` found."""
+    here, there = _in_words("in" if ruling == "out" else "out"), _in_words(ruling)
+    return (
+        f"{who}: the {_what(surface)} is {here} for {division} here, but {there} for them by a rule for every station. Change one of them."
+    )
+
+
 def against_neighbour(before: Sequence[Ruled], after: Sequence[S]) -> Iterator[tuple[Ruled, S]]:
     """Each part of a shared platform (one station's finish, the next one's start) that the two stations rule differently."""
     ends = [surface.name for surface in before if surface.role == "finish"]

@@ -12,11 +12,15 @@ from collections.abc import Iterator, Sequence
 from annotator.course import BlanketRule, Course, Dismissal, Finding, FindingKind, Mark, Said, Severity, Station, Still, Surface
 from annotator.rules.across import (
     about_blanket,
+    about_class,
+    about_kind,
     about_neighbour,
     about_ruled_twice,
     about_start_and_finish,
     against_blanket,
     against_neighbour,
+    classes_against_blanket,
+    kinds_against_blanket,
     limbs_known,
     named_alike,
     ruled_twice,
@@ -226,6 +230,12 @@ def _across(course: Course, before: Station | None, station: Station) -> Iterato
     for surface, rule in against_blanket(station.surfaces, course.blanket):
         said = (*surface.said[:1], *rule.said[:1])
         yield _finding("contradiction", station, "blocks", about_blanket(who, surface, rule), surface.id, said)
+    for surface, rule in kinds_against_blanket(station.surfaces, course.blanket):
+        said = (*surface.said[:1], *rule.said[:1])
+        yield _finding("contradiction", station, "warning", about_kind(who, surface, rule), surface.id, said)
+    for surface, rule, division, ruling in classes_against_blanket(station.surfaces, course.blanket):
+        said = (*surface.said[:1], *rule.said[:1])
+        yield _finding("contradiction", station, "warning", about_class(who, surface, division, ruling), surface.id, said)
     for mine, yours in against_neighbour(before.surfaces, station.surfaces) if before else ():
         about = about_neighbour(who, called(before.number, before.name) if before else "", mine, yours)
         yield _finding("contradiction", station, "blocks", about, yours.id, (*mine.said[:1], *yours.said[:1]))

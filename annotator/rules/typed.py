@@ -7,11 +7,12 @@ a person looks at what was understood first.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from annotator.course import BlanketRule, RunFormat, Word
 from annotator.rules.blanket import find_blanket
+from annotator.rules.called import named_at
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.runformat import find_format
 from annotator.rules.typed_classes import as_for_classes, names_classes
@@ -27,22 +28,47 @@ _RULING = re.compile(
     r"|n't\b|[.!?;]$",
     re.IGNORECASE,
 )  # a thing that has one of them in its name is only looked at first
+_BARE = re.compile(
+    r"(?:the |all |any )?(?P<thing>(?:[\w'-]+,? ){0,9}?[\w'-]+):? "
+    r"(?P<ruling>(?:not )?(?:allowed|permitted|okay|ok|fine)|(?:in|out)(?: of)?(?: play)?|off[- ]limits|forbidden|banned|prohibited|barred)"
+    r"(?: everywhere)?[.!;]?",
+    re.IGNORECASE,
+)  # "mats out", "ropes allowed": a rule without a verb
+_HAND = r"(?:hands?|fingers?|gloves?|arms?|elbows?)"
+_FOOT = r"(?:feet|foot|shoes?|boots?|trainers|soles?|toes?|heels?|knees?|legs?)"
+_LIMB = rf"(?:{_HAND}|{_FOOT})"
+_LIMBS_BARRED = re.compile(
+    rf"(?:\b(?:no|not|never|nobody|without)\b|n't\b).*\b(?:with|by|using|use) (?:\w+ ){{0,2}}{_LIMB}\b|\bno (?:\w+ )?{_LIMB}\b|"
+    rf"\b(?:keep|take) (?:\w+ )?{_FOOT}\b|(?:^|\bstation, )(?:your |the |any )?(?:{_LIMB} (?:\w+ )?(?:not\b|\w+n't\b)|{_FOOT} off\b)",
+    re.IGNORECASE,
+)
+"""What keeps some limbs off a thing and says nothing of the others: out for all would be more than was typed. "Hands off" is no such."""
+
+
+_SAYS = re.compile(
+    r"^(?:no|keep|leave|stay|never|only|use|touch)\b|\b(?:may|must|can|cannot|could|should|shall|will|gets?|has|have|is|are|do|does|not|if|"
+    r"when|you|they|we|nobody|everybody|everyone)\b|n't\b|[.!?]$",
+    re.IGNORECASE,
+)
+"""What no name of a thing has."""
 
 
 @dataclass(frozen=True, slots=True)
 class Typed:
     """`name` says that the text only names a thing; else it was read, and `left` are the sentences of which nothing was understood.
 
-    A sentence of which a part was understood is not in `left`; what stands behind the last word that is read is.
+    A sentence of which a part was understood is not in `left`; what stands behind the last word that is read is. `may_be_name`: nothing was
+    understood, and for all that is known it may be a thing's name.
     """
 
     rules: tuple[BlanketRule, ...] = ()
     format: RunFormat | None = None
     name: bool = False
     left: tuple[str, ...] = ()
+    may_be_name: bool = False
 
 
-def read_typed(text: str, names: Sequence[str] = ()) -> Typed:
+def read_typed(text: str, names: Sequence[str] = (), divisions: Collection[str] = ()) -> Typed:
     """Read what was typed as a rule for every station.
 
     Parameters
@@ -51,6 +77,9 @@ def read_typed(text: str, names: Sequence[str] = ()) -> Typed:
         One sentence or several, with or without a full stop; only the first 200 words are read, the rest is `left`.
     names
         The names list of the course.
+    divisions
+        The classes of athletes that the course has. "Adults" is one where it is among them; where not, it may be everybody, and what is
+        typed of adults is left.
 
     Returns
     -------
@@ -68,48 +97,69 @@ def read_typed(text: str, names: Sequence[str] = ()) -> Typed:
     written, unread = " ".join(words[:MOST_WORDS]), " ".join(words[MOST_WORDS:])
     if not any(sign.isalpha() for sign in text):
         return Typed()
-    sentences = [piece for piece in re.split(r"(?<=[.!?;])\s+", written) if piece]
-    plain = _lines(written, names)
+    typed = {_whole(piece): piece for piece in re.split(r"(?<=[.!?;])\s+", written) if piece}
+    sentences = list(typed)
+    plain = _lines(" ".join(sentences), names)
     placed = _lines(" ".join(f"{EVERYWHERE} {piece[:1].lower()}{piece[1:]}" for piece in sentences), names)
     run = find_format([(line.plain, line.said) for line in plain])
     lines, rules = max(((each, find_blanket(each, each)) for each in (plain, placed)), key=lambda read: len(read[1]))
-    read = _in_turn(lines, rules)
+    known = frozenset(each.casefold() for each in divisions)
+    read = _in_turn(lines, rules, known)
     left_out = {line.said.start for line, mine in zip(lines, read, strict=True) if mine is None}
     understood = {line.said.start for line, mine in zip(lines, read, strict=True) if mine == [] and any(_of(rule, line) for rule in rules)}
     rules = tuple(rule for mine in read for rule in mine or ())
-    if run is not None and any(names_classes(line) for line in plain if line.said.start in {said.start for said in run.said}):
+    if run is not None and any(names_classes(line, known) for line in plain if line.said.start in {said.start for said in run.said}):
         run = None  # how a run is counted is one for all
     if not rules and run is None and _is_name(written):
-        return Typed(name=True)
+        return Typed(name=True, may_be_name=True)
     used = ({said.start for rule in rules for said in rule.said} | understood) - left_out
     used_by_run = {said.start for said in run.said} if run else set[float]()
     counts = {line.index for line in plain if line.said.start in used_by_run}
     not_used = [line.said.text for line in lines if line.said.start not in used and line.index not in counts]
-    left = tuple(_as_typed(said.removeprefix(EVERYWHERE).strip(), sentences) for said in not_used)
+    left = tuple(_as_typed(said.removeprefix(EVERYWHERE).strip(), typed) for said in not_used)
     left += (unread,) if unread else ()
     bare = tuple(rule.model_copy(update={"said": (), "confidence": None}) for rule in rules)
-    return Typed(bare, None if run is None else run.model_copy(update={"said": ()}), left=left)
+    classes = any(names_classes(line, known) or named_at(line) for line in (*plain, *placed))
+    unlike = bool(bare) or run is not None or classes or _SAYS.search(written) is not None
+    return Typed(bare, None if run is None else run.model_copy(update={"said": ()}), left=left, may_be_name=not unlike)
 
 
-def _as_typed(said: str, sentences: Sequence[str]) -> str:
-    return next((each for each in sentences if each.lower() == said.lower()), said)
+def _whole(piece: str) -> str:
+    """A rule without a verb as a sentence: "mats out" says that they are."""
+    bare = _BARE.fullmatch(piece)
+    if bare is None:
+        return piece
+    thing = bare["thing"] if " and " in bare["thing"] else " and ".join(bare["thing"].rsplit(", ", 1))
+    whole = f"The {thing} {'are' if thing.endswith('s') else 'is'} {bare['ruling']}."
+    return piece if any(named_at(line) for line in _lines(f"{piece}. {whole}", ())) else whole
+
+
+def _as_typed(said: str, typed: Mapping[str, str]) -> str:
+    return next((piece for sentence, piece in typed.items() if sentence.lower() == said.lower()), said)
 
 
 def _of(rule: BlanketRule, line: Line) -> bool:
     return any(said.start == line.said.start for said in rule.said)
 
 
-def _in_turn(lines: Sequence[Line], rules: Sequence[BlanketRule]) -> list[list[BlanketRule] | None]:
+def _in_turn(lines: Sequence[Line], rules: Sequence[BlanketRule], divisions: Collection[str]) -> list[list[BlanketRule] | None]:
     """For each sentence its rules, with what it says for classes; None where that is not understood."""
     out: list[list[BlanketRule] | None] = []
     before: list[BlanketRule] | None = None
     for line in lines:
         mine = [rule for rule in rules if min(said.start for said in rule.said) == line.said.start]
-        read = as_for_classes(line, mine, before)
+        read = as_for_classes(line, mine, before, divisions)
+        read = None if _bars_limbs(line.said.text) and any(rule.ruling == "out" for rule in mine) else read
         out.append(read)
         goes_on = before is not None and (read is None or (mine and not read))
-        before = (read or []) if names_classes(line) else before if goes_on else None
+        before = (read or []) if names_classes(line, divisions) else before if goes_on else None
     return out
+
+
+def _bars_limbs(text: str) -> bool:
+    """Whether a sentence keeps hands off and not feet, or the other way round."""
+    every = all(re.search(rf"\b{limb}\b", text, re.IGNORECASE) for limb in (_HAND, _FOOT))
+    return not every and _LIMBS_BARRED.search(text) is not None
 
 
 def _lines(text: str, names: Sequence[str]) -> tuple[Line, ...]:

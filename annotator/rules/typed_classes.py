@@ -7,7 +7,7 @@ for one class is never put down for all.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from annotator.course import BlanketRule
@@ -25,12 +25,14 @@ _BETWEEN = frozenset({",", "and", "or", "nor", "the", "a", "an", "any", "all", "
 """Words between two things of one list."""
 
 
-def names_classes(line: Line) -> bool:
-    """Whether a sentence names a class of athletes; "adults" and "kids" may be everybody."""
-    return bool(_classes(line))
+def names_classes(line: Line, divisions: Collection[str]) -> bool:
+    """Whether a sentence names a class of athletes; "adults" only where the course has that division (casefolded): else everybody."""
+    return bool(_classes(line, divisions))
 
 
-def as_for_classes(line: Line, rules: Sequence[BlanketRule], before: Sequence[BlanketRule] | None) -> list[BlanketRule] | None:
+def as_for_classes(
+    line: Line, rules: Sequence[BlanketRule], before: Sequence[BlanketRule] | None, divisions: Collection[str]
+) -> list[BlanketRule] | None:
     """The rules of a sentence with what it says for classes, None where what it says for one is not understood.
 
     What is only told for a class is the other way round for everybody else, as at a station. Limbs are the same for all classes.
@@ -43,8 +45,15 @@ def as_for_classes(line: Line, rules: Sequence[BlanketRule], before: Sequence[Bl
         What was found in it as if it held for everybody.
     before
         What the sentence before it came to if that named a class; what this says of the same class, or of the rest, then belongs to it.
+    divisions
+        The classes of the course, casefolded.
     """
-    classes = _classes(line)
+    classes = _classes(line, divisions)
+    named = {key for *_, key in named_at(line)} | {
+        each for each in divisions if re.search(rf"\b{re.escape(each)}\b", line.said.text.casefold())
+    }
+    if {key.casefold() for key in named} - {key.casefold() for key in classes}:
+        return None  # adults, and nobody knows whether that is everybody; or a division of the course that is read as everybody
     if not classes and before is not None and (_GOES_ON.match(line.plain) or names_the_rest(line)):
         told = {rule.ruling for rule in rules} | {each.ruling for each in rules_of(line, lambda _: True)}
         return [] if before and names_the_rest(line) and told <= {rule.ruling for rule in before} else None
@@ -66,8 +75,8 @@ def as_for_classes(line: Line, rules: Sequence[BlanketRule], before: Sequence[Bl
     return [*for_all, *(_divided(line, k, told_here, rules) for k in sorted(things))]
 
 
-def _classes(line: Line) -> set[str]:
-    return {key for *_, key in named_at(line)} - EVERYDAY
+def _classes(line: Line, divisions: Collection[str]) -> set[str]:
+    return {key for *_, key in named_at(line) if key not in EVERYDAY or key.casefold() in divisions}
 
 
 def _same(one: int, other: int, line: Line) -> bool:

@@ -233,12 +233,16 @@ class TypedRun(View):
 
 
 class TypedView(View):
-    """What was understood of a typed text. `name`: it only names a thing. `left`: the sentences of which nothing was understood."""
+    """What was understood of a typed text. `name`: it only names a thing. `left`: the sentences of which nothing was understood.
+
+    `may_be_name`: nothing was understood, and it may be a thing's name.
+    """
 
     rules: list[TypedRule]
     format: TypedRun | None
     name: bool
     left: list[str]
+    may_be_name: bool
 
 
 # Taken

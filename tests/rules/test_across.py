@@ -89,6 +89,31 @@ def test_what_fits_a_rule_for_the_whole_course_raises_no_alarm(surface: Surface)
     assert found(COURSE, station(1, thing("box", "start"), surface, thing("mat", "finish"))) == []
 
 
+def typed(surface: str, ruling: str = "out", **more: Any) -> BlanketRule:
+    return BlanketRule.model_validate({"rule": "surface", "surface": surface, "ruling": ruling, "state": "accepted", "id": surface, **more})
+
+
+def test_a_typed_rule_for_a_kind_of_things_is_held_against_each_of_them() -> None:
+    at = station(1, thing("red mat", "start"), thing("beam"), thing("mat stack", "finish"))
+    course = COURSE.model_copy(update={"blanket": (typed("mats"),)})
+    [finding] = [each for each in check(course, [at]) if each.kind == "contradiction"]
+    assert (finding.severity, finding.surface) == ("warning", "u-red-mat")
+    assert "the red mat is in play here, but “mats: out of play” is a rule for every station" in finding.about
+    aside = Dismissal(kind="contradiction", surface="u-red-mat", by="Ana", because="the landing mats are meant")
+    assert found(course, at.model_copy(update={"dismissed": (aside,)})) == []
+    closer = COURSE.model_copy(update={"blanket": (typed("mats"), typed("red mats", "in"))})
+    assert found(closer, at) == [], "the narrower rule says what holds for it"
+
+
+def test_a_class_that_a_rule_for_every_station_sets_apart_and_the_station_does_not_is_told() -> None:
+    at = station(1, thing("box", "start"), thing("rope"), thing("rail", ruling="out", divisions={"juniors": "in"}), thing("mat", "finish"))
+    rules = (typed("ropes", "in", divisions={"juniors": "out"}), typed("rail", divisions={"juniors": "in"}))
+    course = COURSE.model_copy(update={"blanket": rules})
+    assert [about for _, _, about in found(course, at)] == [
+        "Station 1: the rope is in play for juniors here, but out of play for them by a rule for every station. Change one of them."
+    ]
+
+
 def test_an_exception_that_a_person_put_aside_stays_aside_until_something_else_clashes() -> None:
     exception = station(1, thing("box", "start"), thing("foam blocks"), thing("mat", "finish"))
     aside = Dismissal(kind="contradiction", surface="u-foam-blocks", by="Ana", because="here they are steps")

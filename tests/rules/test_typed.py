@@ -104,6 +104,66 @@ def test_endless_text_is_read_to_its_two_hundredth_word() -> None:
     assert read.left == ("Ropes are in. The post pads are out.",), "what was not read is told"
 
 
+@pytest.mark.parametrize(
+    ("text", "things"),
+    [
+        ("mats out", ["mats"]),
+        ("rings and ropes out", ["rings", "ropes"]),
+        ("red mats, blue mats out", ["red mats", "blue mats"]),
+        ("floor, red mats, ropes: out of play", ["floor", "red mats", "ropes"]),
+    ],
+)
+def test_a_rule_without_a_verb_is_one_for_each_thing_of_its_list(text: str, things: list[str]) -> None:
+    read = read_typed(text)
+    assert [(rule.surface, rule.ruling) for rule in read.rules] == [(thing, "out") for thing in things]
+    assert read.left == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Don't touch the ropes with your feet",
+        "No shoes on the mats",
+        "No hands on the walls.",
+        "The ropes must not be touched with the feet.",
+        "Feet may not touch the ropes.",
+        "Keep your feet off the mats",
+        "The mats may not be touched by hand",
+    ],
+)
+def test_what_keeps_some_limbs_off_is_not_read_as_out_for_all(text: str) -> None:
+    read = read_typed(text)
+    assert (read.rules, read.left, read.may_be_name) == ((), (text,), False)
+
+
+@pytest.mark.parametrize("text", ["Hands off the walls", "Keep your hands off the walls", "No hands or feet on the walls"])
+def test_hands_off_is_said_of_all_limbs(text: str) -> None:
+    assert [(rule.surface, rule.ruling) for rule in read_typed(text).rules] == [("walls", "out")]
+
+
+def test_adults_are_a_class_where_the_course_has_it_as_a_division_and_may_be_everybody_where_not() -> None:
+    text = "Adults can't use the ropes"
+    assert (read_typed(text).rules, read_typed(text).left) == ((), (text,))
+    (ropes,) = read_typed(text, divisions=("Adults", "juniors")).rules
+    assert (ropes.surface, ropes.ruling, ropes.divisions) == ("ropes", "in", {"adults": "out"})
+    foxes = "The foxes may not touch the blue rings"
+    assert read_typed(foxes, divisions=("foxes",)).left == (foxes,), "not for all what is told of a division"
+
+
+@pytest.mark.parametrize(
+    ("text", "may_be"),
+    [
+        ("post pads", True),
+        ("the swingy thing that turns", True),
+        ("foot rail", True),
+        ("Seniors get two tries", False),
+        ("mats out", False),
+    ],
+)
+def test_only_what_may_name_a_thing_is_offered_as_a_name(text: str, may_be: bool) -> None:
+    assert read_typed(text).may_be_name == may_be
+
+
 FOR_CLASSES: list[tuple[str, list[tuple[str, str, dict[str, str]]]]] = [
     ("steps are out, but in for under-tens", [("steps", "out", {"under-tens": "in"})]),
     ("Under-tens may use the steps, nobody else.", [("steps", "out", {"under-tens": "in"})]),

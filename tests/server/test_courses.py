@@ -319,10 +319,11 @@ def test_a_typed_rule_is_read_and_nothing_is_changed_by_it(client: Client, libra
 
     before = library.course(drafted)
     pads = {"rule": "surface", "surface": "post pads", "part": None, "ruling": "out", "contact": None, "divisions": None}
-    assert typed("The post pads are out.") == {"rules": [pads], "format": None, "name": False, "left": []}
+    assert typed("The post pads are out.") == {"rules": [pads], "format": None, "name": False, "left": [], "may_be_name": False}
     assert typed("You get two retries.")["format"] == {"retries": 2, "ranking": None}
-    assert typed("post pads") == {"rules": [], "format": None, "name": True, "left": []}
-    assert typed("The sun shines today.") == {"rules": [], "format": None, "name": False, "left": ["The sun shines today."]}
+    assert typed("post pads") == {"rules": [], "format": None, "name": True, "left": [], "may_be_name": True}
+    sun = {"rules": [], "format": None, "name": False, "left": ["The sun shines today."], "may_be_name": False}
+    assert typed("The sun shines today.") == sun
     assert library.course(drafted) == before
     assert client.post("/api/courses/none/typed", json={"text": "floor"}).status_code == 404
     assert client.post(f"/api/courses/{drafted}/typed", json={"text": ""}).status_code == 422

@@ -2976,11 +2976,15 @@ export interface components {
         /**
          * TypedView
          * @description What was understood of a typed text. `name`: it only names a thing. `left`: the sentences of which nothing was understood.
+         *
+         *     `may_be_name`: nothing was understood, and it may be a thing's name.
          */
         TypedView: {
             format: components["schemas"]["TypedRun"] | null;
             /** Left */
             left: string[];
+            /** May Be Name */
+            may_be_name: boolean;
             /** Name */
             name: boolean;
             /** Rules */

@@ -22,7 +22,7 @@ const rule = (surface: string | null, change: Partial<TypedRule> = {}): TypedRul
   divisions: null,
   ...change,
 });
-const read = (change: Partial<TypedView>): TypedView => ({ rules: [], format: null, name: false, left: [], ...change });
+const read = (change: Partial<TypedView>): TypedView => ({ rules: [], format: null, name: false, left: [], may_be_name: false, ...change });
 const stands = (of: TypedRule, change: Partial<BlanketRule> = {}): BlanketRule => ({
   ...of,
   id: "b1",
@@ -108,8 +108,17 @@ test.each([
   await screen.findByText(told, {}, PATIENCE);
   expect(screen.getByLabelText<HTMLInputElement>(s.label).value).toBe("Be kind.");
   expect(made).toEqual([]);
-  fireEvent.click(screen.getByRole("button", { name: s.asName }));
-  expect(made).toMatchObject([{ do: "add-blanket", rule: { surface: "Be kind." } }]);
+  const asName = screen.queryByRole("button", { name: s.asName });
+  expect(asName === null).toBe(told === s.nothing); // what was read and is no name is not offered as one
+  if (asName) fireEvent.click(asName);
+  expect(made).toMatchObject(asName ? [{ do: "add-blanket", rule: { surface: "Be kind." } }] : []);
+});
+
+test("what was read and may be a name goes in as one", async () => {
+  const { made, type } = opened({ json: read({ left: ["spinning thing"], may_be_name: true }) });
+  type("spinning thing");
+  fireEvent.click(await screen.findByRole("button", { name: s.asName }, PATIENCE));
+  expect(made).toMatchObject([{ do: "add-blanket", rule: { surface: "spinning thing" } }]);
 });
 
 test("what was understood of other words than those that stand there is not shown", async () => {

@@ -98,10 +98,11 @@ def edit(path: CoursePath, body: Edits) -> Response:
 @api.post("/<string:course>/typed", responses={200: TypedView, **WRITES})
 def typed(path: CoursePath, body: TypedText) -> Response:
     """Read what was typed as a rule for every station; nothing is changed by it."""
-    read = read_typed(body.text, desk().library.course(path.course).doc.names)
+    course = desk().library.course(path.course).doc
+    read = read_typed(body.text, course.names, course.divisions)
     rules = [TypedRule(**{field: getattr(rule, field) for field in TypedRule.model_fields}) for rule in read.rules]
     run = None if read.format is None else TypedRun(retries=read.format.retries, ranking=read.format.ranking)
-    return answer(TypedView(rules=rules, format=run, name=read.name, left=list(read.left)))
+    return answer(TypedView(rules=rules, format=run, name=read.name, left=list(read.left), may_be_name=read.may_be_name))
 
 
 @api.post("/<string:course>/undo", responses={200: CourseView, **WRITES})

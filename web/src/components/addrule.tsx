@@ -75,7 +75,13 @@ export function AddRule({ view, edit }: { view: CourseView; edit: (...edits: Edi
       <div role="status">
         {read?.kind === "not" && <p class="wrong">{read.why}</p>}
         {read?.kind === "read" && (
-          <Preview typed={read.typed} view={view} put={put} asName={typed.length <= LONGEST ? asName : null} leave={() => write(null)} />
+          <Preview
+            typed={read.typed}
+            view={view}
+            put={put}
+            asName={read.typed.may_be_name && typed.length <= LONGEST ? asName : null}
+            leave={() => write(null)}
+          />
         )}
       </div>
     </form>
@@ -104,6 +110,7 @@ function Preview({ typed, view, put, asName, leave }: Shown) {
           {typed.left.length > 0 && <p class="wrong">{s.left(typed.left)}</p>}
         </>
       )}
+      {!typed.may_be_name && (all.length === 0 || typed.left.length > 0) && <p class="quiet">{s.canSay}</p>}
       <div class="row">
         {edits.length > 0 && (
           <button type="button" onClick={() => put(...edits)}>

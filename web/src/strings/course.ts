@@ -26,6 +26,8 @@ export const typedRule = {
   instead: (now: string) => `(in place of: ${now})`,
   nothing: "No rule was understood in this. Say it another way, for example “The floor is out.” or “You may not skip a platform.”",
   left: (sentences: readonly string[]) => `Not understood: ${sentences.map((each) => `“${each}”`).join(" ")}`,
+  canSay:
+    "A rule for every station can say that a thing is in or out, for everybody (“The mats are out.”) or for a division (“Juniors may use the rail.”), and for which limbs it is in (“Ropes: hands only.”). More it cannot hold.",
   asName: "It is only the name of a thing",
   away: "A sentence is read by the server, which does not answer now. It stays here as you typed it.",
 } as const;
