@@ -104,7 +104,7 @@ def _in_a_list(named: Sequence[Named], k: int, text: str) -> bool:
 
 
 _AND_THEN = re.compile(r" (?:and|or)(?: the| our)? ")
-_SIDE = re.compile(r"^(?:over|under)-|-and-(?:over|under)$")
+_SIDE = re.compile(r"^(?:over|under)-|-and-(?:over|under|up)$")
 
 
 def _rather_by_age(name: Named, age: Named, between: str, text: str) -> bool:

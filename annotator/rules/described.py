@@ -44,7 +44,8 @@ _FOR_NOW = one_of(
     r"on (?:the|that|this|it|your|top|one|both|a|an|all|hands|feet|time)",
     r"in (?:the|that|this|it|your|one|both|trouble|doubt|time|front|play|between)",
     r"(?!(?:expecting|visiting|wearing|carrying|drawing|waiting|working|living|training)\b)\w+ing",
-    r"\w+in'",
+    r"\w+in(?=')",
+    *alternatives("tippy wobbly shaky dizzy unsteady wobbling teetering stretched stretching"),
 )
 """What somebody is at one moment of a run."""
 _HAS_NOW = one_of(
@@ -84,8 +85,8 @@ _ENDS = one_of(
     r" (?:you|ye|they|he|she|we|then|it's|there's|that's)\b(?! are to\b)",
     " "
     + word_of(
-        *alternatives("can may must should shall will won't don't doesn't cannot can't is are gets? takes? uses? leaves? goes stays?"),
-        *alternatives("keeps? ha(?:s|ve) needs? starts? finish(?:es)? climbs? walks? also only but"),
+        *alternatives("can may must should shall will won't don't doesn't cannot can't is are gets? takes? uses? leaves? stays?"),
+        *alternatives("go(?:es)? pass(?:es)? skips? keeps? ha(?:s|ve) needs? starts? finish(?:es)? climbs? walks? also only but"),
     ),
     r" (?:and|so) (?:you|they|the|that|it|then|it's)\b",
     r" (?:or|and) if\b",

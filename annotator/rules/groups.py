@@ -346,7 +346,7 @@ def _may_be_people(word: str) -> bool:
 
 def _key_of(match: re.Match[str], kind: str, said: str) -> str:
     if kind == "and":
-        side = "under" if match[2] in ("under", "unders", "younger", "below", "less", "down") else "over"
+        side = "under" if match[2] in ("under", "unders", "younger", "below", "less", "down") else "up" if match[2] == "up" else "over"
         age = match[1].removesuffix("ies") + "y" if match[1].endswith("ies") else match[1]
         return f"{_age_word(age)}-and-{side}"
     if kind == "side":
@@ -378,15 +378,30 @@ def _key_of(match: re.Match[str], kind: str, said: str) -> str:
 
 
 def as_written(key: str, texts: Iterable[str]) -> str:
-    """The key of a class, or its name where one of the texts it is of writes it as one.
+    """The key of a class, or its name where one of the texts it is of writes it as one; all of them where one text speaks of them all.
 
     >>> as_written("year-sevens", ["The Year Sevens may."]), as_written("year-sevens", ["The year sevens may."])
     ('Year Sevens', 'year-sevens')
+    >>> as_written("deacon", ["The rail is for the deacons, so if you a deacon you can."]), as_written("in a wheelchair", [])
+    ('deacons', 'wheelchair users')
     """
-    name = key.replace("-", " ").title() if _YEARS_AT_SCHOOL.fullmatch(key) else key
-    return name if any(name in text.replace("-", " ") for text in texts) else key
+    for pattern, name in _BETTER_CALLED:
+        key = pattern.sub(name, key)
+    name = key.replace("-", " ").title() if _YEARS_AT_SCHOOL.fullmatch(key) else f"{key}s"
+    return name if any(re.search(rf"\b{re.escape(name)}\b", text.replace("-", " ")) for text in texts) else key
 
 
+_BETTER_CALLED = tuple(
+    (re.compile(rf"^(?:{pattern})$"), name)
+    for pattern, name in (
+        (r"(?:\w+ )?(?:in|with|using|use) an? wheel ?chair", "wheelchair users"),
+        (r"(?:(?:draw|drawing|on|got|get|getting|have|having|with) (?:an?|the|your|their) )?(?:old[ -]age )?pension", "pensioners"),
+        (r"in (?:the |our )?(\w+ (?:squad|group|team|troop|choir|band))", r"\1"),
+        (r"(.*)(?:schoolchilds)", r"\1schoolchildren"),
+        (r"(\w+)[ -](?:or|and)[ -](under|over|up|down|below)", r"\1-and-\2"),
+    )
+)
+"""What a class is rather called than by the words that describe it."""
 _YEARS_AT_SCHOOL = re.compile(r"year-\w+s")
 
 
@@ -426,13 +441,14 @@ def _plural(word: str) -> str:
     return f"{word}s" if not word.endswith(("x", "s")) else f"{word}es"
 
 
-_AGED = re.compile(r"(?:(under|over)-(.+)|(.+)-and-(under|over))")
+_AGED = re.compile(r"(?:(under|over)-(.+)|(.+)-and-(under|over|up))")
 
 
 def opposite(one: str, other: str) -> bool:
     """Whether a class of ages is everybody that the other leaves over: "over-twelves" beside "under-twelves"."""
     a, b = _AGED.fullmatch(one), _AGED.fullmatch(other)
-    if not a or not b or (a[1] or a[4]) == (b[1] or b[4]):
+    sides = [(match[1] or match[4]).replace("up", "over") for match in (a, b) if match]
+    if not a or not b or sides[0] == sides[1]:
         return False
     years = [(match[2] or match[3]).removesuffix("es" if (match[2] or "").endswith("xes") else "s") for match in (a, b)]
     values = [NUMBER.get(year) for year in years]

@@ -118,10 +118,17 @@ def read_typed(text: str, names: Sequence[str] = (), divisions: Collection[str] 
     not_used = [line.said.text for line in lines if line.said.start not in used and line.index not in counts]
     left = tuple(_as_typed(said.removeprefix(EVERYWHERE).strip(), typed) for said in not_used)
     left += (unread,) if unread else ()
-    bare = tuple(rule.model_copy(update={"said": (), "confidence": None}) for rule in rules)
+    spelled = {each.casefold(): each for each in divisions}
+    bare = tuple(_without_words(rule, spelled) for rule in rules)
     classes = any(names_classes(line, known) or named_at(line) for line in (*plain, *placed))
     unlike = bool(bare) or run is not None or classes or _SAYS.search(written) is not None
     return Typed(bare, None if run is None else run.model_copy(update={"said": ()}), left=left, may_be_name=not unlike)
+
+
+def _without_words(rule: BlanketRule, spelled: Mapping[str, str]) -> BlanketRule:
+    """A rule that nobody said on the walk, with its classes as the course spells them."""
+    told = {spelled.get(key.casefold(), key): ruling for key, ruling in (rule.divisions or {}).items()}
+    return rule.model_copy(update={"said": (), "confidence": None, "divisions": told or None})
 
 
 def _whole(piece: str) -> str:

@@ -37,6 +37,9 @@ DESCRIBED = [
     ("whoever steps past the line goes home", []),
     ("the boards that are upright may be held", []),
     ("the knobs are in unless they're cracked", []),
+    ("run clean past it if you're movin', that's fine", []),
+    ("lean on the bumper if you're tippy", []),
+    ("people with wide shoulders go with one shoulder first", ["with wide shoulders"]),
     ("who is it?", []),
     ("if you're a beginner, you can have the blue holds as well", ["beginners"]),
 ]

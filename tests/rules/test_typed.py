@@ -145,9 +145,9 @@ def test_adults_are_a_class_where_the_course_has_it_as_a_division_and_may_be_eve
     text = "Adults can't use the ropes"
     assert (read_typed(text).rules, read_typed(text).left) == ((), (text,))
     (ropes,) = read_typed(text, divisions=("Adults", "juniors")).rules
-    assert (ropes.surface, ropes.ruling, ropes.divisions) == ("ropes", "in", {"adults": "out"})
-    foxes = "The foxes may not touch the blue rings"
-    assert read_typed(foxes, divisions=("foxes",)).left == (foxes,), "not for all what is told of a division"
+    assert (ropes.surface, ropes.ruling, ropes.divisions) == ("ropes", "in", {"Adults": "out"}), "as the course spells it"
+    category = "The ropes are out for Category B"
+    assert read_typed(category, divisions=("Category B",)).left == (category,), "not for all what is told of a division"
 
 
 @pytest.mark.parametrize(

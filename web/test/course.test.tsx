@@ -3,6 +3,7 @@ import { cleanup, fireEvent, render, screen } from "@testing-library/preact";
 import { afterEach, expect, test, vi } from "vitest";
 import type { CourseView, Edit, StationView } from "../src/api";
 import { Choices, Others } from "../src/components/choices";
+import { Everywhere } from "../src/components/everywhere";
 import { StationList } from "../src/components/stationlist";
 import { CourseModel } from "../src/models/course";
 import { foreseen } from "../src/models/foresee";
@@ -101,6 +102,18 @@ test("before publishing it is told how many stations nobody signed and how much 
   expect(strings.editions.openEnds(unsigned, look)).toContain("Not signed by a second person: 2 stations.");
   expect(strings.course.rest(0, 0)).toBe("Nothing is left to do.");
   expect(strings.course.rest(look, unsigned)).toBe("Nobody signed 2 of its stations. 2 smaller things want a look.");
+});
+
+test.each([
+  [["signed", "accepted", "signed"], "2 stations are signed"],
+  [["signed", "accepted"], "1 station is signed"],
+  [["accepted"], null],
+])("beside the rules for every station stands what a change of them takes away: %s", async (standings, told) => {
+  const { model } = await opened([], () => "no line");
+  const plates = (standings as string[]).map((standing, k) => ({ id: `t${k}`, number: k + 1, name: null, standing, findings: 0 }));
+  render(<Everywhere model={model} view={view({ plates })} />);
+  const line = screen.queryByText(/signatures? away/);
+  expect(line?.textContent ?? null).toEqual(told === null ? null : expect.stringContaining(told as string));
 });
 
 test.each([

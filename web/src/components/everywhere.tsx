@@ -18,11 +18,13 @@ export function Everywhere({ model, view }: Shown) {
   const { blanket, format, divisions } = view.course;
   const edit = (...edits: Edit[]) => void model.editCourse(edits);
   const drafts = blanket.some((rule) => rule.state === "draft") || (format !== null && !view.course.format_by_hand);
+  const signed = view.plates.filter((plate) => plate.standing === "signed").length;
   const restOut = blanket.some((rule) => rule.rule === "unnamed-out");
   return (
     <section id="everywhere">
       <h2>{c.everywhere}</h2>
       {blanket.length === 0 && <p class="quiet">{c.noEverywhere}</p>}
+      {signed > 0 && <p class="quiet">{s.signaturesGo(signed)}</p>}
       <ul class="everywhere">
         {blanket.map((rule) => (
           <Rule key={rule.id} rule={rule} divisions={divisions} edit={edit} />

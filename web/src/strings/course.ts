@@ -79,6 +79,8 @@ export const coursePage = {
   acceptRule: (what: string) => `Accept: ${what}`,
   changeRule: (what: string) => `Change: ${what}`,
   addRule: "Add a rule for every station",
+  signaturesGo: (count: number) =>
+    `${one(count, "station is", "stations are")} signed. A change of these rules takes ${count === 1 ? "its signature" : "their signatures"} away: they hold there too.`,
   restOut: "What is not named is out of play",
   ruleGo: "Add",
   what: "What",
