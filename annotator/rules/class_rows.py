@@ -163,6 +163,12 @@ APPOSED = re.compile(
 """Between two names of one class: "the wee ones, so under nine"."""
 REPAIRED = re.compile(r"^[^%@]*,? (?:no|sorry|i mean|wait|hang on|rather),[^%@]*$")
 """Between a class and the one that is said in its place."""
+HAPPENED_OUT = re.compile(r"\b(?:took|knocked|wiped|thr(?:ew|own)|found|figured|worked|passed|wor[en]|freaked|spat) out\b")
+"""What happened with an "out" that rules nothing: "he took out somebody's coffee"."""
+STANDS_THERE = re.compile(
+    r"\b(?:stand|sit|wait|park|crowd|hang about|hang around|film|talk)(?:ing)? (?:right |just |around |over )?(?:there|here)\b"
+)
+"""Where somebody is not to be, who is in the way: no thing of it is ruled."""
 SPLIT = re.compile(
     r"(?<=[,.;:?!]) |(?= (?:and|so|while|whereas|because|cause|or) )|"
     r"(?<!body)(?<!one)(?<!all)(?<! lot)(?= but )"  # "everybody but the %0" stays whole

@@ -21,6 +21,7 @@ from annotator.rules.class_rows import (
     EVERYBODY,
     EXCLUSIVE,
     GIVES,
+    HAPPENED_OUT,
     HELD,
     MINDS,
     NO,
@@ -33,6 +34,7 @@ from annotator.rules.class_rows import (
     SETS_OUT,
     SHOWN,
     SPLIT,
+    STANDS_THERE,
     THE_REST,
     THINGS_ONLY,
     TOPIC,
@@ -69,7 +71,9 @@ class _Clause:
     @property
     def _own(self) -> str:
         """The clause without what it makes a condition of."""
-        return NO_MATTER.sub("", re.sub(r"\btoo \w+ for\b|\bif (?:you|they)\b[^%]*%\d*|\bif (?:you|they)\b(?!.*%).*$", "", self.text))
+        return HAPPENED_OUT.sub(
+            "", NO_MATTER.sub("", re.sub(r"\btoo \w+ for\b|\bif (?:you|they)\b[^%]*%\d*|\bif (?:you|they)\b(?!.*%).*$", "", self.text))
+        )
 
     @property
     def outright(self) -> bool:
@@ -82,6 +86,8 @@ class _Clause:
         own = self._own
         if self.rest and re.search(r"\b(?:nobody|no one) (?:else|older|bigger)", self.text):
             return "out"
+        if not self.mentions and STANDS_THERE.search(own):
+            return None  # "grown-ups, please don't stand right there" is said to who looks on
         if NO.search(own):
             return "out"
         if self.acted == "out" and re.search(r"\byou (?:may|can|could)\b", own):

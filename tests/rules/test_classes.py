@@ -188,6 +188,14 @@ def test_what_a_class_does_with_its_limbs_divides_nothing() -> None:
     assert [s.divisions for s in station.surfaces] == [None]
 
 
+@pytest.mark.parametrize(
+    "said", ["Grown-ups, please don't stand right there.", "Grown-ups, mind yourselves, he almost took out somebody's flask."]
+)
+def test_what_is_said_to_who_looks_on_rules_nothing(said: str) -> None:
+    told = station_of(f"You start on the red box. Walk along the log, feet only, to the round deck. {said} Finish on the round deck.")
+    assert [surface.divisions for surface in told.surfaces if surface.divisions] == []
+
+
 def test_where_a_class_is_told_to_wait_nothing_is_ruled() -> None:
     station = station_of("The hall floor is out. Anybody under eleven, stand by the judge so that I know who you are.")
     assert [(s.ruling, s.divisions) for s in station.surfaces] == [("out", None)]
