@@ -80,7 +80,7 @@ def without_doubles(named: Sequence[Named], text: str) -> list[Named]:
         last = kept[-1]
         between = text[last.end : one.begin]
         listed = between.strip(" ,") == "" and "," in between and (last.kind == "age") == (one.kind == "age")
-        listed = listed or _in_a_list(named, k - 1, text)
+        listed = listed or _in_a_list(named, k - 1, text) or _contrary(last.key, one.key) or _contrary(one.key, last.key)
         if REPAIRED.fullmatch(between) and last.kind == one.kind:
             kept[-1] = one
         elif APPOSED.fullmatch(between) and not listed and not (last.key in EVERYDAY and one.key.startswith("under-")):
@@ -93,6 +93,16 @@ def without_doubles(named: Sequence[Named], text: str) -> list[Named]:
         else:
             kept.append(one)
     return kept
+
+
+def _contrary(one: str, other: str) -> bool:
+    """Whether a word for the young stands beside an age of the old, or the other way: "for over-forties, the young ones may not"."""
+    young = _YOUNG.match(one) and (other.startswith("over-") or other.endswith(("-and-over", "-and-up")))
+    return bool(young or (_OLD.match(one) and (other.startswith("under-") or other.endswith("-and-under"))))
+
+
+_YOUNG = re.compile(r"(?:young|little|small|wee|tiny|kids|children|youngsters|bairns|littlies|tinies|nippers|tots)")
+_OLD = re.compile(r"(?:old|big|tall|grown|adults)")
 
 
 def _in_a_list(named: Sequence[Named], k: int, text: str) -> bool:

@@ -69,7 +69,8 @@ NO_MATTER = re.compile(
 YES = re.compile(
     word_of(
         *alternatives("may can could allowed in fine okay ok yes yep aye welcome good legal free liberty let open"),
-        *alternatives("get gets got have has use uses stand hold take help works?"),
+        *alternatives("get gets use uses stand hold take help works?"),
+        *alternatives("got have has", r"(?! (?:to|been|\w+ed)\b)"),  # "the rest have to stay up top", "they have practised"
         r"too(?! (?:big|heavy|tall|small|short|old|young|wide|long|low|high|fast|slow|much|many|risky|hard|easy|soft|slippery|far)\b)",
         *alternatives("only just for well also yours theirs their"),
         *alternatives("permitted admitted tolerated available exempted exempt granted entitled reserved holds supports"),
@@ -121,7 +122,7 @@ ALSO = re.compile(r"\b(?:too|also|as well|and so (?:can|may|do)|likewise|same)\b
 THE_REST = re.compile(
     word_of(
         r"(?:everybody|everyone|anybody|anyone|nobody|no one) "
-        r"(?:else|older|bigger|taller|heavier|lighter|younger|smaller|over that|above that)",
+        r"(?:else|(?:older|bigger|taller|heavier|lighter|younger|smaller)(?! than (?!that|this))|over that|above that)",
         r"(?:all |for )?(?:the )?(?:other|remaining) "
         r"(?:people|kids|athletes|competitors|ones of you|classes|groups|categories|divisions)",
         r"(?:all )?(?:the )?others",
@@ -134,7 +135,9 @@ THE_REST = re.compile(
     )
 )
 """Everybody who is in none of the classes told."""
-EVERYBODY = re.compile(r"\b(?:everybody|everyone|all of you|all of us|you all|anybody|anyone|nobody|no one|none of you|all)\b")
+EVERYBODY = re.compile(
+    r"\b(?:everybody|everyone|all of you|all of us|you all|anybody|anyone|nobody|no one|none of you|all)\b(?! (?:who|that|whose|who's)\b)"
+)
 _SAVE = "(?:but|except|bar|apart from|other than|excluding|save|minus)"
 ALL_BUT = re.compile(
     r"\b(?:(?P<none>nobody|no one|none of you)|everybody|everyone|anybody|anyone|all|you all|the whole lot)(?: of you)?,? "

@@ -158,7 +158,7 @@ def _clauses(line: Line) -> Iterator[_Clause]:
         offsets.append((len(out), begin))
         out += sign
         at = end
-    out += text[at:]
+    out = _OTHERS_OF_THEM.sub("%*", out + text[at:])
     place = 0
     for piece in SPLIT.split(out):
         begin = out.index(piece, place)
@@ -178,6 +178,10 @@ def _clauses(line: Line) -> Iterator[_Clause]:
             any(act.kind == "use" and f"@{act.mention}" in piece for act in line.acts),
             out[:begin],
         )
+
+
+_OTHERS_OF_THEM = re.compile(r"\b(?:all )?(?:the )?other %\d+")
+"""Everybody else by the name of a wider class: "not the venture scouts, the other scouts can"."""
 
 
 def _things_of(clause: _Clause, line: Line, known: Callable[[Mention], bool], *, waited_for: bool) -> list[int]:
@@ -248,10 +252,23 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
                 ruling = "in"
             elif EVERYBODY.search(clause.text):
                 out += [Ruled(each, EVERYONE, "in") for each in things]
+        if (
+            clause.classes
+            and clause.bare
+            and at
+            and clause.text.startswith("for ")
+            and (given := _SHOWN_BEFORE.fullmatch(clauses[at - 1].text))
+        ):
+            thing = int(given[1])
+            out += [Ruled(thing, one.key, "in", one.kind == "vague") for one in clause.classes]
+            ruled_before, waiting = "in", [*clause.classes]
+            continue
         if things and HELD.search(clause.text):
             things = []
         if not clause.classes and not clause.rest and not waiting and last and things and _THEY_MAY.match(clause.text):
             waiting = [*last]
+        if not clause.classes and _BUT_IF.match(clause.text):
+            waiting, rest_waits = [], False  # of whom that speaks nobody knows
         last = clause.classes or (() if clause.rest else last)
         if not things and OF_LIMBS.search(clause.text):
             waiting = [one for one in waiting if one.kind == "described" and ruling is None]
@@ -308,7 +325,7 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
             for one in classes:
                 before = clause.before + text[: text.find("%")] if clause.classes else clause.before
                 both = any(told.who == one.key and told.mention == each and told.ruling != ruling for told in out)
-                if both and ruling == "out" and not clause.classes and not EVERYBODY.search(clause.text):
+                if both and ruling == "out" and one not in clause.classes and not EVERYBODY.search(clause.text):
                     continue  # nobody is told both in one breath: "they can use the twine, I don't suppose it matters"
                 rule = replace(_one_rule(each, one, ruling, before, clause, out), pointed=_points(clause), outright=clause.outright)
                 out.append(replace(rule, alone=rule.alone or only_they))
@@ -326,6 +343,9 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
     return [replace(each, ruling="out" if each.ruling == "in" else "in") if each.who in excepted else each for each in out]
 
 
+_SHOWN_BEFORE = re.compile(r"(?:and |so |then |but |now )*(?:there's|there is|there are|you've got|you have|we have|we've got) @(\d+),")
+"""A thing that is shown and then given: "there is a net below, for the under-twelves"."""
+_BUT_IF = re.compile(r"but if (?:you|ye|they)\b(?!.*\b(?:can't|cannot|need|want|wish|like)\b)")
 _EITHER = re.compile(rf"{ALSO.pattern}|\b(?:n?either|both|nor)\b")
 
 
@@ -354,7 +374,7 @@ def _told_apart(so_far: Sequence[Ruled], thing: int | None, rest: _Clause, line:
 
 
 _LIKE = re.compile(r"(?:just |exactly )?(?:like|same as|as)\b")
-_AND = re.compile(r"and (?:the |our |any )*%\d+[,.]?")
+_AND = re.compile(r"and (?:the |our |any |anybody |anyone |those )*%\d+[,.]?")
 _NOT_THEY = re.compile(r"(?:and |but |the |our |my )*%\d+,? not[,.!]?")
 _AND_ALSO = re.compile(
     r"and (?:also|too|likewise)(?: for)? (?:the |our )?%|(?:and |or |so |the |our |any |all )*%\d+ (?:too|as well|likewise|also)[,.]?$"
@@ -366,7 +386,7 @@ _THEY_MAY = re.compile(
     r"keep off|do without)|(?:mustn't|must not|can't|cannot|may not|don't) (?:get|use|touch|take|have|hold|stand on))\b"
 )
 _AGAIN_ONLY = re.compile(r"(?:and |but )*(?:only|just) (?:the |our |for |my )*%\d+[,.]?")
-_GOES_ON = re.compile(r"(?:and|or) (?:the |our |for |also |any |all )*%")
+_GOES_ON = re.compile(r"(?:and|or) (?:the |our |for |also |any |all |anybody |anyone |those )*%")
 """A clause that goes on with a list of classes: "cubs and beavers may"."""
 
 

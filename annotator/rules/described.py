@@ -64,6 +64,8 @@ _LIVES = one_of(
     r"keeps?(?! (?:an?-)?\w+in[g'])",
     *alternatives("kept wore won declared trained"),
     r"(?:was|were) born",
+    r"ha(?:s|ve) (?:ever |already |once )?(?:finished|run|done|completed) (?:an?|the|one|your|their) (?:[\w-]+ ){0,2}"
+    r"(?:marathon|race|season|training|exam|test)",
     r"(?:walks?|go|goes|gets?) (?:about )?(?:with|on) (?:an?|sticks?|crutches|wheels)",
     r"came (?:here )?with",
     r"comes? from",
@@ -86,7 +88,7 @@ _ENDS = one_of(
     " "
     + word_of(
         *alternatives("can may must should shall will won't don't doesn't cannot can't is are gets? takes? uses? leaves? stays?"),
-        *alternatives("go(?:es)? pass(?:es)? skips? keeps? ha(?:s|ve) needs? starts? finish(?:es)? climbs? walks? also only but"),
+        *alternatives("go(?:es)? skips? keeps? ha(?:s|ve) needs? starts? finish(?:es)? climbs? walks? also only but"),
     ),
     r" (?:and|so) (?:you|they|the|that|it|then|it's)\b",
     r" (?:or|and) if\b",
@@ -96,7 +98,7 @@ _ENDS = one_of(
 
 # ---- who is described
 _MANY = one_of(
-    *alternatives("people persons folks? kids children athletes competitors guests visitors ladies gentlemen men women boys girls"),
+    *alternatives("people persons folks? kids children athletes competitors guests visitors ladies gentlemen gents men women boys girls"),
     *alternatives("riders runners climbers"),
 )
 _SOMEBODY = one_of(*alternatives("anyone anybody everyone everybody somebody someone"))
@@ -156,6 +158,7 @@ def _key_of(said: dict[str, str | None]) -> str:
     if said.get("be"):
         told = "not" if re.search(r"not|n't", said["be"] or "") else ""
     told = re.sub(r"^'ve ?", "", told)
+    said = {**said, "key": _DONE.sub("", said["key"] or "")}
     key = f"{told} {said['key']}".strip()
     while (shorter := _PADDING.sub("", key)) != key:
         key = shorter
@@ -163,6 +166,7 @@ def _key_of(said: dict[str, str | None]) -> str:
     return f"{one[1]}{'es' if one[1].endswith(('x', 's', 'ch', 'sh')) else 's'}" if one else key
 
 
+_DONE = re.compile(r"^ha(?:s|ve) (?=(?:ever |already |once )?(?:finished|run|done|completed) )")
 _ONE_OF_THEM = re.compile(r"an? ((?:(?!(?:with|of|in|from|to|who|or|and|bit|little|lot)\b)[a-z-]+ )?[a-z]{3,})")
 """What somebody is: the class is all of them, "if you're a beginner" speaks of the beginners."""
 

@@ -28,7 +28,8 @@ _CLASS = (
 )
 _PEOPLE = r"(?:ones|people|folks?|kids|children|guys|boys|girls|lads|lasses|athletes|competitors|players|runners|members|crew|users|uns)"
 _OF_SIZE = (
-    r"(?:grown|little|wee|small|smaller|young|younger|youngest|tiny|big|bigger|tall|taller|short|shorter|old|older|oldest|new|wheelchair)"
+    r"(?:grown|grown up|little|wee|small|smaller|young|younger|youngest|tiny|big|bigger|tall|taller|short|shorter|old|older|oldest|new|"
+    r"wheelchair)"
 )
 _VAGUE = rf"(?:tinies|youngsters|littlies|bairns|nippers|bigs|kids|children|boys|girls|{_OF_SIZE} {_PEOPLE})"
 _SCHOOL = (
@@ -45,6 +46,7 @@ _SAYS = (
     r"leave|also|keep|stay|need|aged|take|hold|start|finish|go|the|to|over|under|from|is|it|with|at|here|there|never|not)\b|[,.;:!?']|$)"
 )
 _NTH = "first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|eleventh|twelfth"
+_MEASURED = "(?:short|tall|small|bigg|low|high)er than"
 _NO_AGE = r"(?! (?:feet|foot|metres?|meters?|seconds|minutes|steps|bars|stations|inches|times|goes|tries|of (?:the|them|these|those))\b)"
 _CHILD = r"(?:children|kids|those|anyone|anybody|everyone|athletes|competitors|all|people|aged|participants|for)"
 _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
@@ -70,7 +72,7 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             "measure",
         ),
         (
-            r"\b(?:under|over|below|above|shorter than|taller than)(?: about)? (?:four|five|six) (?:foot|feet)\b"
+            rf"\b(?:under|over|below|above|{_MEASURED})(?: about)? (?:four|five|six) (?:foot|feet)\b"
             r"(?! (?:of|deep|long|high|wide))",
             "measure",
         ),
@@ -78,7 +80,7 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (rf"\b(?:past|passed|gone) ({_TENS})\b{_NO_AGE}", "past"),
         (rf"\b(?:turned|reached) ({_TENS})\b(?! yet\b){_NO_AGE}", "from"),
         (
-            rf"\b(?:under|over|below|above|shorter than|taller than) (?:a|one|two|\d) ?met(?:re|er)s?(?: (?:{_TENS}|{_AGE}|"
+            rf"\b(?:under|over|below|above|{_MEASURED}) (?:a|one|two|\d) ?met(?:re|er)s?(?: (?:{_TENS}|{_AGE}|"
             rf"ninety))?\b(?! (?:of|deep|long|high|wide|away|off|from)\b)",
             "said",
         ),
@@ -112,7 +114,7 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (rf"\b(?:for|of|to) (?:the )?({_CLASS})\b", "name"),
         (rf"(?:^|[,.;:] |\b(?:and|so|but|or|only|well|then|now|adult|yes) )({_CLASS})\b{_SAYS}", "name"),
         (rf"\b({_CLASS})\b{_SAYS}", "name"),
-        (rf"(?:\b(?:the|for|our|only|you|and|or|any|to) |^|[,.;:] )({_VAGUE})\b{_SAYS}", "vague"),
+        (rf"(?:\b(?:the|for|our|only|you|and|or|any|to) |^|[,.;:] |\b(?:so|but) (?=grown))({_VAGUE})\b{_SAYS}", "vague"),
     )
 )
 _FOR_ONLY = re.compile(
@@ -176,6 +178,8 @@ EVERYDAY = frozenset(
         "grown ups",
         "grown folks",
         "grown people",
+        "grown up people",
+        "grown-up people",
         "bigs",
         "big ones",
         "grown ones",

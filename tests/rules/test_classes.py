@@ -202,6 +202,22 @@ def test_where_a_class_is_told_to_wait_nothing_is_ruled() -> None:
 
 
 DIVIDED = [
+    ("The top sledge is only for those over forty-five, the young ones may not have it.", "top sledge", {"over-forty-fives": "in"}),
+    ("There is a net, for the children younger than twelve, and grown-up people stay out of it.", "net", {"under-twelves": "in"}),
+    (
+        "Anyone who has finished a half marathon is not allowed on the ladder, everybody else can.",
+        "ladder",
+        {"finished a half marathon": "out"},
+    ),
+    (
+        "Those in the junior band could use the bench, but if you play with the big band, the bench is not yours.",
+        "bench",
+        {"junior band": "in"},
+    ),
+    ("The rail is out. Trainees may hold the rail, juniors and seniors may not.", "rail", {"trainees": "in"}),
+    ("The rails, for venture scouts not allowed to hold, the other scouts can use them.", "rails", {"venture scouts": "out"}),
+    ("The women and anybody under sixteen can pull on the strap, the men cannot.", "strap", {"women": "in", "under-sixteens": "in"}),
+    ("Smaller than one metre fifty, you get the ladder, taller people don't.", "ladder", {"smaller than one metre fifty": "in"}),
     ("The bin is out. Cubs and beavers may use the bin.", "bin", {"cubs": "in", "beavers": "in"}),
     ("For the over-sixties we have put a pallet there.", "pallet", {"over-sixties": "in"}),
     ("The recruits, and only the recruits, are permitted the ladder.", "ladder", {"recruits": "in"}),
