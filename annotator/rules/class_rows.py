@@ -62,6 +62,7 @@ NO_MATTER = re.compile(
         r"\b(?:can't|cannot|can not|don't) (?:reach|manage|fit|get up|make it)\b",  # what somebody is not able to
         r"\b(?:can|may) be (?!used|held|touched|taken)\w+\b",
         r"\bnot (?:only|just)\b",
+        r"\b(?:don't|do not|no need to|never) (?:cry|worry|laugh|panic|complain|moan|fret|fuss|rush|hurry|be (?:shy|scared|afraid|sad))\b",
         r"\bout of (?:kindness|fairness)\b",
     )
 )

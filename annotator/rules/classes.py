@@ -49,6 +49,8 @@ from annotator.rules.reading import Line
 from annotator.rules.text import Token
 
 _THE = frozenset({"the", "this", "that", "these", "those"})
+_LEFT_FOR_THEM = re.compile(r"(?:and |but |so |because )*that's (?:only |just )?for ")
+"""A clause that leaves what was spoken of to somebody: "no way, that's for the lifeguards"."""
 REST = "everybody else"
 EVERYONE = "everybody"
 
@@ -103,7 +105,7 @@ class _Clause:
     @property
     def bare(self) -> bool:
         """Whether it only names classes."""
-        return BARE.fullmatch(self.text) is not None
+        return BARE.fullmatch(self.text) is not None and not _LEFT_FOR_THEM.match(self.text)
 
 
 @dataclass(frozen=True, slots=True)

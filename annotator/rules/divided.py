@@ -42,7 +42,9 @@ def take_divisions(register: Register, line: Line, key: str | None) -> list[Entr
         rules = [replace(rule, who=REST, alone=False) if rule.who in EVERYDAY else rule for rule in rules]
     for rule in rules:
         entry = _entry_of(register, line, rule, focus)
-        if entry is None or (rule.who == REST and not _divided_near(register, entry)) or (rule.who == EVERYONE and not entry.for_whom):
+        if entry is None or (rule.mention is None and not rule.pointed and _is_end(entry)):
+            continue  # a start or finish is not what is meant by nothing: "children, don't you dare"
+        if (rule.who == REST and not _divided_near(register, entry)) or (rule.who == EVERYONE and not entry.for_whom):
             continue
         if rule.who == EVERYONE:
             rule = replace(rule, who=REST)
@@ -76,6 +78,11 @@ def _without_opposites(rules: Sequence[Ruled], told: Sequence[str]) -> list[Rule
         out.append(rule)
         known += [rule.who] if rule.who not in (REST, EVERYONE) else []
     return out
+
+
+def _is_end(entry: Entry) -> bool:
+    """Whether a thing is told as a start or a finish."""
+    return any(each.kind in ("start", "finish") for each in entry.evidence)
 
 
 def _divided_near(register: Register, entry: Entry) -> bool:

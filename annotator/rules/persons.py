@@ -78,7 +78,7 @@ _CALLED = tuple(
         rf"{_OPENERS}{_WHO} (?:only|alone|too|as well)(?=[,.;:!?]|$)",
         # who is spoken to: "goalies, the shelf is yours"
         rf"^(?:and |so |now |okay |right |oh |yes |but |then )*(?:the |our |my |you )?{_WHO}, "
-        r"(?=.*\b(?:you|yours|your|you're|you've)\b)",
+        r"(?!(?:them|which) )(?=.*\b(?:you|yours|your|you're|you've)\b)",
         # who is in a body of people: "if you're in the youth group"
         rf"\b{_WHERE} (?:who's |who are )?(?:in|on) (?:the |our |my )(?P<who>(?:{_FREE} )?{_FREE} (?:{BODIES}|group|class))\b",
     )

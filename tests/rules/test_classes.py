@@ -189,7 +189,13 @@ def test_what_a_class_does_with_its_limbs_divides_nothing() -> None:
 
 
 @pytest.mark.parametrize(
-    "said", ["Grown-ups, please don't stand right there.", "Grown-ups, mind yourselves, he almost took out somebody's flask."]
+    "said",
+    [
+        "Grown-ups, please don't stand right there.",
+        "Grown-ups, mind yourselves, he almost took out somebody's flask.",
+        "Children don't cry, you'll get it back tomorrow.",
+        "The rat guards, them tin plates on the rope, you pass round without touching.",
+    ],
 )
 def test_what_is_said_to_who_looks_on_rules_nothing(said: str) -> None:
     told = station_of(f"You start on the red box. Walk along the log, feet only, to the round deck. {said} Finish on the round deck.")
@@ -217,6 +223,7 @@ DIVIDED = [
     ("The rail is out. Trainees may hold the rail, juniors and seniors may not.", "rail", {"trainees": "in"}),
     ("The rails, for venture scouts not allowed to hold, the other scouts can use them.", "rails", {"venture scouts": "out"}),
     ("The women and anybody under sixteen can pull on the strap, the men cannot.", "strap", {"women": "in", "under-sixteens": "in"}),
+    ("The stairs round the back, no way, that's for the lifeguards.", "stairs", {"lifeguards": "in"}),
     ("Smaller than one metre fifty, you get the ladder, taller people don't.", "ladder", {"smaller than one metre fifty": "in"}),
     ("The bin is out. Cubs and beavers may use the bin.", "bin", {"cubs": "in", "beavers": "in"}),
     ("For the over-sixties we have put a pallet there.", "pallet", {"over-sixties": "in"}),
