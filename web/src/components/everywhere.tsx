@@ -137,7 +137,7 @@ function Rule({ rule, divisions, edit }: { rule: BlanketRule; divisions: readonl
           </div>
         </div>
       )}
-      <Evidence said={rule.said} />
+      {rule.said.length > 0 ? <Evidence said={rule.said} /> : <p class="quiet">{s.byHand}</p>}
     </li>
   );
 }

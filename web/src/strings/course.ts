@@ -27,7 +27,7 @@ export const typedRule = {
   nothing: "No rule was understood in this. Say it another way, for example “The floor is out.” or “You may not skip a platform.”",
   left: (sentences: readonly string[]) => `Not understood: ${sentences.map((each) => `“${each}”`).join(" ")}`,
   canSay:
-    "A rule for every station can say that a thing is in or out, for everybody (“The mats are out.”) or for a division (“Juniors may use the rail.”), and for which limbs it is in (“Ropes: hands only.”). More it cannot hold.",
+    "A rule for every station can say that a thing is in or out, for everybody (“The mats are out.”) or for a division (“Juniors may use the rail.”), and for which limbs it is in (“Ropes: hands only.”). More it cannot hold; and “adults” may be everybody, unless the course has them as a division.",
   asName: "It is only the name of a thing",
   away: "A sentence is read by the server, which does not answer now. It stays here as you typed it.",
 } as const;
@@ -81,6 +81,7 @@ export const coursePage = {
   addRule: "Add a rule for every station",
   signaturesGo: (count: number) =>
     `${one(count, "station is", "stations are")} signed. A change of these rules takes ${count === 1 ? "its signature" : "their signatures"} away: they hold there too.`,
+  byHand: "Put in by hand, not said on the walk.",
   restOut: "What is not named is out of play",
   ruleGo: "Add",
   what: "What",
