@@ -62,6 +62,8 @@ export const sheet = {
     yesStart: (name: string) => `Yes: the start is the ${name}`,
     limbs: { hands: "Hands only", feet: "Feet only", both: "Hands and feet" },
     isIn: "It is in play",
+    stays: "It stays as it is here",
+    staysBecause: "At this station it holds as its own line says.",
     isOut: "It is out of play",
     past: "May land past it",
     notPast: "Do not land past it",
