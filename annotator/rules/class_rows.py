@@ -50,7 +50,7 @@ NO = re.compile(
         *alternatives("shut denied removed"),
         "past it",
     )
-    + r"|n't\b|\bcannae\b|\bdinnae\b"
+    + r"|n't\b|\b(?:cannae|dinnae|nae)\b|\blet (?:(?:the|that|those) )?(?:@\d+|it|them) (?:hang|be|alone|lie)\b"
 )
 """Something is forbidden."""
 NO_MATTER = re.compile(

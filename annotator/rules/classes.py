@@ -147,7 +147,8 @@ def _clauses(line: Line) -> Iterator[_Clause]:
     for k, mention in enumerate(line.mentions):
         begin, end = places[mention.first][0], places[mention.last][1]
         if all(end <= a or b <= begin for a, b, _ in spans):
-            spans.append((begin, end, f"@{k}"))
+            denied = _DENIED.match(text[begin:end]) or (mention.determiner == "no" and not text[:begin].endswith("no "))
+            spans.append((begin, end, f"no @{k}" if denied else f"@{k}"))
     for match in THE_REST.finditer(text):
         if all(match.end() <= a or b <= match.start() for a, b, _ in spans):
             spans.append((*match.span(), "%*" if not re.match("nobody|no one", match[0]) else match[0]))
@@ -182,6 +183,7 @@ def _clauses(line: Line) -> Iterator[_Clause]:
         )
 
 
+_DENIED = re.compile(r"n(?:o|ae) ")
 _OTHERS_OF_THEM = re.compile(r"\b(?:all )?(?:the )?other %\d+")
 """Everybody else by the name of a wider class: "not the venture scouts, the other scouts can"."""
 
@@ -327,6 +329,8 @@ def rules_of(line: Line, known: Callable[[Mention], bool]) -> list[Ruled]:
             for one in classes:
                 before = clause.before + text[: text.find("%")] if clause.classes else clause.before
                 both = any(told.who == one.key and told.mention == each and told.ruling != ruling for told in out)
+                if both and ruling == "in" and not clause.classes and not clause.mentions and not _points(clause):
+                    continue  # "you don't get the ledge, you just dangle"
                 if both and ruling == "out" and one not in clause.classes and not EVERYBODY.search(clause.text):
                     continue  # nobody is told both in one breath: "they can use the twine, I don't suppose it matters"
                 rule = replace(_one_rule(each, one, ruling, before, clause, out), pointed=_points(clause), outright=clause.outright)

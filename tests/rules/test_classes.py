@@ -208,6 +208,17 @@ def test_where_a_class_is_told_to_wait_nothing_is_ruled() -> None:
 
 
 DIVIDED = [
+    ("There's a lamp post beside it, hang on to it if you like. Clerks get no lamp post.", "lamp post", {"clerks": "out"}),
+    (
+        "There's a long curtain, and you can hold it. If you're taller than the gate, though, let it hang.",
+        "long curtain",
+        {"taller than the gate": "out"},
+    ),
+    (
+        "There is a low ledge, feel free. If you're taller than the gate you don't get the ledge, you just dangle.",
+        "low ledge",
+        {"taller than the gate": "out"},
+    ),
     ("The top sledge is only for those over forty-five, the young ones may not have it.", "top sledge", {"over-forty-fives": "in"}),
     ("There is a net, for the children younger than twelve, and grown-up people stay out of it.", "net", {"under-twelves": "in"}),
     (
