@@ -16,9 +16,8 @@ import numpy as np
 from annotator.course import BlanketRule, Ruling, SheetSurface
 from annotator.rules.blanket import RIGHT, head_of
 from annotator.rules.called import called_twice, named_at
-from annotator.rules.class_rows import alternatives, one_of, word_of
-from annotator.rules.classes import names_the_rest
 from annotator.rules.freely import limbs_told
+from annotator.rules.kept_off import barred_to, kept_off, others_may
 from annotator.rules.likeness import same_head
 from annotator.rules.phrases import Mention
 from annotator.rules.reading import Line
@@ -243,7 +242,7 @@ def _as_heard(surface: SheetSurface, read: Sequence[_ForClass], lines: Sequence[
     told = surface.divisions or {}
     sure = [each for each in read if told.get(each.key) == "out" and each.share >= SURELY]
     outright = any(
-        _kept_out(each, lines[each.line]) or _BARRED_TO.search(_before(each, lines[each.line])) for each in read if each.key in told
+        kept_off(lines[each.line], each.first, each.last) or barred_to(lines[each.line], each.first) for each in read if each.key in told
     )
     if surface.role != "route" or len(told) != 1 or not sure or outright or max(each.barred for each in sure) > NOT_BARRED:
         return surface
@@ -383,7 +382,7 @@ def _may_be(mention: Mention, name: str) -> bool:
 
 def _divided(surface: SheetSurface, told: Sequence[_ForClass], lines: Sequence[Line]) -> SheetSurface:
     """A surface with the likeliest class put to it, and those that are listed beside that one."""
-    told = [replace(each, barred=1.0) if _kept_out(each, lines[each.line]) or _others_may(each, lines) else each for each in told]
+    told = [replace(each, barred=1.0) if _may_not(each, lines) else each for each in told]
     first = max(told, key=lambda each: each.share)
     kept = {each.key: each.ruling for each in told if each.key == first.key or _listed(first, each, lines)}
     kept = {key: ruling for key, ruling in kept.items() if ruling == first.ruling}
@@ -393,89 +392,10 @@ def _divided(surface: SheetSurface, told: Sequence[_ForClass], lines: Sequence[L
     return surface.model_copy(update={"ruling": ruling, "divisions": kept, "contact": contact, "said": said})
 
 
-_NOT_THEY = re.compile(r"(?:\bnot|n't) (?:for |if )?(?:the |our |any |an? |you (?:'re|are) )*$")
-_BARRED_TO = re.compile(
-    r"\b(?:out|shut|closed|off|limits|barred|banned|forbidden|prohibited|taboo|bounds|nothing) (?:for|to) (?:(?:the|our|any|all|you) )*$"
-)
-_OUT_FOR_THEM = re.compile(
-    r"^(?:[^.?!]* )?(?:do|does|go|goes|manage|manages)(?: \w+){0,2} without\b|"
-    r"\bfor (?:them|you|those)(?: \w+){0,3} (?:is|are|'s|'re) (?:out|shut|closed|off|barred|forbidden)\b|"
-    r"\b(?:is|are|'s|'re) (?:out|shut|closed|off|barred|forbidden) (?:for|to) (?:them|you)\b"
-)
-
-
-def _lows(line: Line) -> list[str]:
-    return [token.low.replace("\u2019", "'") for token in line.skeleton.sentence.tokens]
-
-
-def _before(each: _ForClass, line: Line) -> str:
-    """What a line says before it names the class."""
-    return " ".join(_lows(line)[: each.first]) + " "
-
-
-def _kept_out(each: _ForClass, line: Line) -> bool:
-    """Whether a line says outright that it is the class that may not: the model hears that it is told apart, and mostly that it may."""
-    before, after = _before(each, line), " ".join(_lows(line)[each.last + 1 :])
-    return _NOT_THEY.search(before) is not None or (not names_the_rest(line) and _OUT_FOR_THEM.search(after) is not None)
-
-
-_INVITES = re.compile(
-    one_of(
-        r"\bhelp (?:yoursel\w*|yersel\w*)|\bfeel free|\bby all means|\bwhy not|\bgo nuts|\bfair game|\bas much as (?:you|ye)\b",
-        r"\b(?:you|ye|one|we) (?:all )?(?:can|may|could|might)\b|\bhave the right\b|\bin order\b|\bi allow\b",
-        r"\b(?:it|they|that|those|is|are|'s|'re) (?:all )?(?:in|fine|okay|ok|free|yours|there for|there to|good|grand|canny|allowed|"
-        r"permitted|strong|welcome|open)\b",
-        r"\bat (?:your|everyone 's|everybody 's|the) disposal|\b(?:for|of|to) (?:all|everyone|everybody|anyone|anybody|you all|yous)\b",
-        r"\b(?:every(?:one|body)|any(?:one|body)|any person|all of (?:you|us|yous|ye|them))\b|\bif (?:you|ye) (?:need|want|like|fancy)\b",
-        r"\b(?:hold|use|grab|take|catch|lean on|push off|hang on to|stand on|step on|tread on|sit on|swing (?:off|on)) "
-        r"(?:it|them|that|those)\b",
-        r"^(?:so |and |then )*(?:hold|use|grab|take|catch|lean|push|swing|step|stand|tread|sit)\b",
-    )
-)
-"""What lets all to a thing, in free words."""
-_FORBIDS = re.compile(
-    r"n't\b|"
-    + word_of(
-        *alternatives(
-            "not no never nae doh dinnae cannae out off away without banned forbidden closed shut forgo leave past alone unless but"
-        ),
-        *alternatives(
-            "except excepted excepting bar barring exception skip skips around round clear spare neither nothing mayn't dispense"
-        ),
-        "apart from",
-        "miss(?:es)? out",
-        "other than",
-        "pass by",
-    )
-)
-"""What keeps somebody off it."""
-_SAVE = re.compile(
-    r"\b(?:except\w*|bar|barring|apart from|but not|only not|unless|save|other than|with the exception of|not)"
-    r"(?: (?:for|of|to|the|our|my|those|you|ye|are|'re|if|an?))*$"
-)
-"""What stands before those who are taken out of all."""
-_LETS = re.compile(
-    r"\b(?:may|can|could|allowed|welcome|yours|uses?|too|also|well|gets?|have|has|take|hold)\b(?! (?:to|no|nae|not|nothing|n't|whistle)\b)"
-)
-
-
-def _others_may(each: _ForClass, lines: Sequence[Line]) -> bool:
-    """Whether all are let to a thing before a sentence, or a clause, that keeps a class off it.
-
-    "There's a scarf, hold it when you want. For the exam class I take that back."
-    """
-    mine = lines[each.line]
-    before, after = _before(each, mine), " ".join(_lows(mine)[each.last + 1 :])
-    saved = _SAVE.search(before.strip()) is not None
-    if saved and each.mention in mine.mentions and each.mention.last < each.first and _INVITES.search(before):
-        return True
-    keeps, lets = _FORBIDS.search(after), _LETS.search(after)
-    if names_the_rest(mine) or not (saved or (keeps is not None and (lets is None or keeps.start() < lets.start()))):
-        return False
-    earlier = [line for line in lines[max(0, each.line - NEAR) : each.line] if not named_at(line)]
-    about = [k for k, line in enumerate(earlier) if any(same_head(one.head, each.mention.head) for one in line.mentions)]
-    told = [" ".join(_lows(line)) for line in earlier[about[0] :]] if about else []
-    return any(_INVITES.search(text) and not _FORBIDS.search(text) for text in told)
+def _may_not(each: _ForClass, lines: Sequence[Line]) -> bool:
+    """Whether words say that it is the class that may not."""
+    line = lines[each.line]
+    return kept_off(line, each.first, each.last) or others_may(lines, each.line, each.first, each.last, each.mention)
 
 
 _LISTS = frozenset({"and", "or", ",", "the", "our", "all", "any", "you"})
