@@ -442,6 +442,7 @@ def test_no_state_of_marking_breaks_a_rule_of_axe_core_or_runs_out_of_the_screen
     page.get_by_role("button", name="Add a box").click()
     clean(page, "boxes around faces", FLOOR)
     page.get_by_role("button", name="Every face is covered").click()
+    page.get_by_text("looked at the faces").wait_for()
     page.get_by_role("button", name="Show the faces on this still").click()
     page.get_by_label("Why they may be shown").wait_for()
     clean(page, "faces are to be shown", FLOOR)
