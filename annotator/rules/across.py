@@ -138,8 +138,9 @@ def classes_against_blanket(surfaces: Sequence[S], blanket: Sequence[BlanketRule
     for surface in surfaces:
         for rule in blanket:
             if rule.rule == "surface" and same_name(rule.surface, surface.name) and same_name(rule.part, surface.part):
+                here = {name.casefold(): ruling for name, ruling in (surface.divisions or {}).items()}
                 for division, ruling in (rule.divisions or {}).items():
-                    if ruling not in (rule.ruling, (surface.divisions or {}).get(division, surface.ruling)):
+                    if ruling not in (rule.ruling, here.get(division.casefold(), surface.ruling)):
                         yield surface, rule, division, ruling
 
 

@@ -50,7 +50,7 @@ NO = re.compile(
         *alternatives("shut denied removed"),
         "past it",
     )
-    + r"|n't\b|\b(?:cannae|dinnae|nae)\b|\blet (?:(?:the|that|those) )?(?:@\d+|it|them) (?:hang|be|alone|lie)\b"
+    + r"|n't\b|\b(?:cannae|dinnae|nae)\b|\blet (?:(?:the|that|those) )?(?:@\d+|it) (?:hang|be|alone|lie)(?=[,.;:!?]|$)"
 )
 """Something is forbidden."""
 NO_MATTER = re.compile(
@@ -170,7 +170,8 @@ REPAIRED = re.compile(r"^[^%@]*,? (?:no|sorry|i mean|wait|hang on|rather),[^%@]*
 HAPPENED_OUT = re.compile(r"\b(?:took|knocked|wiped|thr(?:ew|own)|found|figured|worked|passed|wor[en]|freaked|spat) out\b")
 """What happened with an "out" that rules nothing: "he took out somebody's coffee"."""
 STANDS_THERE = re.compile(
-    r"\b(?:stand|sit|wait|park|crowd|hang about|hang around|film|talk)(?:ing)? (?:right |just |around |over )?(?:there|here)\b"
+    r"^(?:.*\bplease\b.*|(?!.*(?:%|\bmay\b|\bcan)).*)\b(?:stand|sit|wait|park|crowd|hang about|hang around|film|talk)(?:ing)? "
+    r"right (?:there|here)\b"
 )
 """Where somebody is not to be, who is in the way: no thing of it is ruled."""
 SPLIT = re.compile(

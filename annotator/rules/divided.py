@@ -151,20 +151,11 @@ def settle(entry: Entry) -> None:
         general = next((e.kind for e in reversed(entry.evidence) if e.kind in ("in", "out") and e.weight >= 0.8 and e.rule != RULE), None)
         stays = general == "in" and all(each.also for each in entry.for_whom)
         rest = "in" if stays or not ins else "out"
-        if not ins and _out_before(entry):
-            rest = "out"  # out for all, and then for these once more
     entry.main_ruling = rest
     entry.divisions = {who: ruling for who, ruling in told.items() if ruling != rest}
     if not entry.divisions and not any(each.who == REST for each in entry.for_whom):
         entry.main_ruling = None
     entry.evidence[:] = [replace(e, kind=rest) if e.rule == RULE else e for e in entry.evidence]
-
-
-def _out_before(entry: Entry) -> bool:
-    """Whether a thing is outright out for all in a sentence before those that tell of classes, and in by none."""
-    first = min(each.line for each in entry.for_whom)
-    told = [e for e in entry.evidence if e.kind in ("in", "out") and e.rule != RULE and e.weight >= 0.8]
-    return bool(told) and all(e.kind == "out" for e in told) and any(e.line < first for e in told)
 
 
 def _everyday(who: str, told: dict[str, Ruling]) -> bool:

@@ -46,7 +46,10 @@ _SAYS = (
     r"leave|also|keep|stay|need|aged|take|hold|start|finish|go|the|to|over|under|from|is|it|with|at|here|there|never|not)\b|[,.;:!?']|$)"
 )
 _NTH = "first|second|third|fourth|fifth|sixth|seventh|eighth|ninth|tenth|eleventh|twelfth"
-_MEASURED = "(?:short|tall|small|bigg|low|high)er than"
+_MEASURED = (
+    r"(?:shorter than|taller than|(?:(?<=^)|(?<=anyone )|(?<=anybody )|(?<=everyone )|(?<=everybody )|(?<=people )|(?<=you're )|"
+    r"(?<=you are )|(?<=those )|(?<=who is )|(?<=who's )|(?<=who are ))(?:small|bigg)er than)"
+)
 _NO_AGE = r"(?! (?:feet|foot|metres?|meters?|seconds|minutes|steps|bars|stations|inches|times|goes|tries|of (?:the|them|these|those))\b)"
 _CHILD = r"(?:children|kids|those|anyone|anybody|everyone|athletes|competitors|all|people|aged|participants|for)"
 _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(

@@ -15,7 +15,7 @@ from annotator.rules.blanket import find_blanket
 from annotator.rules.called import named_at
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.runformat import find_format
-from annotator.rules.typed_classes import as_for_classes, names_classes
+from annotator.rules.typed_classes import as_for_classes, keys_of, names_classes
 
 EVERYWHERE = "At every station,"  # what the place where it is typed says of it
 MOST_WORDS = 200
@@ -34,6 +34,7 @@ _BARE = re.compile(
     r"(?: everywhere)?[.!;]?",
     re.IGNORECASE,
 )  # "mats out", "ropes allowed": a rule without a verb
+_TWO_WAYS = re.compile(r"\b(?:not|no|never|hardly|but|except|without|in|out)\b", re.IGNORECASE)
 _HAND = r"(?:hands?|fingers?|gloves?|arms?|elbows?)"
 _FOOT = r"(?:feet|foot|shoes?|boots?|trainers|soles?|toes?|heels?|knees?|legs?)"
 _LIMB = rf"(?:{_HAND}|{_FOOT})"
@@ -103,7 +104,7 @@ def read_typed(text: str, names: Sequence[str] = (), divisions: Collection[str] 
     placed = _lines(" ".join(f"{EVERYWHERE} {piece[:1].lower()}{piece[1:]}" for piece in sentences), names)
     run = find_format([(line.plain, line.said) for line in plain])
     lines, rules = max(((each, find_blanket(each, each)) for each in (plain, placed)), key=lambda read: len(read[1]))
-    known = frozenset(each.casefold() for each in divisions)
+    known = tuple(divisions)
     read = _in_turn(lines, rules, known)
     left_out = {line.said.start for line, mine in zip(lines, read, strict=True) if mine is None}
     understood = {line.said.start for line, mine in zip(lines, read, strict=True) if mine == [] and any(_of(rule, line) for rule in rules)}
@@ -118,7 +119,7 @@ def read_typed(text: str, names: Sequence[str] = (), divisions: Collection[str] 
     not_used = [line.said.text for line in lines if line.said.start not in used and line.index not in counts]
     left = tuple(_as_typed(said.removeprefix(EVERYWHERE).strip(), typed) for said in not_used)
     left += (unread,) if unread else ()
-    spelled = {each.casefold(): each for each in divisions}
+    spelled = keys_of(divisions)
     bare = tuple(_without_words(rule, spelled) for rule in rules)
     classes = any(names_classes(line, known) or named_at(line) for line in (*plain, *placed))
     unlike = bool(bare) or run is not None or classes or _SAYS.search(written) is not None
@@ -127,14 +128,14 @@ def read_typed(text: str, names: Sequence[str] = (), divisions: Collection[str] 
 
 def _without_words(rule: BlanketRule, spelled: Mapping[str, str]) -> BlanketRule:
     """A rule that nobody said on the walk, with its classes as the course spells them."""
-    told = {spelled.get(key.casefold(), key): ruling for key, ruling in (rule.divisions or {}).items()}
+    told = {spelled.get(key, key): ruling for key, ruling in (rule.divisions or {}).items()}
     return rule.model_copy(update={"said": (), "confidence": None, "divisions": told or None})
 
 
 def _whole(piece: str) -> str:
     """A rule without a verb as a sentence: "mats out" says that they are."""
     bare = _BARE.fullmatch(piece)
-    if bare is None:
+    if bare is None or _TWO_WAYS.search(bare["thing"]) or (bare["ruling"].startswith("not ") and "allow" not in bare["ruling"]):
         return piece
     thing = bare["thing"] if " and " in bare["thing"] else " and ".join(bare["thing"].rsplit(", ", 1))
     whole = f"The {thing} {'are' if thing.endswith('s') else 'is'} {bare['ruling']}."

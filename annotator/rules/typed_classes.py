@@ -15,7 +15,7 @@ from annotator.rules.blanket import SKIP, head_of
 from annotator.rules.called import named_at
 from annotator.rules.classes import EVERYONE, REST, Ruled, names_the_rest, people, rules_of
 from annotator.rules.freely import limbs_told
-from annotator.rules.groups import EVERYDAY
+from annotator.rules.groups import EVERYDAY, named_in
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.reading import Line
 
@@ -49,10 +49,7 @@ def as_for_classes(
         The classes of the course, casefolded.
     """
     classes = _classes(line, divisions)
-    named = {key for *_, key in named_at(line)} | {
-        each for each in divisions if re.search(rf"\b{re.escape(each)}\b", line.said.text.casefold())
-    }
-    if {key.casefold() for key in named} - {key.casefold() for key in classes}:
+    if {key for *_, key in named_at(line)} - classes or _names_unread(line, classes, divisions):
         return None  # adults, and nobody knows whether that is everybody; or a division of the course that is read as everybody
     if not classes and before is not None and (_GOES_ON.match(line.plain) or names_the_rest(line)):
         told = {rule.ruling for rule in rules} | {each.ruling for each in rules_of(line, lambda _: True)}
@@ -76,7 +73,27 @@ def as_for_classes(
 
 
 def _classes(line: Line, divisions: Collection[str]) -> set[str]:
-    return {key for *_, key in named_at(line) if key not in EVERYDAY or key.casefold() in divisions}
+    known = keys_of(divisions)
+    return {key for *_, key in named_at(line) if key not in EVERYDAY or key in known}
+
+
+def keys_of(divisions: Collection[str]) -> dict[str, str]:
+    """The course's divisions by the keys under which speech names them, and by their own small letters: "under-twelves" of "Under 12s"."""
+    return {key: division for division in divisions for key in (*(one.key for one in named_in(division)), division.casefold())}
+
+
+def _names_unread(line: Line, classes: Collection[str], divisions: Collection[str]) -> bool:
+    """Whether a division of the course stands in the sentence by its own name, and is read neither as a class nor as of a thing's name."""
+    known = keys_of(divisions)
+    read = {known.get(key, key) for key in classes}
+    things = " | ".join(
+        mention.name.casefold() for k, mention in enumerate(line.mentions) if k not in people(line) and len(mention.words) > 1
+    )
+    text = line.said.text.casefold()
+    named = {division: re.sub(r"^\W+|\W+$", "", division.casefold()) for division in divisions if division not in read}
+    return any(
+        len(name) > 1 and name not in things and re.search(rf"(?<!\w){re.escape(name)}(?!\w)", text) is not None for name in named.values()
+    )
 
 
 def _same(one: int, other: int, line: Line) -> bool:

@@ -18,6 +18,9 @@ from annotator.rules.runformat import find_format
 from tests.rules.reading_of import rows, station_of, words_of
 
 NAMES = [
+    ("bars higher than two metres are out", []),
+    ("the rungs smaller than one metre are in", []),
+    ("the bars, everybody smaller than one metre forty may", ["smaller than one metre forty"]),
     ("for the under-tens", ["under-tens"]),
     ("eight and under can use it", ["eight-and-under"]),
     ("anybody under 12 years", ["under-twelves"]),
@@ -208,6 +211,9 @@ def test_where_a_class_is_told_to_wait_nothing_is_ruled() -> None:
 
 
 DIVIDED = [
+    ("The rail sticks out. The juniors may not touch the rail.", "rail", {"juniors": "out"}),
+    ("There is a ledge. Seniors don't sit there.", "ledge", {"seniors": "out"}),
+    ("Let them hang on the rail, the juniors.", "rail", {"juniors": "in"}),
     ("There's a lamp post beside it, hang on to it if you like. Clerks get no lamp post.", "lamp post", {"clerks": "out"}),
     (
         "There's a long curtain, and you can hold it. If you're taller than the gate, though, let it hang.",
@@ -256,7 +262,7 @@ DIVIDED = [
 
 
 @pytest.mark.parametrize(("said", "name", "expected"), [pytest.param(*case, id=case[0]) for case in DIVIDED])
-def test_what_is_ruled_for_a_class_is_put_to_its_thing(said: str, name: str, expected: dict[str, str]) -> None:
+def test_what_is_ruled_for_a_class_is_put_to_its_thing(said: str, name: str, expected: dict[str, str] | None) -> None:
     assert {s.name: s.divisions for s in station_of(said).surfaces}[name] == expected
 
 

@@ -151,6 +151,31 @@ def test_adults_are_a_class_where_the_course_has_it_as_a_division_and_may_be_eve
 
 
 @pytest.mark.parametrize(
+    ("text", "division", "expected"),
+    [
+        ("Under 12s may not use the ropes.", "Under 12s", {"Under 12s": "out"}),
+        ("U10s may not use the ropes.", "U10", {"U10": "out"}),
+        ("12 and under may not use the ropes", "12 and under", {"12 and under": "out"}),
+        ("You may touch the ropes.", "A", None),
+        ("The kids ropes are in.", "Kids", None),
+    ],
+)
+def test_a_division_is_known_by_however_the_course_spells_it(text: str, division: str, expected: dict[str, str] | None) -> None:
+    (ropes,) = read_typed(text, divisions=(division,)).rules
+    assert (ropes.ruling, ropes.divisions) == ("in", expected)
+
+
+def test_a_division_that_cannot_be_read_is_left_also_with_a_sign_behind_it() -> None:
+    text = "The ropes are out for 40+."
+    assert read_typed(text, divisions=("40+",)).rules == ()
+
+
+@pytest.mark.parametrize("text", ["mats not forbidden", "mats not off limits", "never mats out"])
+def test_a_denied_ruling_without_a_verb_is_not_turned_round(text: str) -> None:
+    assert read_typed(text).rules == ()
+
+
+@pytest.mark.parametrize(
     ("text", "may_be"),
     [
         ("post pads", True),
