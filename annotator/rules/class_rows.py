@@ -62,11 +62,16 @@ NO_MATTER = re.compile(
         r"\b(?:can't|cannot|can not|don't) (?:reach|manage|fit|get up|make it)\b",  # what somebody is not able to
         r"\b(?:can|may) be (?!used|held|touched|taken)\w+\b",
         r"\bnot (?:only|just)\b",
+        r"(?:\b(?:not|never)|n't) let go\b",
         r"\b(?:don't|do not|no need to|never) (?:cry|worry|laugh|panic|complain|moan|fret|fuss|rush|hurry|be (?:shy|scared|afraid|sad))\b",
         r"\bout of (?:kindness|fairness)\b",
     )
 )
 """A "no", "not" or "out" that forbids nothing."""
+NOT_OBLIGED = re.compile(
+    r"\b(?:don't|do not|doesn't|does not) (?:have|need) to (?:use|touch|hold|take|do)\b|\b(?:needn't|need not) (?:use|touch|hold|take)\b"
+)
+"""Somebody may do as they like with a thing."""
 YES = re.compile(
     word_of(
         *alternatives("may can could allowed in fine okay ok yes yep aye welcome good legal free liberty let open"),

@@ -26,6 +26,7 @@ from annotator.rules.class_rows import (
     MINDS,
     NO,
     NO_MATTER,
+    NOT_OBLIGED,
     OF_ITSELF,
     OF_LIMBS,
     OF_ONE_THING,
@@ -90,6 +91,8 @@ class _Clause:
             return "out"
         if not self.mentions and STANDS_THERE.search(own):
             return None  # "grown-ups, please don't stand right there" is said to who looks on
+        if NOT_OBLIGED.search(own) and not NO.search(NOT_OBLIGED.sub("", own)):
+            return None
         if NO.search(own):
             return "out"
         if self.acted == "out" and re.search(r"\byou (?:may|can|could)\b", own):

@@ -221,7 +221,7 @@ def named_in(text: str) -> tuple[Named, ...]:
     found: list[Named] = []
 
     def add(begin: int, end: int, key: str, kind: str) -> None:
-        if all(end <= one.begin or one.end <= begin for one in found) and not _owns(low[end:]):
+        if all(end <= one.begin or one.end <= begin for one in found) and not _owns(low[end:]) and not _NOT_HERE.search(low[:begin]):
             found.append(Named(begin, end, key, kind))
 
     called = [(a, b) for a, b in persons_in(low) if not _NUMBERED.search(low[a:b])]
@@ -298,6 +298,8 @@ def _with_who_they_are(low: str, text: str, named: Sequence[Named]) -> list[Name
     return out
 
 
+_NOT_HERE = re.compile(r"\b(?:there (?:are|is|were)|there's|we have|we've|we've got|i have|i see) no (?:\w+ )?$|\bthere aren't any $")
+"""What stands before a class of which nobody is there."""
 _LISTED = rf"(?P<who>ladies|women|men|gentlemen|girls|boys|{_ROLE})"
 _LISTED_BEFORE = re.compile(rf"(?<![a-z']){_LISTED},? (?:and|or)(?: also)? (?:the |our |any |all |anybody |anyone |everybody |those )*$")
 _LISTED_BEHIND = re.compile(

@@ -57,6 +57,8 @@ _FORBIDS = re.compile(
     )
 )
 """What keeps somebody off it."""
+_DENIED = re.compile(r"n't\b|\b(?:not|never|nae|doh|dinnae|cannae|out|without|leave|let|skip)\b")
+"""What turns a following "take" round."""
 _SAVE = re.compile(
     r"\b(?:except\w*|bar|barring|apart from|but not|only not|unless|save|other than|with the exception of|not)"
     r"(?: (?:for|of|to|the|our|my|those|you|ye|are|'re|if|an?))*$"
@@ -97,12 +99,20 @@ def others_may(lines: Sequence[Line], at: int, first: int, last: int, thing: Men
     if saved and thing in mine.mentions and thing.last < first and _INVITES.search(before):
         return True
     keeps, lets = _FORBIDS.search(after), _LETS.search(after)
+    if _told_to(after, thing.head):
+        return False
     if names_the_rest(mine) or not (saved or (keeps is not None and (lets is None or keeps.start() < lets.start()))):
         return False
     earlier = [line for line in lines[max(0, at - BACK) : at] if not named_at(line)]
     about = [k for k, line in enumerate(earlier) if any(same_head(one.head, thing.head) for one in line.mentions)]
-    told = [" ".join(_lows(line)) for line in earlier[about[0] :]] if about else []
-    return any(_INVITES.search(text) and not _FORBIDS.search(text) for text in told)
+    texts = [" ".join(_lows(line)) for line in earlier[about[0] :]] if about else []
+    return any(_INVITES.search(text) and not _FORBIDS.search(text) for text in texts)
+
+
+def _told_to(text: str, thing: str) -> bool:
+    """Whether a clause tells a class to use a thing, whatever else it keeps off: "the juniors walk round the post and take the rail"."""
+    told = re.search(rf"\b(?:may|can|uses?|takes?|holds?|grab)\b (?:\w+ ){{0,2}}{re.escape(thing)}", text)
+    return told is not None and not _DENIED.search(text[: told.start()])
 
 
 def _lows(line: Line) -> list[str]:

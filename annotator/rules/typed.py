@@ -38,17 +38,27 @@ _TWO_WAYS = re.compile(r"\b(?:not|no|never|hardly|but|except|without|in|out)\b",
 _HAND = r"(?:hands?|fingers?|gloves?|arms?|elbows?)"
 _FOOT = r"(?:feet|foot|shoes?|boots?|trainers|soles?|toes?|heels?|knees?|legs?)"
 _LIMB = rf"(?:{_HAND}|{_FOOT})"
+_EVERY_LIMB = re.compile(
+    rf"\b(?:{_HAND},? (?:and|or|nor) (?:no |your |the )?{_FOOT}|{_FOOT},? (?:and|or|nor) (?:no |your |the )?{_HAND})\b", re.IGNORECASE
+)
+_ENDS = (
+    r"\b(?=[,.;:!?]|$| (?:on|off|in|onto|and|or|at|near|to|when|while|only|please|here|there|anywhere|may|can|must|should|not|allowed)\b)"
+)
+"""What stands behind a limb that is none: "foot rail"."""
 _LIMBS_BARRED = re.compile(
-    rf"(?:\b(?:no|not|never|nobody|without)\b|n't\b).*\b(?:with|by|using|use) (?:\w+ ){{0,2}}{_LIMB}\b|\bno (?:\w+ )?{_LIMB}\b|"
-    rf"\b(?:keep|take) (?:\w+ )?{_FOOT}\b|(?:^|\bstation, )(?:your |the |any )?(?:{_LIMB} (?:\w+ )?(?:not\b|\w+n't\b)|{_FOOT} off\b)",
+    rf"(?:\b(?:no|not|never|nobody|without)\b|n't\b).*\b(?:with|by|using|use) (?:\w+ ){{0,2}}{_LIMB}{_ENDS}|"
+    rf"\b(?:no (?:\w+ )?|not (?:one|a|any) |out for (?:the |your )?){_LIMB}{_ENDS}|\b(?:keep|take) (?:\w+ )?{_FOOT}{_ENDS}|"
+    rf"(?:^|\bstation, )(?:your |the |any )?(?:{_LIMB} (?:\w+ )?(?:not\b|\w+n't\b)|{_FOOT} (?:stay )?off\b)|"
+    rf"\b{_LIMB} on .*\b(?:not (?:allowed|permitted)|forbidden|out)\b",
     re.IGNORECASE,
 )
 """What keeps some limbs off a thing and says nothing of the others: out for all would be more than was typed. "Hands off" is no such."""
 
 
 _SAYS = re.compile(
-    r"^(?:no|keep|leave|stay|never|only|use|touch)\b|\b(?:may|must|can|cannot|could|should|shall|will|gets?|has|have|is|are|do|does|not|if|"
-    r"when|you|they|we|nobody|everybody|everyone)\b|n't\b|[.!?]$",
+    r"^(?:no|never|only)\b|^(?:keep|leave|stay|use|touch|skip)(?: off)? (?:the|a|an|all|any|your|to|out|away)\b|"
+    r"\b(?:may|must|cannot|could|should|shall|will|gets?|has|have|is|are|do|does|not|if|when|you|they|nobody|everybody|everyone)\b|"
+    r"\w can (?!of\b)\w|n't\b|[.!?]$|\b(?:in|out)(?:,|$)",
     re.IGNORECASE,
 )
 """What no name of a thing has."""
@@ -166,8 +176,7 @@ def _in_turn(lines: Sequence[Line], rules: Sequence[BlanketRule], divisions: Col
 
 def _bars_limbs(text: str) -> bool:
     """Whether a sentence keeps hands off and not feet, or the other way round."""
-    every = all(re.search(rf"\b{limb}\b", text, re.IGNORECASE) for limb in (_HAND, _FOOT))
-    return not every and _LIMBS_BARRED.search(text) is not None
+    return _EVERY_LIMB.search(text) is None and _LIMBS_BARRED.search(text) is not None
 
 
 def _lines(text: str, names: Sequence[str]) -> tuple[Line, ...]:

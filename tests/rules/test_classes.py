@@ -211,6 +211,10 @@ def test_where_a_class_is_told_to_wait_nothing_is_ruled() -> None:
 
 
 DIVIDED = [
+    ("The rail is in. The juniors don't have to use it.", "rail", None),
+    ("There are no juniors here, everyone may hold the rail.", "rail", None),
+    ("Hold the rail. The juniors should not let go of it.", "rail", None),
+    ("The rail is fine for anyone. Juniors, you go round the post, you may use the rail.", "rail", {"juniors": "in"}),
     ("The rail sticks out. The juniors may not touch the rail.", "rail", {"juniors": "out"}),
     ("There is a ledge. Seniors don't sit there.", "ledge", {"seniors": "out"}),
     ("Let them hang on the rail, the juniors.", "rail", {"juniors": "in"}),

@@ -129,11 +129,20 @@ def test_a_rule_without_a_verb_is_one_for_each_thing_of_its_list(text: str, thin
         "Feet may not touch the ropes.",
         "Keep your feet off the mats",
         "The mats may not be touched by hand",
+        "No hands on the wall but feet are fine",
+        "The mats are out for hands",
+        "shoes on mats not allowed",
+        "Not one hand may touch the wall.",
     ],
 )
 def test_what_keeps_some_limbs_off_is_not_read_as_out_for_all(text: str) -> None:
     read = read_typed(text)
     assert (read.rules, read.left, read.may_be_name) == ((), (text,), False)
+
+
+@pytest.mark.parametrize("text", ["Don't use the foot rails.", "No foot rails."])
+def test_a_thing_with_a_limb_in_its_name_is_a_thing(text: str) -> None:
+    assert [(rule.surface, rule.ruling) for rule in read_typed(text).rules] == [("foot rails", "out")]
 
 
 @pytest.mark.parametrize("text", ["Hands off the walls", "Keep your hands off the walls", "No hands or feet on the walls"])
