@@ -14,6 +14,7 @@ FindingKind = Literal[
     "no-finish",
     "no-contact",
     "contradiction",
+    "not-as-everywhere",
     "no-station",
     "other-language",
     "number-disagrees",

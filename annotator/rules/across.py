@@ -101,12 +101,13 @@ def kinds_against_blanket(surfaces: Sequence[S], blanket: Sequence[BlanketRule])
     Who says so on the walk has the course before the eyes and means other mats; who types it may not have thought of that one. A rule for a
     narrower kind that agrees with the station ("red mats are in") goes before that for the wider one.
     """
-    ruled = [rule for rule in blanket if rule.rule == "surface" and rule.ruling and not (rule.part or rule.divisions or rule.said)]
+    ruled = [rule for rule in blanket if rule.rule == "surface" and rule.ruling and not (rule.part or rule.said)]
     for surface in surfaces:
         mine = [rule for rule in ruled if surface.part is None and not surface.divisions and _is_kind_of(surface.name, rule.surface)]
         for rule in mine:
             closer = [other for other in mine if len(_bare(other.surface or "")) > len(_bare(rule.surface or ""))]
-            if rule.ruling != surface.ruling and not same_name(rule.surface, surface.name) and not closer:
+            told = not rule.divisions and same_name(rule.surface, surface.name)  # `against_blanket` tells of it
+            if rule.ruling != surface.ruling and not told and not closer:
                 yield surface, rule
 
 
@@ -124,6 +125,7 @@ def about_kind(who: str, surface: Ruled, rule: BlanketRule) -> str:
     """The sentence for one that `kinds_against_blanket` found."""
     here, there = (_in_words(ruling) for ruling in (surface.ruling, rule.ruling))
     kind = _ARTICLE.sub("", rule.surface or "")
+    there += "".join(f", {_in_words(ruling)} for {division}" for division, ruling in (rule.divisions or {}).items())
     return (
         f"{who}: the {_what(surface)} is {here} here, but “{kind}: {there}” is a rule for every station. Change one of them; or put this "
         "aside if that rule is not about it."
@@ -137,11 +139,18 @@ def classes_against_blanket(surfaces: Sequence[S], blanket: Sequence[BlanketRule
     """
     for surface in surfaces:
         for rule in blanket:
-            if rule.rule == "surface" and same_name(rule.surface, surface.name) and same_name(rule.part, surface.part):
+            if rule.rule == "surface" and _is_about(rule, surface):
                 here = {name.casefold(): ruling for name, ruling in (surface.divisions or {}).items()}
                 for division, ruling in (rule.divisions or {}).items():
                     if ruling not in (rule.ruling, here.get(division.casefold(), surface.ruling)):
                         yield surface, rule, division, ruling
+
+
+def _is_about(rule: BlanketRule, surface: Ruled) -> bool:
+    """Whether a rule for the whole course is about a surface; a typed one is about all of its kind."""
+    if not same_name(rule.part, surface.part):
+        return False
+    return same_name(rule.surface, surface.name) or (not rule.said and rule.part is None and _is_kind_of(surface.name, rule.surface))
 
 
 def about_class(who: str, surface: Ruled, division: str, ruling: Ruling) -> str:

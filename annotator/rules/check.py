@@ -232,10 +232,10 @@ def _across(course: Course, before: Station | None, station: Station) -> Iterato
         yield _finding("contradiction", station, "blocks", about_blanket(who, surface, rule), surface.id, said)
     for surface, rule in kinds_against_blanket(station.surfaces, course.blanket):
         said = (*surface.said[:1], *rule.said[:1])
-        yield _finding("contradiction", station, "warning", about_kind(who, surface, rule), surface.id, said)
+        yield _finding("not-as-everywhere", station, "warning", about_kind(who, surface, rule), surface.id, said)
     for surface, rule, division, ruling in classes_against_blanket(station.surfaces, course.blanket):
         said = (*surface.said[:1], *rule.said[:1])
-        yield _finding("contradiction", station, "warning", about_class(who, surface, division, ruling), surface.id, said)
+        yield _finding("not-as-everywhere", station, "warning", about_class(who, surface, division, ruling), surface.id, said)
     for mine, yours in against_neighbour(before.surfaces, station.surfaces) if before else ():
         about = about_neighbour(who, called(before.number, before.name) if before else "", mine, yours)
         yield _finding("contradiction", station, "blocks", about, yours.id, (*mine.said[:1], *yours.said[:1]))

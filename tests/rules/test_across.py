@@ -14,7 +14,7 @@ from annotator.rules import check, draft
 from annotator.rules.across import same_name
 from tests.rules.reading_of import words_of
 
-KINDS = ("contradiction", "name-for-two-things", "finish-is-not-next-start", "no-contact")
+KINDS = ("contradiction", "not-as-everywhere", "name-for-two-things", "finish-is-not-next-start", "no-contact")
 
 
 def said(text: str) -> list[tuple[str, int | None]]:
@@ -96,11 +96,14 @@ def typed(surface: str, ruling: str = "out", **more: Any) -> BlanketRule:
 def test_a_typed_rule_for_a_kind_of_things_is_held_against_each_of_them() -> None:
     at = station(1, thing("red mat", "start"), thing("beam"), thing("mat stack", "finish"))
     course = COURSE.model_copy(update={"blanket": (typed("mats"),)})
-    [finding] = [each for each in check(course, [at]) if each.kind == "contradiction"]
+    [finding] = [each for each in check(course, [at]) if each.kind == "not-as-everywhere"]
     assert (finding.severity, finding.surface) == ("warning", "u-red-mat")
     assert "the red mat is in play here, but “mats: out of play” is a rule for every station" in finding.about
-    aside = Dismissal(kind="contradiction", surface="u-red-mat", by="Ana", because="the landing mats are meant")
-    assert found(course, at.model_copy(update={"dismissed": (aside,)})) == []
+    aside = Dismissal(kind="not-as-everywhere", surface="u-red-mat", by="Ana", because="the landing mats are meant")
+    seen = at.model_copy(update={"dismissed": (aside,)})
+    assert found(course, seen) == []
+    outright = COURSE.model_copy(update={"blanket": (typed("mats"), typed("red mat"))})
+    assert [kind for kind, _, _ in found(outright, seen)] == ["contradiction"], "what was put aside hides nothing that came later"
     closer = COURSE.model_copy(update={"blanket": (typed("mats"), typed("red mats", "in"))})
     assert found(closer, at) == [], "the narrower rule says what holds for it"
 
@@ -111,6 +114,16 @@ def test_a_class_that_a_rule_for_every_station_sets_apart_and_the_station_does_n
     course = COURSE.model_copy(update={"blanket": rules})
     assert [about for _, _, about in found(course, at)] == [
         "Station 1: the rope is in play for juniors here, but out of play for them by a rule for every station. Change one of them."
+    ]
+
+
+def test_a_rule_for_every_station_with_a_class_of_its_own_is_held_against_what_holds_for_all() -> None:
+    at = station(1, thing("red mat", "start"), thing("rope"), thing("long rail"), thing("mat stack", "finish"))
+    rules = (typed("ropes", divisions={"juniors": "in"}), typed("rails", "in", divisions={"juniors": "out"}))
+    told = [about for _, _, about in found(COURSE.model_copy(update={"blanket": rules}), at)]
+    assert [about.split(". ")[0] for about in told] == [
+        "Station 1: the rope is in play here, but “ropes: out of play, in play for juniors” is a rule for every station",
+        "Station 1: the long rail is in play for juniors here, but out of play for them by a rule for every station",
     ]
 
 

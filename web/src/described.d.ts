@@ -1462,7 +1462,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "goes-on" | "told-again" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "picture-gone" | "line-too-long" | "division-same" | "faces-not-looked-at";
+            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "not-as-everywhere" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "goes-on" | "told-again" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "picture-gone" | "line-too-long" | "division-same" | "faces-not-looked-at";
             /** Station */
             station: number | null;
             /**
@@ -1582,7 +1582,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "goes-on" | "told-again" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "picture-gone" | "line-too-long" | "division-same" | "faces-not-looked-at";
+            kind: "no-start" | "no-finish" | "no-contact" | "contradiction" | "not-as-everywhere" | "no-station" | "other-language" | "number-disagrees" | "finish-is-not-next-start" | "no-overshoot" | "name-for-two-things" | "name-heard-wrong" | "goes-on" | "told-again" | "not-accepted" | "no-still" | "surface-without-mark" | "mark-without-surface" | "mark-outside-still" | "marks-disagree" | "not-signed" | "sign-not-in-font" | "picture-gone" | "line-too-long" | "division-same" | "faces-not-looked-at";
             /**
              * Other
              * @default null

@@ -131,9 +131,9 @@ test("a line that holds otherwise for a division is no second telling: only its 
 
 test("what a rule for every station may not have meant stays as it is in one press, with the reason", () => {
   const lines = [surface({ id: "u1", name: "red mat", role: "start" })];
-  const [stays, ...others] = mends(found("contradiction", { surface: "u1", severity: "warning" }), station(lines), near);
+  const [stays, ...others] = mends(found("not-as-everywhere", { surface: "u1", severity: "warning" }), station(lines), near);
   const because = strings.sheet.mend.staysBecause;
-  expect(stays?.edits).toEqual([{ do: "dismiss", station: 1, kind: "contradiction", surface: "u1", because }]);
+  expect(stays?.edits).toEqual([{ do: "dismiss", station: 1, kind: "not-as-everywhere", surface: "u1", because }]);
   expect(others).toEqual([]);
 });
 

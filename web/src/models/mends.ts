@@ -33,12 +33,13 @@ export function mends(finding: Finding, station: Station, around: Around): reado
         ask: null,
         edits: [{ do: "set-limbs", station: number, limbs }],
       }));
+    case "not-as-everywhere": {
+      if (!surface) return [];
+      const aside = { do: "dismiss", station: number, kind: finding.kind, surface: surface.id, because: s.staysBecause } as const;
+      return [{ label: s.stays, ask: null, edits: [aside] }];
+    }
     case "contradiction":
       if (!surface) return [];
-      if (finding.severity === "warning") {
-        const aside = { do: "dismiss", station: number, kind: finding.kind, surface: surface.id, because: s.staysBecause } as const;
-        return [{ label: s.stays, ask: null, edits: [aside] }];
-      }
       return (["in", "out"] as const).map((ruling) => {
         const twin = station.surfaces.find((each) => each !== surface && each.ruling !== surface.ruling && sameThing(each, surface));
         const edits = twin ? keep(station, surface.ruling === ruling ? [surface, twin] : [twin, surface]) : set({ ruling });

@@ -81,6 +81,7 @@ export const sheet = {
     "no-finish": "No finish",
     "no-contact": "Limbs not said",
     contradiction: "Said two ways",
+    "not-as-everywhere": "Not as everywhere",
     "no-station": "No station",
     "other-language": "Another language",
     "number-disagrees": "Number",
