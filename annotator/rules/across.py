@@ -13,7 +13,7 @@ from typing import Protocol, TypeVar
 
 from annotator.course import BlanketRule, Contact, Ruling, Said
 from annotator.rules.likeness import same_head
-from annotator.rules.wordings import called
+from annotator.rules.wordings import be, called
 
 EVERYTHING = frozenset({"everything", "anything", "all", "all obstacles", "all stations", "everywhere"})
 _ARTICLE = re.compile(r"^(?:the|a|an|this|that|these|those|our|your|all|any|every|each)\s+")
@@ -92,7 +92,7 @@ def against_blanket(surfaces: Sequence[S], blanket: Sequence[BlanketRule]) -> It
 def about_blanket(who: str, surface: Ruled, rule: BlanketRule) -> str:
     """The sentence for one that `against_blanket` found."""
     here, there = (_in_words(ruling) for ruling in (surface.ruling, rule.ruling))
-    return f"{who}: the {_what(surface)} is {here} here, but {there} everywhere by the rules said for the whole course."
+    return f"{who}: the {_is(surface)} {here} here, but {there} everywhere by the rules said for the whole course."
 
 
 def kinds_against_blanket(surfaces: Sequence[S], blanket: Sequence[BlanketRule]) -> Iterator[tuple[S, BlanketRule]]:
@@ -127,7 +127,7 @@ def about_kind(who: str, surface: Ruled, rule: BlanketRule) -> str:
     kind = _ARTICLE.sub("", rule.surface or "")
     there += "".join(f", {_in_words(ruling)} for {division}" for division, ruling in (rule.divisions or {}).items())
     return (
-        f"{who}: the {_what(surface)} is {here} here, but “{kind}: {there}” is a rule for every station. Change one of them; or put this "
+        f"{who}: the {_is(surface)} {here} here, but “{kind}: {there}” is a rule for every station. Change one of them; or put this "
         "aside if that rule is not about it."
     )
 
@@ -156,9 +156,7 @@ def _is_about(rule: BlanketRule, surface: Ruled) -> bool:
 def about_class(who: str, surface: Ruled, division: str, ruling: Ruling) -> str:
     """The sentence for one that `classes_against_blanket` found."""
     here, there = _in_words("in" if ruling == "out" else "out"), _in_words(ruling)
-    return (
-        f"{who}: the {_what(surface)} is {here} for {division} here, but {there} for them by a rule for every station. Change one of them."
-    )
+    return f"{who}: the {_is(surface)} {here} for {division} here, but {there} for them by a rule for every station. Change one of them."
 
 
 def against_neighbour(before: Sequence[Ruled], after: Sequence[S]) -> Iterator[tuple[Ruled, S]]:
@@ -183,7 +181,7 @@ def against_neighbour(before: Sequence[Ruled], after: Sequence[S]) -> Iterator[t
 def about_neighbour(who: str, before: str, mine: Ruled, yours: Ruled) -> str:
     """The sentence for one that `against_neighbour` found; `before` is how the station before it is called."""
     here, there = _in_words(yours.ruling), _in_words(mine.ruling)
-    return f"{who}: the {_what(yours)} is {here} here, but {there} at {_lower(before)}, which ends on it."
+    return f"{who}: the {_is(yours)} {here} here, but {there} at {_lower(before)}, which ends on it."
 
 
 def start_and_finish(surfaces: Sequence[S]) -> Iterator[tuple[S, S]]:
@@ -201,7 +199,7 @@ def start_and_finish(surfaces: Sequence[S]) -> Iterator[tuple[S, S]]:
 
 def about_start_and_finish(who: str, finish: Ruled) -> str:
     """The sentence for one that `start_and_finish` found."""
-    return f"{who}: the {_what(finish)} is both its start and its finish. If these are two things, give each its own name."
+    return f"{who}: the {_is(finish)} both its start and its finish. If these are two things, give each its own name."
 
 
 def ruled_twice(surfaces: Sequence[S]) -> Iterator[tuple[S, S]]:
@@ -225,9 +223,7 @@ def ruled_twice(surfaces: Sequence[S]) -> Iterator[tuple[S, S]]:
 
 def about_ruled_twice(who: str, one: Ruled, other: Ruled) -> str:
     """The sentence for a pair that `ruled_twice` found."""
-    return (
-        f"{who}: the {_what(one)} is {_in_words(one.ruling)} by one line and {_in_words(other.ruling)} by another. Keep the one that holds."
-    )
+    return f"{who}: the {_is(one)} {_in_words(one.ruling)} by one line and {_in_words(other.ruling)} by another. Keep the one that holds."
 
 
 def named_alike(stations: Sequence[tuple[int, str | None]]) -> Iterator[tuple[int, str]]:
@@ -246,6 +242,11 @@ def named_alike(stations: Sequence[tuple[int, str | None]]) -> Iterator[tuple[in
 def _what(surface: Ruled) -> str:
     name = _ARTICLE.sub("", surface.name)
     return f"{surface.part} of the {name}" if surface.part else name
+
+
+def _is(surface: Ruled) -> str:
+    what = _what(surface)
+    return f"{what} {be(what)}"
 
 
 def _in_words(ruling: Ruling | None) -> str:

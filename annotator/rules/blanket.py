@@ -31,6 +31,14 @@ SKIP = re.compile(
     r"pass(?:ed|ing)? by|bypass\w*|left out|go(?:ing|es)? past|cut out|avoid)\b"
 )
 """Something is left out or passed by."""
+_SKIPPED_FAILS = re.compile(
+    r"\b(?:skipp?(?:ed|ing|s)?|miss(?:ed|ing)|leaving (?:\w+ ){1,3}out)\b[^.]*\b(?:is|are|means|counts as) (?:an? |your )?"
+    r"(?:fail\w*|fouls?|faults?|out|over|forbidden|banned|penalt\w+|penalised|disqualif\w+)\b|"
+    r"^(?:if you )?(?:skip|miss) (?:a|an|any|one|the) [^.]*(?:,| and) (?:you(?:'re| are| fail)|it's|that's)\b"
+)
+"""What it costs to leave something out: "skipping a bar is a fail"."""
+_SKIPPING = re.compile(r"^(?:skipping|missing|leaving|bypassing|avoiding) (?=\w)")
+"""What is not to be done, read as a word of the thing: "skipping platforms is not allowed"."""
 _TOUCHED = (
     r"(?:touch(?:ed)?|visit(?:ed)?|hit|step(?:ped)? on|land(?:ed)? on|use[d]?|st[ao](?:nd|od) on|tag(?:ged)?|tr(?:ead|odden|od) on|"
     r"sit(?: down)? on|"
@@ -180,6 +188,7 @@ def _skipped(line: Line) -> str | None:
     text = re.sub(r"\b(?:i'll|i will|we'll|let me|i|we) (?:just )?(?:leave|skip|miss|avoid) (?:that|it|this|those)\b", " ", text)
     barred = bool(SKIP.search(text)) and bool(
         re.search(r"\b(?:can't|cannot|can not|may not|don't|do not|never|no|not|nobody|must not|mustn't|none)\b|n't\b", text)
+        or _SKIPPED_FAILS.search(text)
     )
     must = bool(
         (_MUST.search(text) or ((_WILL.search(text) or _EACH_DONE.search(text)) and whole_course(text)))
@@ -198,7 +207,7 @@ def _skipped(line: Line) -> str | None:
     ] or [m for m in line.mentions[:1] if m.plural and whole_course(text) and (must or not _LEFT_BE.search(text))]
     if not things:
         return None
-    return _nearest_left_out(line, things).name
+    return _SKIPPING.sub("", _nearest_left_out(line, things).name)
 
 
 def _nearest_left_out(line: Line, things: Sequence[Mention]) -> Mention:

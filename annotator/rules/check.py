@@ -29,7 +29,7 @@ from annotator.rules.across import (
 )
 from annotator.rules.again import told_before
 from annotator.rules.announced import about_count, announced_in
-from annotator.rules.wordings import called, counted, listing
+from annotator.rules.wordings import be, called, counted, listing
 from annotator.units import clock
 
 SLACK_PX = 0.5  # a point drawn on the very border is inside
@@ -304,7 +304,7 @@ def _handover(station: Station, following: Station | None, who: str) -> Iterator
         return
     for surface in station.surfaces:
         if surface.role == "finish" and surface.overshoot is None and _starts_on(following, surface):
-            about = f"{who}: the {surface.name} is also the next start, but it is not said whether one may go past it."
+            about = f"{who}: the {surface.name} {be(surface.name)} also the next start, but it is not said whether one may go past it."
             yield _finding("no-overshoot", station, "note", about, surface.id, surface.said[:1])
 
 

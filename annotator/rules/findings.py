@@ -17,7 +17,7 @@ from annotator.rules.across import (
 )
 from annotator.rules.announced import Counted, about_count
 from annotator.rules.sheet import Built
-from annotator.rules.wordings import called
+from annotator.rules.wordings import be, called
 
 
 def station_findings(built: Sequence[Built], blanket: Sequence[BlanketRule], numbers: Sequence[int | None]) -> tuple[Finding, ...]:
@@ -141,7 +141,7 @@ def _handover(this: Built, following: Built, who: str) -> list[Finding]:
                 station=this.station.number,
                 severity="note",
                 said=shared.said[:1],
-                about=f"{who}: the {shared.name} is also the next start, but nobody says whether one may go past it.",
+                about=f"{who}: the {shared.name} {be(shared.name)} also the next start, but nobody says whether one may go past it.",
             )
         )
     if this.next_start_said and starts and finishes and shared is None:

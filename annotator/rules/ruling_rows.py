@@ -32,6 +32,9 @@ from annotator.rules.pieces import (
     ActKind,
 )
 
+_HAND, _FOOT = r"(?:hand|arm|finger|elbow)", r"(?:foot|leg|knee|toe)"
+_OR = r"(?:or|nor|and) (?:no |your )?"
+
 RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
     # ---- out of play
     ("out", 1.0, "x is out", rf"{REF}{PP}(?: (?!not\b)[^,|. @]+){{0,2}}?{IS}{ADV} {BAD}"),
@@ -126,6 +129,8 @@ RULINGS: tuple[tuple[ActKind, float, str, str], ...] = (
     ("in", 1.0, "y, both in", rf"@\d+ ,(?: then| and| ,)* {AT} , (?:both|all)(?: of them)? (?:in|good|fine){END}"),
     ("in", 0.8, "x with the hands", rf"{AT} with (?:the |your |both |two )?(?:hand|foot)(?= [,|.]|$| and| only)"),
     ("out", 1.05, "neither x nor y is in", rf"neither {AT} nor @\d+{IS}"),
+    ("out", 1.1, "neither hand nor foot on x", rf"\b(?:neither|no) (?:your |one )?(?:{_HAND} {_OR}{_FOOT}|{_FOOT} {_OR}{_HAND})"
+        rf"(?: (?:may|can|must|should|will))?(?: be (?:allow|permit)\w*)? (?:(?:to )?{VERB}{PREP}|on|onto|upon|against) {AT}"),
     ("out", 1.05, "nor y is in", rf"nor {AT}{IS}{ADV} {GOOD}"),
     ("out", 1.0, "ignore x", rf"{LEAD}(?:please )?(?:ignore|forget) {AT}"),
     ("out", 1.05, "no part of you may touch x", rf"no (?:part|bit|\w+) of (?:your body|you|the athlete)[^,|.]*? {VERB}{PREP} {AT}"),

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from annotator.course import BlanketRule, RunFormat, Word
 from annotator.rules.blanket import find_blanket
 from annotator.rules.called import named_at
+from annotator.rules.groups import named_in
 from annotator.rules.reading import Line, read_walk
 from annotator.rules.runformat import find_format
 from annotator.rules.typed_classes import as_for_classes, keys_of, names_classes
@@ -34,7 +35,12 @@ _BARE = re.compile(
     r"(?: everywhere)?[.!;]?",
     re.IGNORECASE,
 )  # "mats out", "ropes allowed": a rule without a verb
-_TWO_WAYS = re.compile(r"\b(?:not|no|never|hardly|but|except|without|in|out)\b", re.IGNORECASE)
+_TWO_WAYS = re.compile(r"\b(?:not|no|never|hardly|but|except|without|in|out|you|they|we|is|are|may|can|must|will)\b", re.IGNORECASE)
+_CALLS = re.compile(
+    r"(?:look|watch|check|dug|dig|time|miss|opt|fall|move|sign|work|pass|get|come|go|join|jump|hop|way|keep|stay)", re.IGNORECASE
+)
+"""What is called and no thing: "look out"."""
+_ALL_BUT = re.compile(r"\b(?:everything|anything|all)\b.*\b(?:but|except|bar|save)\b", re.IGNORECASE)
 _HAND = r"(?:hands?|fingers?|gloves?|arms?|elbows?)"
 _FOOT = r"(?:feet|foot|shoes?|boots?|trainers|soles?|toes?|heels?|knees?|legs?)"
 _LIMB = rf"(?:{_HAND}|{_FOOT})"
@@ -145,7 +151,13 @@ def _without_words(rule: BlanketRule, spelled: Mapping[str, str]) -> BlanketRule
 def _whole(piece: str) -> str:
     """A rule without a verb as a sentence: "mats out" says that they are."""
     bare = _BARE.fullmatch(piece)
-    if bare is None or _TWO_WAYS.search(bare["thing"]) or (bare["ruling"].startswith("not ") and "allow" not in bare["ruling"]):
+    if (
+        bare is None
+        or _TWO_WAYS.search(bare["thing"])
+        or _CALLS.fullmatch(bare["thing"])
+        or named_in(bare["thing"].split()[0])
+        or (bare["ruling"].startswith("not ") and "allow" not in bare["ruling"])
+    ):
         return piece
     thing = bare["thing"] if " and " in bare["thing"] else " and ".join(bare["thing"].rsplit(", ", 1))
     whole = f"The {thing} {'are' if thing.endswith('s') else 'is'} {bare['ruling']}."
@@ -167,11 +179,16 @@ def _in_turn(lines: Sequence[Line], rules: Sequence[BlanketRule], divisions: Col
     for line in lines:
         mine = [rule for rule in rules if min(said.start for said in rule.said) == line.said.start]
         read = as_for_classes(line, mine, before, divisions)
-        read = None if _bars_limbs(line.said.text) and any(rule.ruling == "out" for rule in mine) else read
+        read = None if any(rule.ruling == "out" and _is_unsure(line.said.text, rule.surface or "") for rule in mine) else read
         out.append(read)
         goes_on = before is not None and (read is None or (mine and not read))
         before = (read or []) if names_classes(line, divisions) else before if goes_on else None
     return out
+
+
+def _is_unsure(text: str, thing: str) -> bool:
+    """Whether what is read as out may be another rule: "everything but the mats out", "seniors ropes out"."""
+    return _bars_limbs(text) or _ALL_BUT.search(text) is not None or bool(thing.partition(" ")[2] and named_in(thing.split()[0]))
 
 
 def _bars_limbs(text: str) -> bool:

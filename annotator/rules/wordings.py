@@ -23,6 +23,16 @@ def counted(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
+def be(what: str) -> str:
+    """The verb for a thing: whether it is one or several.
+
+    >>> be("rail"), be("monkey bars"), be("tops of the post pad"), be("glass"), be("top of the pads")
+    ('is', 'are', 'are', 'is', 'is')
+    """
+    head = what.split(" of ")[0].casefold()
+    return "are" if head.endswith("s") and not head.endswith(("ss", "us", "is")) else "is"
+
+
 def listing(parts: Sequence[str]) -> str:
     """Parts as people list them.
 

@@ -140,12 +140,44 @@ def test_what_keeps_some_limbs_off_is_not_read_as_out_for_all(text: str) -> None
     assert (read.rules, read.left, read.may_be_name) == ((), (text,), False)
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "everything but the mats out",
+        "everything but the mats is out",
+        "Seniors ropes out",
+        "look out",
+        "mats out, juniors in",
+        "Juniors out",
+    ],
+)
+def test_what_may_be_another_rule_is_not_read_as_a_thing_that_is_out(text: str) -> None:
+    read = read_typed(text, divisions=("juniors", "seniors"))
+    assert (read.rules, read.left) == ((), (text,))
+
+
+@pytest.mark.parametrize(
+    ("text", "thing"),
+    [
+        ("skipping platforms not allowed", "platforms"),
+        ("Skipping a bar is a fail.", "bar"),
+        ("Miss a bar and you are out", "bar"),
+        ("Skip a bar and you fail.", "bar"),
+    ],
+)
+def test_what_it_costs_to_skip_a_thing_is_no_ruling_of_the_thing(text: str, thing: str) -> None:
+    assert [(rule.rule, rule.surface, rule.ruling) for rule in read_typed(text).rules] == [("no-skip", thing, None)]
+
+
 @pytest.mark.parametrize("text", ["Don't use the foot rails.", "No foot rails."])
 def test_a_thing_with_a_limb_in_its_name_is_a_thing(text: str) -> None:
     assert [(rule.surface, rule.ruling) for rule in read_typed(text).rules] == [("foot rails", "out")]
 
 
-@pytest.mark.parametrize("text", ["Hands off the walls", "Keep your hands off the walls", "No hands or feet on the walls"])
+@pytest.mark.parametrize(
+    "text",
+    ["Hands off the walls", "Neither hands nor feet may touch the walls", "Keep your hands off the walls", "No hands or feet on the walls"],
+)
 def test_hands_off_is_said_of_all_limbs(text: str) -> None:
     assert [(rule.surface, rule.ruling) for rule in read_typed(text).rules] == [("walls", "out")]
 

@@ -111,6 +111,7 @@ function Preview({ typed, view, put, asName, leave }: Shown) {
         </>
       )}
       {!typed.may_be_name && (all.length === 0 || typed.left.length > 0) && <p class="quiet">{s.canSay}</p>}
+      {typed.left.some((sentence) => /\b(?:adults?|grown)/i.test(sentence)) && <p class="quiet">{s.adults}</p>}
       <div class="row">
         {edits.length > 0 && (
           <button type="button" onClick={() => put(...edits)}>

@@ -27,7 +27,8 @@ export const typedRule = {
   nothing: "No rule was understood in this. Say it another way, for example “The floor is out.” or “You may not skip a platform.”",
   left: (sentences: readonly string[]) => `Not understood: ${sentences.map((each) => `“${each}”`).join(" ")}`,
   canSay:
-    "A rule for every station can say that a thing is in or out, for everybody (“The mats are out.”) or for a division (“Juniors may use the rail.”), and for which limbs it is in (“Ropes: hands only.”). More it cannot hold; and “adults” may be everybody, unless the course has them as a division.",
+    "A rule for every station can say that a thing is in or out, for everybody (“The mats are out.”) or for a division (“Juniors may use the rail.”); for which limbs it is in (“Ropes: hands only.”); what may not be skipped (“You may not skip a platform.”); and how a run counts (“One retry, the fastest wins.”).",
+  adults: "“Adults” may be everybody: a rule for them alone is understood once the course has them as a division.",
   asName: "It is only the name of a thing",
   away: "A sentence is read by the server, which does not answer now. It stays here as you typed it.",
 } as const;
@@ -80,7 +81,7 @@ export const coursePage = {
   changeRule: (what: string) => `Change: ${what}`,
   addRule: "Add a rule for every station",
   signaturesGo: (count: number) =>
-    `${one(count, "station is", "stations are")} signed. A change of these rules takes ${count === 1 ? "its signature" : "their signatures"} away: they hold there too.`,
+    `${one(count, "station is", "stations are")} signed. Changing a rule below takes ${count === 1 ? "that signature" : "those signatures"} away.`,
   byHand: "Put in by hand, not said on the walk.",
   restOut: "What is not named is out of play",
   ruleGo: "Add",
