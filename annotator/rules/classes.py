@@ -221,16 +221,17 @@ def _things_of(clause: _Clause, line: Line, known: Callable[[Mention], bool], *,
         first = [k for k in clause.mentions if k not in placed and k + 1 in placed and line.mentions[k].head not in PERSONS]
         usual = first if first and clause.ruling is not None and (clause.classes or waited_for) else usual
     usual = [k for k in usual if k not in placed or k - 1 not in usual] or usual
-    alone = len(clause.mentions) == 1 and clause.ruling is not None
-    alone = alone and (bool(clause.classes) or (waited_for and line.mentions[clause.mentions[0]].determiner in _THE))
-    alone = alone and line.mentions[clause.mentions[0]].head not in PERSONS
+    free = [k for k in clause.mentions if not line.mentions[k].first or tokens[line.mentions[k].first - 1].low not in PLACES]
+    alone = len(free) == 1 and clause.ruling is not None
+    alone = alone and (bool(clause.classes) or (waited_for and line.mentions[free[0]].determiner in _THE))
+    alone = alone and line.mentions[free[0]].head not in PERSONS
     fronted = [line.mentions[k] for k in clause.mentions if TOPIC.fullmatch(clause.text)]
     topic = [k for k in clause.mentions if fronted and fronted[0].determiner in _THE and fronted[0].head not in PERSONS]
     return (
         usual
         or topic
         or [k for k in clause.mentions if k in ruled]
-        or (list(clause.mentions) if alone or GIVES.search(clause.text) else [])
+        or (free if alone else list(clause.mentions) if GIVES.search(clause.text) else [])
     )
 
 

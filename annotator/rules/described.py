@@ -50,7 +50,8 @@ _FOR_NOW = one_of(
 """What somebody is at one moment of a run."""
 _HAS_NOW = one_of(
     r"a (?:hand|foot|finger|toe|heel|go|look|try|rest|breather|wobble|choice|mind)",
-    *alternatives("to both one your my it them the this that trouble time two three any enough had gotta more hands feet"),
+    *alternatives("to both one your my it them the this that trouble time two three any enough gotta more hands feet"),
+    r"had (?!an? (?!(?:first |second |wee |little )?(?:go|turn|rest|try|fall|slip|touch|wobble|breather|drink|look|shot)\b))",
 )
 """What somebody has at one moment of a run."""
 

@@ -15,6 +15,7 @@ from annotator.rules.groups import EVERYDAY, named_in, opposite
 from annotator.rules.lexicon import APPARATUS
 from annotator.rules.likeness import same_head
 from annotator.rules.phrases import Mention
+from annotator.rules.pronouns import one_of
 from annotator.rules.reading import Line
 from annotator.rules.referents import Entry, Evidence, ForWhom, Register
 
@@ -100,7 +101,7 @@ def _entry_of(register: Register, line: Line, rule: Ruled, focus: Entry | None) 
             part = [e for e in known if e.part and e.mention == focus.mention and e.line == line.index - 1]
             return part[-1] if part and rule.mention is None else focus
         return max(known, key=lambda e: max([x.line for x in e.evidence] or [e.line]), default=focus)
-    mention: Mention = line.mentions[rule.mention]
+    mention: Mention = one_of(register, line.mentions[rule.mention], line.mentions[: rule.mention])
     if mention.is_part:
         named_so = next((e for e in reversed(register.entries) if e.part == mention.name), None)
         whole = next((m for m in line.mentions if not m.is_part and m.last < mention.first and m.head in APPARATUS), None)

@@ -31,7 +31,8 @@ _OF_SIZE = (
     r"(?:grown|grown up|little|wee|small|smaller|young|younger|youngest|tiny|big|bigger|tall|taller|short|shorter|old|older|oldest|new|"
     r"wheelchair)"
 )
-_VAGUE = rf"(?:tinies|youngsters|littlies|bairns|nippers|bigs|kids|children|boys|girls|{_OF_SIZE} {_PEOPLE})"
+_OF_ONE_SEX = r"(?:ladies|gentlemen|gents|women|men|girls|boys|lads|lasses)"
+_VAGUE = rf"(?:grown (?:men|women)|tinies|youngsters|littlies|bairns|nippers|bigs|kids|children|boys|girls|{_OF_SIZE} {_PEOPLE})"
 _SCHOOL = (
     r"(?:(?:lower|upper|high|primary|middle|secondary|junior|senior|prep|nursery|infant|choir|elementary|grammar) school"
     r"(?: (?:children|kids|pupils|students))?)"
@@ -117,6 +118,7 @@ _PATTERNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (rf"\b(?:for|of|to) (?:the )?({_CLASS})\b", "name"),
         (rf"(?:^|[,.;:] |\b(?:and|so|but|or|only|well|then|now|adult|yes) )({_CLASS})\b{_SAYS}", "name"),
         (rf"\b({_CLASS})\b{_SAYS}", "name"),
+        (rf"(?<! and )\b({_OF_ONE_SEX}) (?:may|can|can't|cannot|mustn't|must not|are allowed)\b", "name"),
         (rf"(?:\b(?:the|for|our|only|you|and|or|any|to) |^|[,.;:] |\b(?:so|but) (?=grown))({_VAGUE})\b{_SAYS}", "vague"),
     )
 )
@@ -191,6 +193,8 @@ EVERYDAY = frozenset(
         "tall people",
         "older ones",
         "big kids",
+        "grown men",
+        "grown women",
     }
 )
 """Who is mostly everybody else, where another class is told apart."""

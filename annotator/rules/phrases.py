@@ -48,7 +48,7 @@ _ING_THINGS = words(
 _BEFORE_A_PART = words("the , . and then not only just")
 LIMB_LIKE = words("legs feet arms leg foot arm back part face shoulder mouth belly neck toe heel nose tongue tail")
 _WHERE = words("upper lower top bottom front back far near outer inner outside inside left right side middle hand very sharp other")
-_TELLS_APART = COLOURS | words("short long low high top bottom left right near far upper lower thick thin front back")
+_TELLS_APART = COLOURS | words("heavy light short long low high top bottom left right near far upper lower thick thin front back")
 _VERBS_TOO = words("counts works goes stays stops costs stands hangs lies sits starts begins")
 _THINGS_TOO = words("water round landing light cable drop swing jump piece puddle picture line spot leg end drawing cover car seal")
 """Nouns that mostly are nothing to touch, and are a thing where something is ruled of them or they tell what a thing is cut into."""
@@ -233,7 +233,8 @@ def find_mentions(sentence: Sentence, *, bare: bool = False, spotted: Spotted = 
             and (end == len(tokens) or tokens[end].pos in ("PUNCT", "CCONJ", "SCONJ"))
         ):
             end -= 1  # "the discs spin, which nobody told me"
-        if end - body >= 2 and tokens[end - 1].low == "one" and tokens[end - 2].tag in _NOUN_TAGS and not _is_label(tokens, end - 1):
+        told = end - body >= 2 and tokens[end - 1].low == "one" and tokens[end - 2].tag in _NOUN_TAGS
+        if told and tokens[end - 2].low not in _TELLS_APART and not _is_label(tokens, end - 1):
             end -= 1  # "the bench one sees"
         while end - body >= 2 and tokens[end - 1].low in _WHEN:
             end -= 1  # "the second rope today"

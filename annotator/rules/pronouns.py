@@ -6,6 +6,7 @@ In: a station's register as far as it was read, a line and one of its acts. Out:
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 
 from annotator.rules.acts import Act
@@ -16,14 +17,18 @@ from annotator.rules.reading import Line
 from annotator.rules.referents import Entry, Evidence, Register
 
 
-def one_of(register: Register, mention: Mention) -> Mention:
-    """ "the black handles are out, the blue ones are fine": the ones are what was spoken of."""
+def one_of(register: Register, mention: Mention, before: Sequence[Mention] = ()) -> Mention:
+    """ "the black handles are out, the blue ones are fine": the ones are what was spoken of.
+
+    `before`: what the same line names before it, where that is not in the register yet.
+    """
     if mention.head != "one":
         return mention
-    plain = [e.mention for e in reversed(register.entries) if not e.part]
+    plain = [m for m in reversed(before) if not m.is_part and m.head != "one" and m.colours & mention.colours]
+    plain += [e.mention for e in reversed(register.entries) if not e.part]
     meant = next((m for m in plain if m.plural == mention.plural and mention.plural), None) or next((m for m in plain if m.plural), None)
     if meant is None:
-        meant = register.focus.mention if register.focus is not None else None
+        meant = register.focus.mention if register.focus is not None else next(iter(plain), None)
     if meant is None:
         return mention
     noun = meant.words[-1]
