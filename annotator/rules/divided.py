@@ -115,7 +115,7 @@ def _entry_of(register: Register, line: Line, rule: Ruled, focus: Entry | None) 
             return named_part
     elif _only_where(mention, line):
         mention = replace(mention, part=None)
-    return register.entry(mention, line.index)
+    return register.entry(mention, line.index, which=rule.who != EVERYONE)
 
 
 def _same_part(part: str, mention: Mention) -> bool:

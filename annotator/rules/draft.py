@@ -38,7 +38,7 @@ from annotator.rules.sentences import Leanings, Listened
 from annotator.rules.sheet import Built, build
 from annotator.rules.stations import Division, divide
 
-DRAFTER_VERSION = "24"
+DRAFTER_VERSION = "25"
 """Changes whenever the same words may give another sheet; a kept draft of another version is made anew."""
 
 

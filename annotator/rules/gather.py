@@ -52,6 +52,7 @@ def gather(
     for entry in out.register.entries:
         if entry.for_whom:
             settle(entry)
+    out.register.number()
     return out
 
 
@@ -91,6 +92,9 @@ def _take_line(out: Gathered, line: Line, before: Line | None, own: set[str], af
         if item.startswith("@"):
             index = int(item[1:])
             mention = one_of(register, line.mentions[index])
+            counted = line.mentions[index].head == "one" and line.skeleton.sentence.tokens[mention.last].tag == "CD"
+            if counted and not any(a.kind in ("out", "start", "finish") for a in acts):
+                continue  # "step on the mats, the pink one and the blue one": they are of what is in play already
             if index in later or index in persons or (_is_name(mention, own) and not _told_of(acts, bool(limb_by_mention.get(index)))):
                 continue
             if not acts and any(mention.part == each.part and same_thing(mention, each) for each in passing):
@@ -253,7 +257,8 @@ def _entry_for(
             return register.entry(mention, line.index)
         return None
     barred = any(a.kind == "out" and a.weight >= 0.9 for a in acts)
-    return register.entry(mention, line.index, apart=barred)
+    which = barred or any(a.kind in ("start", "finish") and a.weight >= 0.9 for a in acts)
+    return register.entry(mention, line.index, apart=barred, which=which)
 
 
 def _bearing(register: Register, whole: Entry | None) -> Entry | None:

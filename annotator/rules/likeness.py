@@ -6,6 +6,7 @@ from functools import lru_cache
 
 from rapidfuzz import fuzz
 
+from annotator.rules.lexicon import ORDINAL
 from annotator.rules.phrases import Mention
 
 _APART = tuple(
@@ -15,6 +16,7 @@ _APART = tuple(
         "upper lower top bottom middle high low",
         "big small little large wee tiny tall short fat thin thick long skinny round square wide narrow giant huge",
         "front back rear side",
+        " ".join(ORDINAL),
         "wooden metal steel timber stone foam plastic wood",
     )
 )

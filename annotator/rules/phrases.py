@@ -250,6 +250,7 @@ def find_mentions(sentence: Sentence, *, bare: bool = False, spotted: Spotted = 
             and tokens[end - 1].low != "can"
             and not _nominal(tokens, end - 1, inside=determiner is not None or end - 1 > body)
             and not (end - 1 > body and _is_label(tokens, end - 1) and tokens[end - 2].lemma in APPARATUS)
+            and not (end - 1 > body and determiner is not None and tokens[end - 1].low in ("one", "ones") and _tells_apart(tokens[end - 2]))
         ):
             end -= 1
         if end > body:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from annotator.rules.lexicon import CONTACT_VERBS
+from annotator.rules.lexicon import CONTACT_VERBS, ORDINAL
 
 ActKind = Literal[
     "in", "out", "use", "there", "start", "finish", "arrive", "next-start", "either", "later", "past", "include"
@@ -18,7 +18,8 @@ def _any(*words: str) -> str:
     return "(?:" + "|".join(words) + ")"
 
 
-REF = r"(?P<r>@\d+|it|that|this|those|these|they|them|ones?|others?|former|latter)(?= |$)"
+REF = rf"(?:the (?:{'|'.join(ORDINAL)}) (?=ones?\b))?(?P<r>@\d+|it|that|this|those|these|they|them|ones?|others?|former|latter)(?= |$)"
+"""A thing, or a word that stands for one: "it", "the third one"."""
 AT = r"(?P<r>@\d+)(?= |$)"
 PRE = r"(?:(?<= )|^)"
 END = r"(?= [,|.]|$)"

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from annotator.rules.acts import Act
+from annotator.rules.lexicon import ORDINAL
 from annotator.rules.likeness import same_head
 from annotator.rules.overshoot import CROSSED, GOES_PAST
 from annotator.rules.phrases import Mention
@@ -31,10 +32,16 @@ def one_of(register: Register, mention: Mention, before: Sequence[Mention] = ())
         meant = register.focus.mention if register.focus is not None else next(iter(plain), None)
     if meant is None:
         return mention
-    noun = meant.words[-1]
-    if meant.plural and not mention.plural and noun.endswith("s") and not noun.endswith("ss"):
-        noun = noun[:-1]
+    noun = _single(meant) if meant.plural and not mention.plural else meant.words[-1]
     return replace(mention, head=meant.head, words=(*mention.words[:-1], noun), plural=meant.plural and mention.plural)
+
+
+def _single(many: Mention) -> str:
+    """The word for one of several: "box" of the boxes."""
+    noun = many.words[-1]
+    if noun.startswith(many.head) and noun.removeprefix(many.head) in ("s", "es"):
+        return many.head
+    return noun[:-1] if noun.endswith("s") and not noun.endswith("ss") else noun
 
 
 _OPPOSITES = (
@@ -70,6 +77,16 @@ def _what_is_left(register: Register) -> Entry | None:
         return None
     return next(
         (e for e in reversed(register.entries) if e is not focus and same_head(e.mention.head, focus.mention.head) and not e.part), None
+    )
+
+
+def _by_number(register: Register, ordinal: str, line: int) -> Entry | None:
+    """ "the rungs are in, the third one is out": the one of several by its number."""
+    meant = next((e.mention for e in reversed(register.entries) if not e.part and e.mention.plural), None)
+    if meant is None:
+        return None
+    return register.entry(
+        replace(meant, words=(*meant.words[:-1], _single(meant)), plural=False, ordinal=ordinal, count=None), line, which=True
     )
 
 
@@ -125,6 +142,8 @@ def take_pronoun(register: Register, line: Line, act: Act, corrected: bool, divi
         focus = _what_is_left(register)
     if act.word in ("other", "others") or (act.word in ("one", "ones") and act.item and items[act.item - 1] == "other"):
         focus = _the_other(register, line.index)
+    if act.word in ("one", "ones") and act.item and items[act.item - 1] in ORDINAL:
+        focus = _by_number(register, items[act.item - 1], line.index) if act.kind in ("in", "out", "start", "finish") else None
     if focus is None or (act.word == "" and act.kind != "finish"):
         return
     if act.kind in ("in", "out") and divided:

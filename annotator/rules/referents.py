@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from annotator.course import Overshoot, Ruling, Said
+from annotator.rules.lexicon import ORDINAL
 from annotator.rules.likeness import same_head, same_thing
 from annotator.rules.limbs import LimbSaid
 from annotator.rules.phrases import Mention
@@ -77,16 +78,18 @@ class Register:
         self.topic: Entry | None = None
         """What the last sentence that named anything at its front was about."""
 
-    def entry(self, mention: Mention, line: int, part: str | None = None, *, apart: bool = False) -> Entry:
+    def entry(self, mention: Mention, line: int, part: str | None = None, *, apart: bool = False, which: bool = False) -> Entry:
         """The entry that a phrase names, a new one where none fits; it becomes the focus.
 
-        `apart`: the phrase is ruled out of play, so that "the black handles" after "the handles" are some of them and not all.
+        `apart`: the phrase is ruled out of play, so that "the black handles" after "the handles" are some of them and not all. `which`:
+        something is said of it and of no other one, so that "the third rung" is that rung and not the rungs.
         """
         part = mention.part if part is None else part
+        if which and part is None:
+            mention = by_number(mention)
         found = self._find(mention, part)
         if found is not None and part is None and found.part is None and self._some_of(mention, found, apart):
-            if mention.ordinal and not mention.mods:
-                mention = replace(mention, words=(mention.ordinal, *mention.words), mods=frozenset({mention.ordinal}))
+            mention = mention if mention.mods else by_number(mention)
             found = None
         if found is None:
             found = Entry(mention, part, len(self.entries), line)
@@ -95,6 +98,14 @@ class Register:
             found.mention = replace(mention, part=found.mention.part)
         self.focus = found
         return found
+
+    def number(self) -> None:
+        """Things of one kind by their numbers where one of them stands under its own: "hold the second rung, not the third rung"."""
+        told = [e.mention for e in self.entries if not e.part and e.mention.mods & ORDINAL.keys()]
+        for entry in self.entries:
+            mention = entry.mention
+            if not entry.part and mention.ordinal and any(same_head(mention.head, other.head) and not other.plural for other in told):
+                entry.mention = by_number(mention)
 
     def part_of_focus(self, part: Mention, line: int) -> Entry | None:
         """A part ("the tops") of the thing in focus, as an entry of its own."""
@@ -125,6 +136,8 @@ class Register:
                     vague.part = part
                 else:
                     fits.remove(vague)
+        if not part:
+            fits = [e for e in fits if self._may_be_it(mention, e)]
         exact = [e for e in fits if e.mention.mods == mention.mods]
         if exact:
             return exact[-1]
@@ -137,9 +150,18 @@ class Register:
             return None
         return max(fits, key=lambda e: (len(e.mention.mods & mention.mods), e.order))
 
+    @staticmethod
+    def _may_be_it(mention: Mention, entry: Entry) -> bool:
+        """Whether a number, where one is told, lets a phrase name an entry: the rungs are not the third rung."""
+        told = entry.mention.mods & ORDINAL.keys()
+        if told:
+            return mention.ordinal in told if mention.ordinal else not mention.plural
+        numbered = mention.mods & ORDINAL.keys()
+        return not numbered or entry.mention.ordinal == mention.ordinal or not any(e.kind in ("start", "finish") for e in entry.evidence)
+
     def _some_of(self, mention: Mention, found: Entry, apart: bool) -> bool:
         """Whether a phrase means some of the things of an entry and not all: "the black handles are out" after "take the handles"."""
-        if apart and found.weight("in", "use"):
+        if apart and found.weight("in", "use") and not (mention.ordinal and found.mention.ordinal == mention.ordinal):
             told_apart = mention.mods - found.mention.mods and not found.mention.mods
             return bool(told_apart) or bool(mention.ordinal and found.mention.plural and not mention.plural)
         if not mention.colours or found.mention.colours:
@@ -155,6 +177,13 @@ class Register:
         if len(new.mods) > len(old.mods) and not (old.colours and not new.colours):
             return True
         return new.mods == old.mods and new.plural and not old.plural
+
+
+def by_number(mention: Mention) -> Mention:
+    """A phrase by the number that it is told by: "third rung"; as it is where it has none, or is of several."""
+    if mention.ordinal is None or mention.plural or mention.ordinal in mention.mods:
+        return mention
+    return replace(mention, words=(mention.ordinal, *mention.words), mods=mention.mods | {mention.ordinal})
 
 
 def _other_part(a: str, b: str) -> bool:

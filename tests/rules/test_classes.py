@@ -211,6 +211,19 @@ def test_where_a_class_is_told_to_wait_nothing_is_ruled() -> None:
 
 
 DIVIDED = [
+    (
+        "The gray totes are fine. The white one's cracked, so not that. Under-tens can use the white one.",
+        "white tote",
+        {"under-tens": "in"},
+    ),
+    ("The green net is torn, the big people can go, but my juniors, for you the green one is out.", "green net", {"juniors": "out"}),
+    ("The handrail is out. But if you've had a hip done, then you may hold the handrail.", "handrail", {"had a hip done": "in"}),
+    ("The brace is forbidden. But ladies may use the brace, Kasia herself will not.", "brace", {"ladies": "in"}),
+    ("Work away on the gates, only not the grown men, for the grown men them gates are shut.", "gates", {"grown men": "out"}),
+    ("The mats are in. Juniors must keep off the last mat, everyone else can use it.", "last mat", {"juniors": "out"}),
+    ("Those in the special unit have the gangplank from this side, the rest must not.", "gangplank", {"special unit": "in"}),
+    ("Ladies and gentlemen can use the rail.", "rail", None),
+    ("If you've had enough, you can sit on the bench.", "bench", None),
     ("The rail is in. The juniors don't have to use it.", "rail", None),
     ("There are no juniors here, everyone may hold the rail.", "rail", None),
     ("Hold the rail. The juniors should not let go of it.", "rail", None),
